@@ -1,0 +1,137 @@
+"""A drawing: what a motif or a filler looks like, in mm, ready to lie on skin as paper does.
+
+Rings are numpy arrays of shape (n, 2) in mm, closed implicitly, x to the right, y up
+(towards the shoulder or hip: with turn 0 a piece stands upright on a hanging limb). The
+origin is the anchor. Rings of one layer are filled by the even-odd rule.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+ROLES = ("light", "mid", "dark", "black", "line")
+"""Layer roles from back to front: three grey-wash steps, solid black, line work."""
+
+END_KINDS = ("tip", "ball", "tucked", "bare")
+"""How a stroke of a filler ends; 'bare' is a fault."""
+
+
+@dataclass(frozen=True)
+class End:
+    """One end of a stroke: place in mm and how it finishes (one of END_KINDS)."""
+
+    x: float
+    y: float
+    how: str
+
+
+@dataclass(frozen=True)
+class Layer:
+    """Ink of one role; rings filled even-odd."""
+
+    role: str
+    rings: tuple[np.ndarray, ...]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """Silhouette (even-odd rings), ink layers from back to front, ends of strokes.
+
+    The silhouette is what hides things behind it. `notes` holds what a filler kind says of
+    itself (spine, centre lines, measures); plain JSON values only.
+    """
+
+    silhouette: tuple[np.ndarray, ...]
+    layers: tuple[Layer, ...]
+    ends: tuple[End, ...] = ()
+    notes: dict[str, Any] = field(default_factory=dict)
+
+    @cached_property
+    def outline(self) -> BaseGeometry:
+        """Silhouette as a valid shapely geometry (Polygon or MultiPolygon, holes kept)."""
+        return rings_to_geometry(self.silhouette)
+
+    def ink(self, *roles: str) -> BaseGeometry:
+        """Union of the layers with these roles (all roles when none is named)."""
+        return shapely.union_all(
+            [rings_to_geometry(la.rings) for la in self.layers if not roles or la.role in roles]
+        )
+
+    def moved(self, matrix: np.ndarray) -> Drawing:
+        """The drawing under an affine map; `matrix` is 2x3 (linear part, then shift in mm)."""
+        a, b = matrix[:, :2], matrix[:, 2]
+
+        def go(rings: tuple[np.ndarray, ...]) -> tuple[np.ndarray, ...]:
+            return tuple(r @ a.T + b for r in rings)
+
+        ends = tuple(End(*map(float, a @ (e.x, e.y) + b), e.how) for e in self.ends)
+        return Drawing(go(self.silhouette), tuple(Layer(la.role, go(la.rings)) for la in self.layers),
+                       ends, self.notes)
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain JSON; coordinates rounded to 0.001 mm."""
+        def out(rings: tuple[np.ndarray, ...]) -> list[Any]:
+            return [np.round(r, 3).ravel().tolist() for r in rings]
+
+        return {
+            "silhouette": out(self.silhouette),
+            "layers": [{"role": la.role, "rings": out(la.rings)} for la in self.layers],
+            "ends": [[round(e.x, 3), round(e.y, 3), e.how] for e in self.ends],
+            "notes": self.notes,
+        }
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Drawing:
+        """Inverse of `to_json`."""
+        def back(rings: list[Any]) -> tuple[np.ndarray, ...]:
+            return tuple(np.asarray(r, float).reshape(-1, 2) for r in rings)
+
+        return cls(
+            back(data["silhouette"]),
+            tuple(Layer(la["role"], back(la["rings"])) for la in data["layers"]),
+            tuple(End(*e) for e in data.get("ends", ())),
+            dict(data.get("notes", {})),
+        )
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 (hex) over the rounded coordinates: the same drawing, the same name."""
+        h = hashlib.sha256()
+        for role, rings in [("silhouette", self.silhouette), *((la.role, la.rings) for la in self.layers)]:
+            h.update(role.encode())
+            for r in rings:
+                h.update(np.round(np.asarray(r) * 1000).astype("<i4").tobytes() + b"|")
+        return h.hexdigest()
+
+
+def rings_to_geometry(rings: tuple[np.ndarray, ...] | list[np.ndarray]) -> BaseGeometry:
+    """Even-odd rings to a valid shapely geometry (holes kept)."""
+    polys = [Polygon(r) for r in rings if len(r) >= 3]
+    if not polys:
+        return Polygon()
+    if all(p.is_valid for p in polys):
+        out: BaseGeometry = polys[0]
+        if len(polys) > 1:
+            out = shapely.make_valid(MultiPolygon(polys), method="linework")
+        return out
+    return shapely.make_valid(MultiPolygon(polys), method="linework")
+
+
+def geometry_to_rings(geometry: BaseGeometry) -> tuple[np.ndarray, ...]:
+    """Polygons (holes as further rings) of a geometry as open rings; lines are dropped."""
+    rings: list[np.ndarray] = []
+    for g in getattr(geometry, "geoms", [geometry]):
+        if isinstance(g, Polygon) and not g.is_empty:
+            rings.append(np.asarray(g.exterior.coords)[:-1, :2])
+            rings += [np.asarray(i.coords)[:-1, :2] for i in g.interiors]
+        elif hasattr(g, "geoms"):
+            rings += geometry_to_rings(g)
+    return tuple(rings)

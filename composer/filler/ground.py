@@ -1,0 +1,66 @@
+"""Where a filler is to be drawn, flattened: the ground that a kind is given.
+
+Everything is in the flat patch chart of the filler (mm, x right, y up the limb, the anchor at
+the origin), so that what is drawn is what the paper shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+
+@dataclass(frozen=True)
+class Port:
+    """A place on a neighbour's outline where a tie should start or end.
+
+    `x`, `y` in mm on the outline; `out_deg` points from the neighbour into the gap; `owner` is
+    the piece's id, or 'border:far' / 'border:near'.
+    """
+
+    x: float
+    y: float
+    out_deg: float
+    owner: str
+
+
+@dataclass(frozen=True)
+class Ground:
+    """`free`: open skin to be filled, already clear of pieces in front by the skin break.
+    `region`: all skin that the background may run over, `free` and what lies behind the pieces
+    between. `front`: silhouettes in front (no margin). `edge`: limb borders (cuffs) that bound
+    the region, or empty. `flow(xy)`: direction of flow in radians for points (n, 2), a line
+    field (a and a + pi mean the same). `ports`: where ties should meet neighbours.
+    `symmetry_deg`: direction of the mirror axis through the origin when the filler must be
+    symmetric, else None.
+    """
+
+    free: BaseGeometry
+    region: BaseGeometry
+    front: BaseGeometry
+    skin_break_mm: float
+    line_gap_mm: float
+    flow: Callable[[np.ndarray], np.ndarray]
+    ports: tuple[Port, ...] = ()
+    edge: BaseGeometry = field(default_factory=Polygon)
+    symmetry_deg: float | None = None
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the artist asks of a filler; every kind reads all of it.
+
+    `size` scales the elements (1 is the kind's own), `density` 0..1 how full, `weight` scales
+    the hand's line widths, `tuck_mm` how far it runs on behind what lies in front, `fade_mm`
+    over what length it thins out towards a cuff or an open edge (0: not at all).
+    """
+
+    size: float = 1.0
+    density: float = 0.6
+    weight: float = 1.0
+    tuck_mm: float = 6.0
+    fade_mm: float = 0.0

@@ -1,0 +1,79 @@
+"""Pieces laid on the skin: where each outline really lies, ready for searching and drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from composer.art.drawing import Drawing
+from composer.body.limb import Limb
+from composer.body.patch import Patch, lay_patch
+from composer.plan.model import Piece, Plan
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A piece on skin. `flat` is the drawing turned and scaled, in its patch chart (mm);
+    `rings` is its silhouette on skin, each ring (n, 2) of unwrapped (u, s)."""
+
+    piece: Piece
+    flat: Drawing
+    patch: Patch
+    rings: tuple[np.ndarray, ...]
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One part with what lies on it, back to front."""
+
+    limb: Limb
+    seam_u: float
+    laid: tuple[Laid, ...]
+
+    def of(self, piece_id: str) -> Laid:
+        return next(x for x in self.laid if x.piece.id == piece_id)
+
+
+def matrix(piece: Piece) -> np.ndarray:
+    """Affine 2x3 from the drawing's own mm to the patch chart's mm: flip, scale, turn."""
+    a = np.radians(piece.turn_deg)
+    rot = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
+    return np.column_stack([rot @ np.diag([-piece.scale if piece.flip else piece.scale, piece.scale]), [0.0, 0.0]])
+
+
+def lay(limb: Limb, piece: Piece, drawing: Drawing) -> Laid:
+    """Lay a piece on the skin, rigid in a patch fitted over the stretch it covers."""
+    key = (piece.u, piece.s_mm, piece.turn_deg, piece.scale, piece.flip)
+    flat, patch, rings = _lay(limb, key, _Held(drawing))
+    return Laid(piece, flat, patch, rings)
+
+
+class _Held:
+    """A drawing as a cache key: compared by digest."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        self.drawing = drawing
+
+    def __hash__(self) -> int:
+        return hash(self.drawing.digest)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Held) and other.drawing.digest == self.drawing.digest
+
+
+@lru_cache(maxsize=1024)
+def _lay(limb: Limb, key: tuple, held: _Held) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
+    u, s, turn, scale, flip = key
+    flat = held.drawing.moved(matrix(Piece("", "", "", "", u, s, turn, scale, flip)))
+    y = np.concatenate([r[:, 1] for r in flat.silhouette])
+    patch = lay_patch(limb, u, s, -float(y.min()), float(y.max()))
+    return flat, patch, tuple(patch.to_skin(r) for r in flat.silhouette)
+
+
+def scene(plan: Plan, part: str, limb: Limb, gallery: Mapping[str, Drawing]) -> Scene:
+    """The part's scene. `gallery` gives the drawing for each digest (KeyError if one is missing)."""
+    return Scene(limb, plan.part(part).seam_u,
+                 tuple(lay(limb, p, gallery[p.art]) for p in plan.on(part)))

@@ -1,0 +1,140 @@
+"""Extra tools for the drawing table: pointwise line weight, flicked whip shading, stipple.
+
+All points are (n, 2) in mm, y up; a third column is a line width in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from canvas import Canvas
+from composer.art.brush import arc_length, spline, stroke
+
+RHYTHM = (1.0, 0.58, 0.83, 0.46, 0.94, 0.66, 0.76)
+
+
+def crv(points: Any, step: float = 0.7, closed: bool = False) -> np.ndarray:
+    """Smooth curve through the points, one vertex about every `step` mm."""
+    return spline(np.asarray(points, float)[:, :2], closed=closed, step_mm=step)
+
+
+def even(path: Any, n: int) -> np.ndarray:
+    """n points evenly spaced along a path."""
+    p = np.asarray(path, float)
+    s = arc_length(p)
+    t = np.linspace(0, s[-1], n)
+    return np.column_stack([np.interp(t, s, p[:, 0]), np.interp(t, s, p[:, 1])])
+
+
+def between(a: Any, b: Any, t: float | np.ndarray, n: int = 40) -> np.ndarray:
+    """Curve a share t of the way from curve a to curve b (t may vary along it)."""
+    p, q = even(a, n), even(b, n)
+    k = np.broadcast_to(np.asarray(t, float), (n,))[:, None]
+    return p + (q - p) * k
+
+
+def vline(c: Canvas, points: Any, inside: BaseGeometry | None = None, role: str = "line",
+          step: float = 0.8, gain: float = 1.0) -> None:
+    """One inked line with its width given at every point: rows of (x, y, width)."""
+    p = np.asarray(points, float)
+    keep = np.concatenate([[True], np.hypot(*np.diff(p[:, :2], axis=0).T) > 1e-9])
+    path = crv(p, step)
+    s = arc_length(path)
+    q = p[keep]
+    near = [int(np.argmin(np.hypot(*(path - a).T))) for a in q[:, :2]]
+    near[0], near[-1] = 0, len(path) - 1
+    at = np.maximum.accumulate(s[near])
+    c.put(role, stroke(path, np.interp(s, at, q[:, 2] * gain)), inside)
+
+
+def thin(c: Canvas, points: Any, width: float = 0.5, inside: BaseGeometry | None = None, step: float = 0.9,
+         belly: float = 0.4, start: float = 0.5, end: float = 0.15, role: str = "line") -> None:
+    """A fine line: swells to `width`, tapers at both ends."""
+    path = crv(points, step) if len(points) > 2 else np.asarray(points, float)
+    s = arc_length(path)
+    t = s / s[-1]
+    up = start + (1 - start) * np.sin(np.clip(t / belly, 0, 1) * np.pi / 2)
+    down = end + (1 - end) * np.sin(np.clip((1 - t) / (1 - belly), 0, 1) * np.pi / 2)
+    c.put(role, stroke(path, width * np.minimum(up, down)), inside)
+
+
+def black(c: Canvas, points: Any, inside: BaseGeometry | None = None, smooth: bool = True,
+          role: str = "black", step: float = 0.7) -> BaseGeometry:
+    """A solid shape; returns it."""
+    if isinstance(points, BaseGeometry):
+        g = points
+    else:
+        ring = crv(points, step, closed=True) if smooth else np.asarray(points, float)
+        g = shapely.make_valid(Polygon(ring))
+    c.put(role, g, inside)
+    return g
+
+
+def flick(c: Canvas, base: Any, tip: Any, n: int, width: float = 0.8, bow: float = 0.0,
+          inside: BaseGeometry | None = None, rhythm: Sequence[float] = RHYTHM, role: str = "line",
+          fade: float = 0.0) -> None:
+    """Whip shading: n spikes from the base curve towards the tip curve.
+
+    Each spike is wide at the base and ends in a point; lengths follow the rhythm. `bow` bends
+    the spikes sideways (share of the length), `fade` shortens those towards both ends.
+    """
+    p, q = even(base, n), even(tip, n)
+    spikes = []
+    for i in range(n):
+        t = i / max(n - 1, 1)
+        r = rhythm[i % len(rhythm)] * float(c.rng.uniform(0.9, 1.08))
+        r *= 1 - fade * (2 * t - 1) ** 2
+        d = (q[i] - p[i]) * min(r, 1.0)
+        size = float(np.hypot(*d))
+        if size < 0.3:
+            continue
+        m = np.array([-d[1], d[0]]) / size
+        w = width * float(c.rng.uniform(0.88, 1.12)) / 2
+        curve = [p[i] + d * k + m * bow * size * 4 * k * (1 - k) for k in (0.0, 0.33, 0.66, 1.0)]
+        wide = (w, w * 0.72, w * 0.4, 0.03)
+        left = [a + m * b for a, b in zip(curve, wide, strict=True)]
+        right = [a - m * b for a, b in zip(curve, wide, strict=True)]
+        back = p[i] - d / size * w * 0.8
+        spikes.append(shapely.make_valid(Polygon([*left, *right[::-1], back])))
+    if spikes:
+        c.put(role, shapely.union_all(spikes), inside)
+
+
+def stipple(c: Canvas, region: BaseGeometry, density: Callable[[float, float], float], size: float = 0.4,
+            n: int = 600, apart: float = 2.0) -> None:
+    """Pepper shading: n random tries kept with chance density(x, y), at least `apart` dot sizes from each other."""
+    if region.is_empty:
+        return
+    x0, y0, x1, y1 = region.bounds
+    tries = c.rng.uniform((x0, y0), (x1, y1), (n, 2))
+    dice = c.rng.uniform(size=n)
+    grow = c.rng.uniform(0.75, 1.25, n)
+    ok = shapely.contains_xy(region, tries[:, 0], tries[:, 1])
+    kept: list[np.ndarray] = []
+    dots = []
+    for p, a, g, inside in zip(tries, dice, grow, ok, strict=True):
+        if not inside or a > density(*p):
+            continue
+        if kept and np.min(np.hypot(*(np.asarray(kept) - p).T)) < apart * size:
+            continue
+        kept.append(p)
+        dots.append(shapely.Point(p).buffer(size * g / 2, quad_segs=2))
+    if dots:
+        c.put("line", shapely.union_all(dots), region)
+
+
+def moved(points: Any, dx: float = 0.0, dy: float = 0.0, turn_deg: float = 0.0, scale: float = 1.0) -> np.ndarray:
+    """Points scaled, turned about the origin, then moved; a width column is scaled only."""
+    p = np.asarray(points, float).copy()
+    a, b = np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))
+    x, y = p[:, 0] * scale, p[:, 1] * scale
+    p[:, 0], p[:, 1] = a * x - b * y + dx, b * x + a * y + dy
+    if p.shape[1] > 2:
+        p[:, 2] *= scale
+    return p

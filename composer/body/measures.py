@@ -1,0 +1,191 @@
+"""From what was typed to a limb: all that is wrong is said at once, nothing is half taken.
+
+Measures of an arm are those of `composer.body.fields`, mm by name, and as many further girths
+as wanted under the name 'girth@NNN', NNN being mm along the skin from the wrist.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from composer.body.fields import ASPECTS, BY_NAME, FIELDS, GIRTHS, LENGTHS, LEVELS, TYPICAL_MM, Field
+from composer.body.limb import Level, Limb
+from composer.body.swaps import Problem, swapped
+from composer.body.units import MM, LengthError, check_unit, format_length, number, parse_length
+
+__all__ = [
+    "BY_NAME",
+    "FIELDS",
+    "GIRTHS",
+    "LENGTHS",
+    "LEVELS",
+    "TYPICAL_MM",
+    "Field",
+    "MeasureError",
+    "Problem",
+    "build_limb",
+    "check",
+    "extra_name",
+    "refused",
+]
+
+EXTRA = "girth@"
+APART_MM = 10.0
+"""Least distance of a further girth from the levels beside it."""
+
+
+class MeasureError(ValueError):
+    """Measures that make no limb; `problems` has one entry for each thing that is wrong."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        super().__init__(" ".join(p.sentence for p in problems))
+        self.problems = problems
+
+
+def extra_name(s_mm: float) -> str:
+    """The name under which a further girth, taped `s_mm` above the wrist, is kept."""
+    return f"{EXTRA}{s_mm:g}"
+
+
+def refused(problems: list[Problem]) -> bool:
+    """Whether anything here is more than a warning."""
+    return any(p.severity == "refuse" for p in problems)
+
+
+def check(values: Mapping[str, str | float | None], unit: str = "cm") -> tuple[dict[str, float], list[Problem]]:
+    """Read every measure; returns those that can be used (mm by name) and all problems at once.
+
+    `values` are as typed or numbers, in `unit` where none is written. A problem of severity
+    'refuse' must be put right before a limb can be made, a 'warning' is unusual but possible.
+    Raises LengthError for an unknown unit only.
+    """
+    unit = check_unit(unit)
+    clean: dict[str, float] = {}
+    problems: list[Problem] = []
+    for f in FIELDS:
+        value = _read(f.name, f"{f.label} ({f.kind})", values.get(f.name), unit, problems, f)
+        if value is not None and _in_range(f, value, unit, problems):
+            clean[f.name] = value
+    problems += swapped(clean, unit)
+    whole = all(f.name in clean for f in FIELDS)
+    for name in values:
+        if name.startswith(EXTRA):
+            _extra(name, values[name], clean, whole, unit, problems)
+        elif name not in BY_NAME:
+            problems.append(Problem(name, f"'{name[:40]}' is no measure of an arm and was left out.", "warning"))
+    if whole and not refused(problems):
+        try:
+            _limb(tuple(sorted(clean.items())))
+        except ValueError as e:
+            problems.append(Problem("", str(e)))
+    return clean, problems
+
+
+def _read(name: str, what: str, value: str | float | None, unit: str, problems: list[Problem],
+          f: Field | None = None) -> float | None:
+    try:
+        return parse_length(value, unit, what)
+    except LengthError as e:
+        said = str(e)
+    except (TypeError, ValueError, OverflowError):
+        said = f"{what} is not a number; write it as 17.5 cm, 175 mm or 6 7/8 in."
+    if f is not None:
+        said += f" {_usual(f, unit)} is usual. Range: {f.source}."
+    problems.append(Problem(name, said))
+    return None
+
+
+def _usual(f: Field, unit: str) -> str:
+    return f"{number(f.usual_low_mm, unit)} to {format_length(f.usual_high_mm, unit)}"
+
+
+def _in_range(f: Field, mm: float, unit: str, problems: list[Problem]) -> bool:
+    said = f"{f.label} ({f.kind}) is {format_length(mm, unit)}"
+    if not f.low_mm <= mm <= f.high_mm:
+        band = f"{number(f.low_mm, unit)} to {format_length(f.high_mm, unit)}"
+        problems.append(Problem(f.name, f"{said}; it must lie within {band}.{_meant(f, mm, unit)} Range: {f.source}, "
+                                        "widened for young, very muscular and heavy arms."))
+        return False
+    if not f.usual_low_mm <= mm <= f.usual_high_mm:
+        problems.append(Problem(f.name, f"{said}, unusual but possible ({_usual(f, unit)} is usual): tape it once more. "
+                                        f"Range: {f.source}.", "warning"))
+    return True
+
+
+def _meant(f: Field, mm: float, unit: str) -> str:
+    """A hint when the value would fit in another unit."""
+    for other in ("cm", "mm", "in"):
+        if unit != other and f.low_mm <= mm / MM[unit] * MM[other] <= f.high_mm:
+            return f" It would fit if it was taped in {other}."
+    return ""
+
+
+def _extra(name: str, typed: str | float | None, clean: dict[str, float], whole: bool, unit: str,
+           problems: list[Problem]) -> None:
+    """Take a further girth into `clean` under its tidy name, or say what is wrong with it."""
+    if typed is None or not str(typed).strip():
+        return
+    try:
+        s = parse_length(name[len(EXTRA):], "mm")
+    except LengthError:
+        problems.append(Problem(name, f"'{name[:40]}' must name its place in mm above the wrist, such as girth@60."))
+        return
+    mm = _read(name, f"The girth at {format_length(s, unit)} above the wrist", typed, unit, problems)
+    if mm is not None and (not whole or _extra_fits(name, s, mm, clean, unit, problems)):
+        clean[extra_name(s)] = mm
+
+
+def _extra_fits(name: str, s: float, mm: float, clean: dict[str, float], unit: str, problems: list[Problem]) -> bool:
+    s_base = _base_s(clean)
+    near = [x for x in s_base if abs(x - s) < APART_MM]
+    if not s_base[0] < s < s_base[-1] or near:
+        problems.append(Problem(name, f"A further girth at {format_length(s, unit)} above the wrist must lie between the "
+                                f"wrist and the shoulder tape ({format_length(s_base[-1], unit)}) and at least "
+                                f"{format_length(APART_MM, unit)} from every other level."))
+        return False
+    others = [n for n in clean if n.startswith(EXTRA) and abs(float(n[len(EXTRA):]) - s) < APART_MM]
+    if others:
+        problems.append(Problem(name, f"Two further girths lie less than {format_length(APART_MM, unit)} from each other; "
+                                      "keep one."))
+        return False
+    beside = float(PchipInterpolator(s_base, [clean[g] for g in GIRTHS])(s))
+    if not 0.6 * beside <= mm <= 1.6 * beside:
+        problems.append(Problem(name, f"The girth at {format_length(s, unit)} above the wrist is {format_length(mm, unit)}; "
+                                f"between its neighbours it must lie within {number(0.6 * beside, unit)} to "
+                                f"{format_length(1.6 * beside, unit)} (0.6 to 1.6 of what they give there; our own rule)."))
+        return False
+    return True
+
+
+def _base_s(clean: Mapping[str, float]) -> list[float]:
+    return np.concatenate([[0.0], np.cumsum([clean[n] for n in LENGTHS])]).tolist()
+
+
+def build_limb(part_name: str, measures_mm: Mapping[str, float]) -> Limb:
+    """The limb of a part from its measures (mm by name). The same measures give the same object.
+
+    Raises MeasureError (a ValueError) with every sentence when measures are missing, out of
+    range or make no skin.
+    """
+    clean, problems = check(measures_mm, "mm")
+    bad = [p for p in problems if p.severity == "refuse"]
+    if bad:
+        raise MeasureError([Problem(p.field, f"{part_name.replace('_', ' ').capitalize()}: {p.sentence}") for p in bad])
+    return _limb(tuple(sorted(clean.items())))
+
+
+@lru_cache(maxsize=256)
+def _limb(items: tuple[tuple[str, float], ...]) -> Limb:
+    m = dict(items)
+    base = _base_s(m)
+    levels = [Level(n, s, m[g], a) for n, s, g, a in zip(LEVELS, base, GIRTHS, ASPECTS, strict=True)]
+    aspect = PchipInterpolator(base, ASPECTS)
+    for name, girth in items:
+        if name.startswith(EXTRA):
+            s = float(name[len(EXTRA):])
+            levels.append(Level(f"{s:g} mm up", s, girth, float(aspect(s))))
+    return Limb(tuple(sorted(levels, key=lambda lv: lv.s_mm)))

@@ -1,0 +1,58 @@
+"""Measures that are each possible but not together, most often two that changed places."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from composer.body.fields import BY_NAME
+from composer.body.units import format_length
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Something wrong with a field ('' for the whole): the sentence to show, and how bad.
+
+    `severity` is 'refuse' (nothing can be made of it) or 'warning' (unusual but possible).
+    """
+
+    field: str
+    sentence: str
+    severity: str = "refuse"
+
+
+_PAIRS = (
+    # smaller, larger, refused above this ratio, remarked above this ratio
+    ("wrist", "forearm", 1.0, 0.9),
+    ("wrist", "elbow", 1.0, 0.9),
+    ("wrist", "upper_arm", 1.0, 0.9),
+    ("elbow", "forearm", 1.5, 1.10),
+    ("forearm", "upper_arm", 1.6, 1.08),
+    ("elbow", "upper_arm", 1.6, 1.12),
+    ("upper_arm", "armpit", 1.5, 1.15),
+    ("upper_arm", "deltoid", 1.3, 1.02),
+    ("armpit", "deltoid", 1.3, 1.05),
+    ("forearm_to_elbow", "wrist_to_forearm", 6.0, 0.9),
+    ("upper_arm_to_armpit", "elbow_to_upper_arm", 6.0, 1.5),
+)
+"""Ratios are our own, set so that thin and muscular arms pass; no published source."""
+
+
+def swapped(mm: Mapping[str, float], unit: str) -> list[Problem]:
+    """Problems of pairs among the measures that are there (mm by name)."""
+    out = []
+    for small, large, refuse, remark in _PAIRS:
+        if small not in mm or large not in mm:
+            continue
+        a, b = BY_NAME[small], BY_NAME[large]
+        ratio = mm[small] / mm[large]
+        if ratio > remark or (small == "wrist" and ratio >= refuse):
+            bad = ratio >= refuse
+            word = "larger than" if ratio > 1 else "as large as" if ratio == 1 else "nearly as large as"
+            if a.kind == "length":
+                word = word.replace("large", "long").replace("longr", "longer")
+            out.append(Problem(
+                small, f"The {a.label.lower()} ({format_length(mm[small], unit)}) is {word} the {b.label.lower()} "
+                f"({format_length(mm[large], unit)}){', which no arm is' if bad else ', which is unusual'}; "
+                f"were {a.label.lower()} and {b.label.lower()} swapped?", "refuse" if bad else "warning"))
+    return out

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from canvas import Canvas
 from composer.art.brush import arc_length, spline, stroke
 
-RHYTHM = (1.0, 0.58, 0.83, 0.46, 0.94, 0.66, 0.76)
+RHYTHM = (0.62, 0.84, 1.0, 0.72, 0.46, 0.68, 0.92, 0.56, 0.36, 0.58, 0.8, 0.5)
 
 
 def crv(points: Any, step: float = 0.7, closed: bool = False) -> np.ndarray:

@@ -1,0 +1,145 @@
+"""Night moth with eyes on its wings: the right half is drawn, the left is its mirror."""
+
+from __future__ import annotations
+
+import numpy as np
+from canvas import ellipse
+from tools_b import Fan, Table, Tube, loop, round_loop, taper
+
+from composer.art.brush import spline, stroke, swell
+
+
+def scallop(margin: list[tuple[float, float]], veins: np.ndarray, deep: float) -> np.ndarray:
+    """Margin drawn in between the veins by `deep` mm, so that each vein ends on a point."""
+    from tools_b import at_shares
+
+    from composer.art.brush import normals
+    path = spline(margin, step_mm=0.2)
+    a = np.linspace(0, 1, 400)
+    p = at_shares(path, a)
+    k = np.zeros_like(a)
+    for v0, v1 in zip(veins[:-1], veins[1:], strict=True):
+        m = (a >= v0) & (a <= v1)
+        k[m] = np.sin(np.pi * (a[m] - v0) / (v1 - v0)) ** 0.8
+    return p + normals(p) * (-deep * k)[:, None]
+
+
+def eye(c: Table, g, x: float, y: float, r: float, turn: float) -> None:
+    """Wing eye: black surround, bright ring, black heart with a sickle of light."""
+    halo = round_loop(ellipse(x, y, r * 1.3, r * 1.2, turn))
+    c.erase(halo.intersection(g))
+    for k in range(36):
+        a = np.radians(k * 10)
+        d = np.array([np.cos(a), np.sin(a)])
+        c.put("line", taper(np.array([x, y]) + d * r * 1.05, np.array([x, y]) + d * r * (1.3 + 0.13 * (k % 3)), 0.6), g)
+    c.put("black", round_loop(ellipse(x, y, r * 1.12, r * 1.04, turn)), g)
+    ring = round_loop(ellipse(x, y, r * 0.9, r * 0.82, turn))
+    c.erase(ring)
+    c.put("light", ring)
+    c.erase(round_loop(ellipse(x - r * 0.1, y + r * 0.1, r * 0.72, r * 0.64, turn)))
+    heart = round_loop(ellipse(x + r * 0.06, y - r * 0.04, r * 0.56, r * 0.54, turn))
+    c.put("black", heart)
+    c.erase(loop([(x - r * 0.36, y + r * 0.04), (x - r * 0.2, y + r * 0.36), (x + r * 0.2, y + r * 0.4),
+                  (x + r * 0.2, y + r * 0.4), (x - r * 0.02, y + r * 0.24), (x - r * 0.16, y - r * 0.02)]))
+
+
+def wing(c: Table, fan: Fan, veins: np.ndarray, zig: float, root: float, band: float, cell: float) -> object:
+    g = c.form(fan.form(), 1.5, 0.75)
+
+    def wave(f: float, deep: float, sharp: float = 1.0):
+        def at(a: np.ndarray) -> np.ndarray:
+            k = np.zeros_like(a)
+            for v0, v1 in zip(veins[:-1], veins[1:], strict=True):
+                m = (a >= v0) & (a <= v1)
+                k[m] = np.abs(np.sin(np.pi * (a[m] - v0) / (v1 - v0))) ** sharp
+            return f - deep * k
+        return at
+
+    # black root, whipped outwards
+    c.put("black", fan.between(0.0, wave(root, -0.05)), g)
+    c.shade(fan.arc(wave(root, -0.05)), fan.arc(wave(root + 0.2, -0.04)), g, 0.0, 0.9, ends=0, dots=2, smooth=False)
+    # outer band: a black zigzag, whipped inwards, and a thin echo outside it
+    c.put("black", fan.between(wave(band, zig, 1.6), wave(band + 0.055, zig * 0.7)), g)
+    c.shade(fan.arc(wave(band + 0.01, zig, 1.6)), fan.arc(wave(band - 0.17, 0.02)), g, 0.0, 0.85, ends=0, dots=2,
+            smooth=False)
+    c.line(fan.arc(wave(band + 0.085, zig * 0.55)), 0.42, 0.5, 0.6, 0.6, g, smooth=False)
+    # veins: drawn on skin, left open through the black
+    for i, v in enumerate(veins[1:-1]):
+        c.line(fan.ray(v, cell - 0.05 * (i % 2), band - 0.02), 0.6, 0.4, 0.3, 0.4, g)
+        path = fan.ray(v, 0.05, root + 0.1)
+        c.erase(stroke(path, 0.5, swell(0.3, 0.3, 0.2)))
+        c.flick(fan.at(v, 1.0)[0], fan.at(v, band + 0.12)[0], 0.8, 0, g)
+    # margin: dark lunules between the veins
+    for v0, v1 in zip(veins[:-1], veins[1:], strict=True):
+        m, w = (v0 + v1) / 2, (v1 - v0) * 0.42
+        for k, r in ((-0.7, 0.4), (-0.35, 0.8), (0, 1.0), (0.35, 0.8), (0.7, 0.4)):
+            c.flick(fan.at(m + w * k, 1.02)[0], fan.at(m + w * k * 0.6, 1 - 0.085 * r)[0], 1.35, 0, g)
+    # rim light along the trailing edge
+    rim = fan.at(np.linspace(0.972, 0.985, 40), np.linspace(0.22, 0.95, 40))
+    c.erase(stroke(rim, 0.7, swell(0.5, 0.2, 0.2)))
+    return g
+
+
+def draw() -> None:
+    c = Table(seed=11)
+    hv = np.array([0, 0.13, 0.27, 0.41, 0.55, 0.69, 0.84, 1.0])
+    hind = Fan([(3, 3.5), (3, -4)],
+               scallop([(34, 2.5), (39.2, -3.2), (40.4, -10.4), (37.2, -18.2), (30.4, -24.4), (22.4, -27.4), (15.2, -26.6),
+                        (10.2, -22.4)], hv, -1.0), lambda a: 0.06 - 0.2 * a)
+    g = wing(c, hind, hv, 0.05, 0.15, 0.76, 0.3)
+    eye(c, g, 21.2, -9.8, 4.6, -40)
+    fv = np.array([0, 0.1, 0.22, 0.35, 0.48, 0.61, 0.74, 0.87, 1.0])
+    fore = Fan([(2.4, 11.5), (3.2, 3.2)],
+               scallop([(45.0, 32.6), (47.6, 29.4), (46.8, 23.4), (44.4, 16.6), (42.6, 9.6), (40.6, 3.2), (36.6, -1.6)], fv, -0.9),
+               lambda a: 0.085 - 0.13 * a)
+    c.shade(fore.ray(1.0, 0.25, 1.0), hind.at(np.linspace(0.0, 0.12, 24), np.linspace(0.3, 0.92, 24)) + (0, -4.5),
+            hind.form(), 0.3, 0.8, ends=0.1)
+    g = wing(c, fore, fv, 0.045, 0.14, 0.79, 0.24)
+    eye(c, g, 26.6, 15.2, 5.2, 25)
+    # leading edge: a stout double rib
+    c.put("black", fan_edge(fore), g)
+    body(c)
+    c.mirror()
+    c.save("moth", {
+        "title": "Night moth with eyed wings", "min_mm": 55, "max_mm": 180, "facing": "front", "upright_deg": 0,
+        "symmetric": True, "focal": True, "keep_whole": True, "tags": ["moth", "night", "animal", "wings", "eyes"],
+        "licence": "CC0-1.0",
+        "about": "The moth that circles the lighthouse lamp on still nights and leaves its dust on the glass.",
+    })
+
+
+def fan_edge(f: Fan):
+    return shapely_poly(f.ray(0.0, 0.08, 1.0), f.at(np.full(24, 0.035), np.linspace(0.08, 1.0, 24)))
+
+
+def shapely_poly(a: np.ndarray, b: np.ndarray):
+    return loop([*map(tuple, a[::3]), tuple(a[-1]), tuple(a[-1]), tuple(b[-1]), *map(tuple, b[::-3])])
+
+
+def body(c: Table) -> None:
+    # feelers, combed
+    stem = Tube([(1.4, 17.6), (4.0, 23.0), (8.8, 27.8), (15.0, 30.8), (19.6, 30.8)],
+                [(0, 1.6), (0.15, 3.6), (0.45, 5.6), (0.8, 3.4), (1, 0.5)], (0, 0.4))
+    g = c.form(stem.form(), 0.55, 0.4)
+    for side in (1, -1):
+        for t in np.linspace(0.08, 0.95, 20):
+            p, q = stem.at(t, 0)[0], stem.at(min(1, t + 0.07), side * 0.95)[0]
+            c.flick(p, q, 0.75, 0.12 * side, g)
+    c.line(stem.lane(0, 0, 0.97), 1.0, 0.2, 1.0, 0.3)
+    # abdomen, ranks of fur from the tip up
+    for i, (y, w) in enumerate(((-21.6, 2.0), (-17.2, 3.5), (-12.4, 4.5), (-7.4, 5.1), (-2.2, 5.3))):
+        c.fur([(-w, y + 3.0), (-w * 0.6, y + 2.2), (0, y + 1.8), (w * 0.6, y + 2.2), (w, y + 3.0)], 7.0,
+              lambda t: -90 + (t - 0.5) * 40, 5 if i else 3, 0.9, 0.5, 0.12)
+    # thorax: a mane in three ranks
+    c.fur([(-7.0, 10.0), (-4.4, 5.6), (0, 4.0), (4.4, 5.6), (7.0, 10.0)], 8.6, lambda t: -90 + (t - 0.5) * 80, 7, 1.0, 0.5, 0.15)
+    c.fur([(-6.8, 13.2), (-4.0, 9.4), (0, 8.2), (4.0, 9.4), (6.8, 13.2)], 7.4, lambda t: -90 + (t - 0.5) * 100, 7, 1.0, 0.5, 0.12)
+    c.fur([(-5.6, 16.6), (-3.4, 13.4), (0, 12.4), (3.4, 13.4), (5.6, 16.6)], 6.6, lambda t: -90 + (t - 0.5) * 120, 7, 1.0, 0.5, 0.08)
+    c.fur([(-3.6, 18.4), (-2.2, 16.8), (0, 16.2), (2.2, 16.8), (3.6, 18.4)], 5.0, lambda t: -90 + (t - 0.5) * 120, 5, 0.9, 0.5, 0.05)
+    # head
+    e = c.form(round_loop(ellipse(2.9, 18.6, 1.7, 1.9)), 0.8, 0.6)
+    c.put("black", e.difference(round_loop(ellipse(2.6, 19.3, 0.5, 0.6))))
+    c.fur([(-2.4, 20.0), (-1.4, 21.3), (0, 21.8), (1.4, 21.3), (2.4, 20.0)], 5.4, lambda t: -90 + (t - 0.5) * 20, 3, 0.9, 0.5, 0.1)
+
+
+if __name__ == "__main__":
+    draw()

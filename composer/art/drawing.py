@@ -108,7 +108,7 @@ class Drawing:
         for role, rings in [("silhouette", self.silhouette), *((la.role, la.rings) for la in self.layers)]:
             h.update(role.encode())
             for r in rings:
-                h.update(np.round(np.asarray(r) * 1000).astype("<i4").tobytes() + b"|")
+                h.update(np.round(np.round(r, 3) * 1000).astype("<i4").tobytes() + b"|")
         return h.hexdigest()
 
 

@@ -59,8 +59,9 @@ class Piece:
 
     `u` turns, `s_mm` mm along the skin: the anchor. `turn_deg` counter-clockwise, `scale` times
     the drawing's own size, `flip` left for right. Higher `depth` lies in front. `art` is the
-    digest of the drawing. `twin_of` names the piece that this one mirrors; while `linked` it
-    follows that one.
+    digest of the drawing. `twin_of` names the piece that this one mirrors: over the line `axis_u`
+    (turns) of the same part, or onto the other arm when that is None; while `linked`, a change to
+    either changes both.
     """
 
     id: str
@@ -79,6 +80,7 @@ class Piece:
     recipe: Recipe | None = None
     twin_of: str | None = None
     linked: bool = False
+    axis_u: float | None = None
     extra: dict[str, Any] = field(default_factory=dict)
 
     @property

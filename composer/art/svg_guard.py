@@ -1,0 +1,100 @@
+"""What an SVG file may hold before anything of it is read: safe XML, bounded size."""
+
+from __future__ import annotations
+
+from xml.etree.ElementTree import Element, ParseError
+
+from defusedxml import ElementTree as SafeTree
+from defusedxml.common import DefusedXmlException
+
+from composer.art.errors import ArtError
+
+SVG = "{http://www.w3.org/2000/svg}"
+HREF = "{http://www.w3.org/1999/xlink}href"
+MOST_BYTES = 8_000_000
+MOST_ELEMENTS = 20_000
+MOST_DEPTH = 120
+MOST_POINTS = 400_000
+
+
+def read_tree(data: bytes) -> tuple[Element, list[str]]:
+    """Root element of a safe SVG and notes on what was left out.
+
+    Scripts, event handlers, styles from elsewhere, embedded pages and references that leave the
+    file are taken out. Raises ArtError for anything that is no SVG or goes past the limits.
+    """
+    if len(data) > MOST_BYTES:
+        raise ArtError(f"The file has {len(data) / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB of SVG are read. "
+                       "Simplify the paths and save it again.")
+    if not data.strip():
+        raise ArtError("The file is empty; save the drawing again as SVG.")
+    if data.count(b"<") > MOST_ELEMENTS * 2 + 1000:
+        raise ArtError(f"The drawing has more than {MOST_ELEMENTS} elements; join its shapes and save it again.")
+    try:
+        root = SafeTree.fromstring(data, forbid_dtd=False, forbid_entities=True, forbid_external=True)
+    except DefusedXmlException as err:
+        raise ArtError("The file declares XML entities or outside files, which are not read because they can do "
+                       "harm; save it again as plain SVG.") from err
+    except (ParseError, UnicodeError, LookupError) as err:
+        raise ArtError(f"The file is not whole XML ({err}); it may have been cut short. Save it again as SVG.") from err
+    if root.tag not in (f"{SVG}svg", "svg"):
+        raise ArtError("The file is XML but no SVG drawing; save the drawing as SVG.")
+    notes: list[str] = []
+    _clean(root, notes, 0)
+    _bound_uses(root)
+    return root, list(dict.fromkeys(notes))
+
+
+def _local(tag: object) -> str:
+    return tag.rpartition("}")[2] if isinstance(tag, str) else ""
+
+
+def _clean(element: Element, notes: list[str], depth: int) -> None:
+    if depth > MOST_DEPTH:
+        raise ArtError(f"The drawing nests more than {MOST_DEPTH} groups deep; ungroup it and save it again.")
+    for child in list(element):
+        name = _local(child.tag)
+        if name in ("script", "foreignObject", "iframe", "handler", "audio", "video"):
+            element.remove(child)
+            notes.append("A script or an embedded page in the file was left out.")
+        elif name == "image":
+            element.remove(child)
+            notes.append("A picture embedded in the file was left out; only shapes and lines are read.")
+        elif name in ("text", "tspan", "textPath"):
+            element.remove(child)
+            notes.append("Text was left out; turn letters into outlines to keep them.")
+        elif name in ("animate", "animateTransform", "animateMotion", "set"):
+            element.remove(child)
+        else:
+            _clean(child, notes, depth + 1)
+    for key in list(element.attrib):
+        value = element.attrib[key]
+        if _local(key).lower().startswith("on"):
+            del element.attrib[key]
+            notes.append("A script in the file was left out.")
+        elif ((key in (HREF, "href") and not value.strip().startswith("#"))
+              or ("url(" in value and "url(#" not in value.replace(" ", ""))):
+            del element.attrib[key]
+            notes.append("A reference to something outside the file was left out.")
+
+
+def _bound_uses(root: Element) -> None:
+    by_id = {e.get("id"): e for e in root.iter() if e.get("id")}
+    sizes: dict[int, int] = {}
+
+    def size(e: Element, trail: tuple[int, ...]) -> int:
+        if id(e) in trail:
+            raise ArtError("The drawing uses a part of itself inside itself; break the link and save it again.")
+        if id(e) not in sizes:
+            n = 1 + sum(size(c, (*trail, id(e))) for c in e)
+            if _local(e.tag) == "use":
+                goal = by_id.get((e.get("href") or e.get(HREF) or "").strip().lstrip("#"))
+                if goal is not None:
+                    n += size(goal, (*trail, id(e)))
+            if n > MOST_ELEMENTS:
+                raise ArtError(f"With all its copies the drawing has more than {MOST_ELEMENTS} elements; "
+                               "join its shapes and save it again.")
+            sizes[id(e)] = n
+        return sizes[id(e)]
+
+    size(root, ())

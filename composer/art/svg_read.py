@@ -1,0 +1,243 @@
+"""An artist's SVG as a drawing: silhouette with holes, line work, tones, size in mm."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+from xml.etree import ElementTree
+
+import numpy as np
+import shapely
+import svgelements as sv
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings
+from composer.art.errors import ArtError
+from composer.art.svg_guard import MOST_POINTS, read_tree
+from composer.art.winding import filled_area
+
+PX_MM = 25.4 / 96
+"""CSS pixel in mm (CSS Values 4, 6.2: 96 px to the inch)."""
+GOOD_MM = (4.0, 1200.0)
+ElementTree.register_namespace("", "http://www.w3.org/2000/svg")
+ElementTree.register_namespace("xlink", "http://www.w3.org/1999/xlink")
+
+
+@dataclass(frozen=True)
+class ReadArt:
+    """A drawing read from a file, the tone shares measured on it, and notes for the artist."""
+
+    drawing: Drawing
+    tones: dict[str, float]
+    notes: tuple[str, ...]
+
+
+def read_svg(data: bytes) -> ReadArt:
+    """Read an SVG. Raises ArtError with a sentence when it holds nothing that can be placed.
+
+    Files in our own layout (groups named silhouette, light, mid, dark, black, line) keep their
+    layers; in any other file fills are sorted into tones by lightness, strokes become line work,
+    and the silhouette is everything that a closed shape covers.
+    """
+    root, notes = read_tree(data)
+    groups = {g.get("id"): g for g in root if g.tag.endswith("}g")}
+    unit = _unit_mm(root)
+    if "silhouette" in groups and unit is not None and all(_plain(g) for g in groups.values()):
+        parts = {name: filled_area(_rings(g), "evenodd") if name == "silhouette" else _even_odd(_rings(g))
+                 for name, g in groups.items() if name in ("silhouette", *ROLES)}
+    else:
+        parts, unit = _general(root), PX_MM
+    outline = _clean(parts.pop("silhouette", Polygon()))
+    if outline.is_empty:
+        raise ArtError("The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
+                       "line, or put a filled shape behind it, and save it again.")
+    return _finish(outline, parts, unit, notes)
+
+
+def _unit_mm(root: ElementTree.Element) -> float | None:
+    """mm per user unit where the file states a real size, else None. Sets width and height on the
+    root so that both agree with the viewBox."""
+    box = [float(v) for v in re.findall(r"[-+]?(?:\d*\.\d+|\d+)(?:[eE][-+]?\d+)?", root.get("viewBox", ""))]
+    size = {}
+    for name in ("width", "height"):
+        found = re.fullmatch(r"\s*([\d.]+(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|Q)?\s*", root.get(name) or "")
+        if found and found[1].count(".") < 2 and float(found[1]) > 0:
+            size[name] = float(found[1]) * {"mm": 1, "cm": 10, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6,
+                                            "Q": 0.25}.get(found[2] or "px", PX_MM)
+    if len(box) != 4 or box[2] <= 0 or box[3] <= 0:
+        root.attrib.pop("viewBox", None)
+        return PX_MM if size else None
+    stated = [size[n] / box[i] for n, i in (("width", 2), ("height", 3)) if n in size]
+    unit = min(stated, default=PX_MM)
+    root.set("width", f"{box[2] * unit:.9g}mm")
+    root.set("height", f"{box[3] * unit:.9g}mm")
+    return unit if stated else None
+
+
+def _plain(group: ElementTree.Element) -> bool:
+    return group.get("transform") is None and all(
+        e.tag.endswith("}path") and re.fullmatch(r"[MLZ\d\s.,eE+-]*", e.get("d", "")) and not e.get("transform")
+        for e in group)
+
+
+def _rings(group: ElementTree.Element) -> list[np.ndarray]:
+    out, total = [], 0
+    for path in group:
+        for part in re.split("[MZ]", path.get("d", "")):
+            v = np.array(re.findall(r"-?\d*\.?\d+(?:[eE][-+]?\d+)?", part), float)
+            total += len(v)
+            if total > 2 * MOST_POINTS:
+                raise ArtError(f"The drawing has more than {MOST_POINTS} points; simplify its paths and save it again.")
+            if len(v) >= 6 and len(v) % 2 == 0:
+                out.append(v.reshape(-1, 2))
+    return out
+
+
+def _even_odd(rings: list[np.ndarray]) -> BaseGeometry:
+    polys = [Polygon(r) for r in rings]
+    return shapely.make_valid(shapely.MultiPolygon(polys), method="linework") if polys else Polygon()
+
+
+def _general(root: ElementTree.Element) -> dict[str, BaseGeometry]:
+    try:
+        svg = sv.SVG.parse(io.BytesIO(ElementTree.tostring(root)), reify=True, ppi=96, color="black")
+        shapes = [e for e in svg.elements() if isinstance(e, sv.Shape) and e.values.get("visibility") != "hidden"
+                  and e.values.get("display") != "none"]
+    except RecursionError as err:
+        raise ArtError("The drawing refers to itself without end; break the link and save it again.") from err
+    except Exception as err:
+        raise ArtError(f"A shape in the drawing cannot be read ({str(err)[:120]}); save it again as plain SVG.") from err
+    parts: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
+    stack: list[tuple[str, BaseGeometry]] = []
+    form: list[BaseGeometry] = []
+    points = 0
+    page = _page(svg)
+    for shape in shapes:
+        path = sv.Path(shape)
+        rings, lines = _flatten(path)
+        points += sum(map(len, rings)) + sum(map(len, lines))
+        if points > MOST_POINTS:
+            raise ArtError(f"The drawing has more than {MOST_POINTS} points; simplify its paths and save it again.")
+        rule = shape.values.get("fill-rule") or "nonzero"
+        fill, stroke = shape.fill, shape.stroke
+        area = filled_area(rings + [ln for ln in lines if len(ln) > 2] if _inked(fill) else rings, rule)
+        role = _role(fill) if _inked(fill) else None
+        if role == "open" and not stack and page is not None and area.area > 0.98 * page.area:
+            continue
+        if not area.is_empty:
+            form.append(area)
+            if role:
+                stack.append((role, area))
+        width = float(shape.implicit_stroke_width or 0) if _inked(stroke) else 0.0
+        if width > 0:
+            ink = shapely.union_all([LineString(np.vstack([r, r[:1]])).buffer(width / 2, quad_segs=4) for r in rings]
+                                    + [LineString(ln).buffer(width / 2, quad_segs=4) for ln in lines if len(ln) > 1])
+            stroke_role = _role(stroke)
+            stack.append(("line" if stroke_role in ("black", "dark") else stroke_role, ink))
+            if not area.is_empty:
+                form.append(ink)
+    covered: BaseGeometry = Polygon()
+    found: dict[str, list[BaseGeometry]] = {r: [] for r in ROLES}
+    for role, g in reversed(stack):
+        seen = g.difference(covered)
+        if role != "open" and not seen.is_empty:
+            found[role].append(seen)
+        covered = covered.union(g)
+    parts.update({r: shapely.union_all(v) for r, v in found.items() if v})
+    parts["silhouette"] = shapely.union_all(form) if form else Polygon()
+    return parts
+
+
+def _page(svg: Any) -> BaseGeometry | None:
+    try:
+        w, h = float(svg.width), float(svg.height)
+    except (TypeError, ValueError):
+        return None
+    return shapely.box(0, 0, w, h) if w > 0 and h > 0 else None
+
+
+def _inked(paint: Any) -> bool:
+    return paint is not None and paint.value is not None and (paint.alpha is None or paint.alpha > 20)
+
+
+def _role(paint: Any) -> str:
+    v = np.array([paint.red, paint.green, paint.blue]) / 255
+    lin = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4) @ (0.2126, 0.7152, 0.0722)
+    light = 116 * np.cbrt(lin) - 16 if lin > 0.008856 else 903.3 * lin
+    return ("black" if light < 22 else "dark" if light < 45 else "mid" if light < 70 else
+            "light" if light < 94 else "open")
+
+
+def _flatten(path: Any) -> tuple[list[np.ndarray], list[np.ndarray]]:
+    """Closed and open subpaths as points, mm-fine enough for a stencil."""
+    closed, opened = [], []
+    for sub in path.as_subpaths():
+        pts: list[np.ndarray] = []
+        shut = False
+        for seg in sub:
+            if isinstance(seg, sv.Move):
+                pts.append(np.array([[seg.end.x, seg.end.y]]))
+            elif isinstance(seg, sv.Close):
+                shut = True
+            elif isinstance(seg, sv.Line):
+                pts.append(np.array([[seg.end.x, seg.end.y]]))
+            else:
+                rough = float(abs(seg.length(error=1e-2)))
+                n = int(np.clip(rough / 1.2, 6, 200))
+                pts.append(np.asarray(seg.npoint(np.linspace(0, 1, n + 1)[1:]), float).reshape(-1, 2))
+        if not pts:
+            continue
+        p = np.concatenate(pts)
+        if not np.isfinite(p).all() or np.abs(p).max() > 1e9:
+            raise ArtError("The drawing has a point that is no number or lies absurdly far away; delete stray points "
+                           "and save it again.")
+        if not shut and len(p) > 3 and np.hypot(*(p[0] - p[-1])) < 1e-3 * max(np.ptp(p, axis=0).max(), 1e-9):
+            shut = True
+        (closed if shut and len(p) > 2 else opened).append(p)
+    return closed, opened
+
+
+def _clean(outline: BaseGeometry) -> BaseGeometry:
+    """Outline without crumbs and pinholes (below 0.1 % of its area)."""
+    polys = [g for g in getattr(outline, "geoms", [outline]) if isinstance(g, Polygon) and not g.is_empty]
+    if not polys:
+        return Polygon()
+    least = max(p.area for p in polys) * 1e-3
+    kept = [Polygon(p.exterior, [i for i in p.interiors if Polygon(i).area > least]) for p in polys if p.area > least]
+    return shapely.union_all(kept)
+
+
+def _finish(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: float, notes: list[str]) -> ReadArt:
+    x0, y0, x1, y1 = outline.bounds
+    size = max(x1 - x0, y1 - y0) * unit
+    if not GOOD_MM[0] <= size <= GOOD_MM[1]:
+        notes.append(f"The file says the drawing is {size:.4g} mm long, which no piece is; it was taken in at 100 mm. "
+                     "Set its size on the limb.")
+        unit = unit * 100 / size
+    shift = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+
+    def rings(g: BaseGeometry, tolerance: float = 0.02) -> tuple[np.ndarray, ...]:
+        out = tuple((r - shift) * (unit, -unit) for r in geometry_to_rings(g.simplify(tolerance / unit)))
+        return tuple(np.round(r, 3) for r in out if len(r) >= 3)
+
+    inked = outline.buffer(0.5 / unit)
+    layers = []
+    shares: Counter[str] = Counter()
+    covered: BaseGeometry = Polygon()
+    for role in reversed(ROLES):
+        g = parts.get(role, Polygon())
+        if g.is_empty:
+            continue
+        if not inked.covers(g):
+            g = g.intersection(inked)
+        layers.append(Layer(role, rings(g)))
+        seen = g.intersection(outline)
+        shares["black" if role == "line" else role] += (seen if covered.is_empty else seen.difference(covered)).area
+        covered = seen if covered.is_empty else covered.union(seen)
+    tones = {r: round(shares[r] / outline.area, 3) for r in ("black", "dark", "mid", "light")}
+    tones["open"] = round(max(0.0, 1 - sum(tones.values())), 3)
+    return ReadArt(Drawing(rings(outline), tuple(reversed(layers))), tones, tuple(dict.fromkeys(notes)))

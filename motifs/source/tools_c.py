@@ -138,3 +138,48 @@ def moved(points: Any, dx: float = 0.0, dy: float = 0.0, turn_deg: float = 0.0, 
     if p.shape[1] > 2:
         p[:, 2] *= scale
     return p
+
+
+def arc(cx: float, cy: float, rx: float, ry: float, start_deg: float, stop_deg: float, n: int = 24) -> np.ndarray:
+    """Part of an ellipse, from start to stop angle."""
+    t = np.radians(np.linspace(start_deg, stop_deg, n))
+    return np.column_stack([cx + rx * np.cos(t), cy + ry * np.sin(t)])
+
+
+def inked(c: Canvas, form: Any, heavy: float = 1.1, light: float = 0.55, sun_deg: float = 120.0, step: float = 0.7,
+          fine: Sequence[tuple[float, float, float, float]] = (), smooth: bool = True, silhouette: bool = True) -> BaseGeometry:
+    """Like Canvas.body, but the outline thins near given spots: (x, y, radius, share left at the spot)."""
+    from canvas import normals  # the same normals the outline of the table uses
+    from composer.art.drawing import geometry_to_rings
+
+    if isinstance(form, BaseGeometry):
+        g = form
+    else:
+        ring = crv(form, step, closed=True) if smooth else np.asarray(form, float)
+        g = shapely.make_valid(Polygon(ring))
+    c.erase(g)
+    if silhouette:
+        c.forms.append(g)
+    sun = np.array([np.cos(np.radians(sun_deg)), np.sin(np.radians(sun_deg))])
+    for ring in geometry_to_rings(g):
+        if abs(Polygon(ring).area) < 0.05:
+            continue
+        closed = np.vstack([ring, ring[:2]])
+        nn = normals(closed)
+        if Polygon(ring).exterior.is_ccw:
+            nn = -nn
+        k = (1 - nn @ sun) / 2
+        k = np.convolve(np.pad(k, 4, mode="wrap"), np.ones(9) / 9, "valid")
+        w = light + (heavy - light) * k
+        for x, y, r, share in fine:
+            d = np.clip(np.hypot(closed[:, 0] - x, closed[:, 1] - y) / r, 0, 1)
+            w = w * (share + (1 - share) * d)
+        c.put("line", stroke(closed, w))
+    return g
+
+
+def tube(points: Any, width: float | np.ndarray, step: float = 1.5) -> BaseGeometry:
+    """A bar of even or varying width along points, as a form."""
+    path = crv(points, step) if len(points) > 2 else even(points, 12)
+    w = width if np.isscalar(width) else np.interp(np.linspace(0, 1, len(path)), np.linspace(0, 1, len(width)), width)
+    return stroke(path, w)

@@ -64,7 +64,8 @@ ASPECTS = (1.40, 1.20, 1.12, 0.96, 0.90, 0.88)
 between them by eye. It shapes views only: placing needs the girths alone."""
 
 
-def _girth(i: int, label: str, where: str, key: str, ratio: tuple[float, float] = (1.0, 1.0), standard: str = "") -> Field:
+def _girth(i: int, label: str, where: str, key: str, ratio: tuple[float, float] = (1.0, 1.0),
+           standard: str = "") -> Field:
     lo, hi = ANSUR_MM[key][0] * ratio[0], ANSUR_MM[key][1] * ratio[1]
     source = f"{key}, {_SURVEY}"
     if ratio != (1.0, 1.0):
@@ -97,8 +98,8 @@ FIELDS: tuple[Field, ...] = (
             "radiale to stylion", (0.60, 0.82)),
     _length(1, "Forearm to elbow", "Along the skin on the outer side, from the fullest forearm up to the elbow tape.",
             "radiale to stylion", (0.18, 0.40)),
-    _length(2, "Elbow to upper arm", "Along the skin on the outer side, from the elbow tape up to the fullest upper arm.",
-            "elbow to armpit", (0.45, 0.75)),
+    _length(2, "Elbow to upper arm", "Along the skin on the outer side, from the elbow tape up to the fullest "
+            "upper arm.", "elbow to armpit", (0.45, 0.75)),
     _length(3, "Upper arm to armpit", "Along the skin on the outer side, from the fullest upper arm up to the level of "
             "the armpit tape.", "elbow to armpit", (0.25, 0.55)),
     _length(4, "Armpit to shoulder", "Along the skin on the outer side, from the level of the armpit tape up to the "

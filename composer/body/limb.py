@@ -11,19 +11,23 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
+from scipy.interpolate import PchipInterpolator, PPoly
 
 TURN = 2 * np.pi
 
 
 @dataclass(frozen=True)
 class Level:
-    """A taped level: its name, place along the skin (mm), girth (mm), width : depth of the section."""
+    """A taped level: its name, place along the skin (mm), girth (mm), width : depth of the section.
+
+    `landmark` is off for further girths taped between the landmark levels.
+    """
 
     name: str
     s_mm: float
     girth_mm: float
     aspect: float = 1.0
+    landmark: bool = True
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,10 @@ class Limb:
         return PchipInterpolator([lv.s_mm for lv in self.levels], [lv.girth_mm for lv in self.levels])
 
     @cached_property
+    def _slope(self) -> PPoly:
+        return self._girth.derivative()
+
+    @cached_property
     def _aspect(self) -> PchipInterpolator:
         return PchipInterpolator([lv.s_mm for lv in self.levels], [lv.aspect for lv in self.levels])
 
@@ -74,13 +82,24 @@ class Limb:
     def slope(self, s_mm: np.ndarray | float) -> np.ndarray:
         """dC/ds (mm per mm) at `s_mm`; 0 beyond the ends."""
         s = np.asarray(s_mm, float)
-        return np.where((s < self.s_min) | (s > self.s_max), 0.0, self._girth.derivative()(np.clip(s, self.s_min, self.s_max)))
+        inside = np.clip(s, self.s_min, self.s_max)
+        return np.where(s == inside, self._slope(inside), 0.0)
 
     def area_mm2(self, s_from: float | None = None, s_to: float | None = None) -> float:
         """Skin area between two levels, mm2: the integral of C ds (exact for the interpolant)."""
         a = self.s_min if s_from is None else max(s_from, self.s_min)
         b = self.s_max if s_to is None else min(s_to, self.s_max)
         return float(self._girth.integrate(a, b))
+
+    @cached_property
+    def _area(self) -> PPoly:
+        return self._girth.antiderivative()
+
+    def area_below(self, s_mm: np.ndarray | float) -> np.ndarray:
+        """Skin area, mm2, from the first level up to `s_mm`; beyond the ends the end girth is kept."""
+        s = np.asarray(s_mm, float)
+        inside = np.clip(s, self.s_min, self.s_max)
+        return self._area(inside) + (s - inside) * self._girth(inside)
 
     @cached_property
     def _axis(self) -> tuple[np.ndarray, np.ndarray]:

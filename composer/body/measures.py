@@ -111,8 +111,8 @@ def _in_range(f: Field, mm: float, unit: str, problems: list[Problem]) -> bool:
                                         "widened for young, very muscular and heavy arms."))
         return False
     if not f.usual_low_mm <= mm <= f.usual_high_mm:
-        problems.append(Problem(f.name, f"{said}, unusual but possible ({_usual(f, unit)} is usual): tape it once more. "
-                                        f"Range: {f.source}.", "warning"))
+        problems.append(Problem(f.name, f"{said}, unusual but possible ({_usual(f, unit)} is usual): tape it once "
+                                        f"more. Range: {f.source}.", "warning"))
     return True
 
 
@@ -143,20 +143,21 @@ def _extra_fits(name: str, s: float, mm: float, clean: dict[str, float], unit: s
     s_base = _base_s(clean)
     near = [x for x in s_base if abs(x - s) < APART_MM]
     if not s_base[0] < s < s_base[-1] or near:
-        problems.append(Problem(name, f"A further girth at {format_length(s, unit)} above the wrist must lie between the "
-                                f"wrist and the shoulder tape ({format_length(s_base[-1], unit)}) and at least "
+        problems.append(Problem(name, f"A further girth at {format_length(s, unit)} above the wrist must lie between "
+                                f"the wrist and the shoulder tape ({format_length(s_base[-1], unit)}) and at least "
                                 f"{format_length(APART_MM, unit)} from every other level."))
         return False
     others = [n for n in clean if n.startswith(EXTRA) and abs(float(n[len(EXTRA):]) - s) < APART_MM]
     if others:
-        problems.append(Problem(name, f"Two further girths lie less than {format_length(APART_MM, unit)} from each other; "
-                                      "keep one."))
+        problems.append(Problem(name, f"Two further girths lie less than {format_length(APART_MM, unit)} from each "
+                                      "other; keep one."))
         return False
     beside = float(PchipInterpolator(s_base, [clean[g] for g in GIRTHS])(s))
     if not 0.6 * beside <= mm <= 1.6 * beside:
-        problems.append(Problem(name, f"The girth at {format_length(s, unit)} above the wrist is {format_length(mm, unit)}; "
-                                f"between its neighbours it must lie within {number(0.6 * beside, unit)} to "
-                                f"{format_length(1.6 * beside, unit)} (0.6 to 1.6 of what they give there; our own rule)."))
+        band = f"{number(0.6 * beside, unit)} to {format_length(1.6 * beside, unit)}"
+        problems.append(Problem(name, f"The girth at {format_length(s, unit)} above the wrist is "
+                                f"{format_length(mm, unit)}; between its neighbours it must lie within {band}. "
+                                "Range: 0.6 to 1.6 of what the levels beside it give there, our own rule."))
         return False
     return True
 
@@ -187,5 +188,5 @@ def _limb(items: tuple[tuple[str, float], ...]) -> Limb:
     for name, girth in items:
         if name.startswith(EXTRA):
             s = float(name[len(EXTRA):])
-            levels.append(Level(f"{s:g} mm up", s, girth, float(aspect(s))))
+            levels.append(Level(f"{s:g} mm up", s, girth, float(aspect(s)), landmark=False))
     return Limb(tuple(sorted(levels, key=lambda lv: lv.s_mm)))

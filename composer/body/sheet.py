@@ -33,7 +33,7 @@ class Sheet:
         out = []
         for k in range(int(np.ceil(left - hi)), int(np.floor(right - lo)) + 1):
             if hi + k > left and lo + k < right:
-                out.append(us + (k, 0.0))
+                out.append(us + np.array([k, 0.0]))
         return out
 
     def border(self, step_mm: float = 4.0) -> np.ndarray:

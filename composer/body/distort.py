@@ -1,0 +1,93 @@
+"""How far paper must stretch to lie on skin, at every point of it.
+
+A chart that is rolled up on its cone is true to length there; on the limb it is stretched round
+by C(s) / cone girth and not at all along. These two are the principal stretches (the singular
+values of paper -> skin) on round sections. Sections that are ellipses add a little, which
+`stretches_in_space` measures on the surface that is drawn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from composer.body.limb import Limb
+from composer.body.patch import Patch
+from composer.body.wrap import Wrap
+
+WARN, STRONG = 0.05, 0.10
+"""From 5% paper wrinkles, from 10% it needs slits, rings or freehand: common practice as set in
+DESIGN.md, no published source."""
+
+
+class Chart(Protocol):
+    """Anything that takes flat mm to skin."""
+
+    def to_skin(self, xy: np.ndarray) -> np.ndarray: ...
+
+
+@dataclass(frozen=True)
+class Distortion:
+    """Worst stretch over some points: `stretch` signed (0.04: skin is 4% longer than paper there,
+    -0.04: shorter), its place on skin, `level` '' / 'warn' / 'strong', and what to say."""
+
+    stretch: float
+    u: float
+    s_mm: float
+    level: str
+    sentence: str
+
+
+def stretches(limb: Limb, patch: Patch, xy: np.ndarray) -> np.ndarray:
+    """Principal stretches (n, 2), larger first, of paper -> skin at flat points (n, 2), mm.
+
+    Exact for round sections. A point at or beyond the tip of the patch's cone gets inf.
+    """
+    s = patch.to_skin(xy)[:, 1]
+    cone = patch.c1_mm + patch.b * (s - patch.s0_mm)
+    with np.errstate(divide="ignore"):
+        round_ = np.where(cone > 0, limb.girth(s) / np.maximum(cone, 0), np.inf)
+    return np.column_stack([np.maximum(round_, 1.0), np.minimum(round_, 1.0)])
+
+
+def wrap_stretches(wrap: Wrap, xy: np.ndarray) -> np.ndarray:
+    """Principal stretches (n, 2), larger first, of a closing band: a shear of u dC/ds."""
+    us = wrap.to_skin(xy)
+    k = np.abs((us[:, 0] - wrap.u0) * wrap.limb.slope(us[:, 1]))
+    root = np.sqrt(1 + k * k / 4)
+    return np.column_stack([root + k / 2, root - k / 2])
+
+
+def stretches_in_space(limb: Limb, chart: Chart, xy: np.ndarray, step_mm: float = 0.05) -> np.ndarray:
+    """Principal stretches (n, 2), larger first, measured by differences on the embedded surface:
+    singular values of d(space)/d(flat). Works for any chart and for elliptic sections."""
+    xy = np.asarray(xy, float)
+    columns = []
+    for axis in ((step_mm, 0.0), (0.0, step_mm)):
+        ahead, back = (limb.embed(chart.to_skin(xy + np.multiply(k, axis))) for k in (1, -1))
+        columns.append((ahead - back) / (2 * step_mm))
+    return np.linalg.svd(np.stack(columns, axis=2), compute_uv=False)
+
+
+def worst(limb: Limb, patch: Patch, xy: np.ndarray) -> Distortion:
+    """The worst stretch over flat points (n, 2), mm, with the sentence that says what to do."""
+    us = patch.to_skin(np.asarray(xy, float))
+    cone = patch.c1_mm + patch.b * (us[:, 1] - patch.s0_mm)
+    if np.any(cone <= 0):
+        i = int(np.argmin(cone))
+        return Distortion(float("inf"), float(us[i, 0]), float(us[i, 1]), "strong",
+                          "The piece reaches past the tip of the cone that the paper forms here; make it smaller.")
+    stretch = limb.girth(us[:, 1]) / cone - 1
+    i = int(np.argmax(np.abs(stretch)))
+    worst_, s = float(stretch[i]), float(us[i, 1])
+    level = "strong" if abs(worst_) >= STRONG else "warn" if abs(worst_) >= WARN else ""
+    how = "pull apart" if worst_ > 0 else "fold"
+    where = f"{100 * abs(worst_):.0f}% at {s / 10:.1f} cm above the far end"
+    sentence = {
+        "": f"Paper lies well here: it is off by {where} at most.",
+        "warn": f"Paper will {how} by {where}: stretch the skin while applying, or make the piece smaller.",
+        "strong": f"Paper can't lie here: it would {how} by {where}. Cut slits or rings, or draw that part freehand.",
+    }[level]
+    return Distortion(worst_, float(us[i, 0]), s, level, sentence)

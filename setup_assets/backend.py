@@ -98,15 +98,21 @@ def _needs() -> list[str]:
 
 
 def get_requires_for_build_wheel(config_settings=None):
-    return _needs()
+    from hatchling import build
+
+    return [*build.get_requires_for_build_wheel(config_settings), *_needs()]
 
 
 def get_requires_for_build_editable(config_settings=None):
-    return _needs()
+    from hatchling import build
+
+    return [*build.get_requires_for_build_editable(config_settings), *_needs()]
 
 
 def get_requires_for_build_sdist(config_settings=None):
-    return []
+    from hatchling import build
+
+    return build.get_requires_for_build_sdist(config_settings)
 
 
 def build_wheel(wheel_directory, config_settings=None, metadata_directory=None):

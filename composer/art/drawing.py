@@ -59,6 +59,11 @@ class Drawing:
         """Silhouette as a valid shapely geometry (Polygon or MultiPolygon, holes kept)."""
         return rings_to_geometry(self.silhouette)
 
+    @cached_property
+    def points(self) -> int:
+        """Number of vertices in all rings."""
+        return sum(map(len, self.silhouette)) + sum(len(r) for la in self.layers for r in la.rings)
+
     def ink(self, *roles: str) -> BaseGeometry:
         """Union of the layers with these roles (all roles when none is named)."""
         return shapely.union_all(

@@ -1,0 +1,265 @@
+"""The studio's file: plans with their whole history, drawings, the artist's own motifs."""
+
+from __future__ import annotations
+
+import json
+import re
+import secrets
+import time
+import zlib
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, delete, func, insert, select, update
+
+from composer.art.drawing import Drawing
+from composer.art.errors import ArtError
+from composer.art.shelf import Motif, house_motifs, own_side
+from composer.art.svg_read import read_svg
+from composer.plan.errors import PlanError, StepError
+from composer.plan.form import plan_from_json, plan_to_json
+from composer.plan.model import Plan
+from composer.plan.steps import apply, label
+from composer.store.bundle import pack, unpack
+from composer.store.gallery import Gallery
+from composer.store.tables import motifs, open_engine, plans, steps
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A plan as stored. `revision` grows with every change, undo and redo."""
+
+    plan: Plan
+    revision: int
+    undo_label: str | None
+    redo_label: str | None
+
+    @property
+    def can_undo(self) -> bool:
+        return self.undo_label is not None
+
+    @property
+    def can_redo(self) -> bool:
+        return self.redo_label is not None
+
+
+@dataclass(frozen=True)
+class PlanRow:
+    """A plan in the list: `changed` is seconds since 1970."""
+
+    id: str
+    title: str
+    changed: float
+    pieces: int
+
+
+class Store:
+    """All that the studio keeps, in `folder`/sleevewright.sqlite. Safe to use from threads."""
+
+    def __init__(self, folder: Path | str) -> None:
+        self.folder = Path(folder).expanduser()
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+        except OSError as err:
+            raise PlanError(f"The data folder {self.folder} cannot be made ({err.strerror}); "
+                            "choose another with --data.") from err
+        self.engine = open_engine(self.folder / "sleevewright.sqlite")
+        self.gallery = Gallery(self.engine)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.engine.dispose()
+
+    # ---- plans
+
+    def plans(self) -> list[PlanRow]:
+        """Every plan that is not removed, the latest changed first."""
+        with self.engine.connect().execution_options(reading=True) as c:
+            rows = c.execute(
+                select(plans.c.id, plans.c.title, plans.c.changed, steps.c.state)
+                .join(steps, (steps.c.plan_id == plans.c.id) & (steps.c.number == plans.c.head))
+                .where(plans.c.removed.is_(None)).order_by(plans.c.changed.desc())).all()
+        return [PlanRow(r.id, r.title, r.changed, len(_state(r.state)["pieces"])) for r in rows]
+
+    def create(self, title: str) -> str:
+        """A new, empty plan; returns its id."""
+        title = title.strip() or "New plan"
+        return self.adopt(apply(Plan(_new_id(), "New plan"), {"do": "rename", "title": title}))
+
+    def adopt(self, plan: Plan) -> str:
+        """Take in a whole plan (its drawings must be in the gallery); a taken id gets a new one."""
+        with self.engine.begin() as c:
+            if c.execute(select(plans.c.id).where(plans.c.id == plan.id)).first():
+                plan = replace(plan, id=_new_id())
+            c.execute(insert(plans).values(id=plan.id, title=plan.title, head=0, revision=1, changed=time.time()))
+            _write(c, plan, 0, None, "start")
+        return plan.id
+
+    def load(self, plan_id: str) -> Kept:
+        """The plan as it is now. Raises PlanError when there is none of that id."""
+        with self.engine.connect().execution_options(reading=True) as c:
+            return _load(c, plan_id)
+
+    def revision(self, plan_id: str) -> int:
+        """Counter of changes; cheap enough to be asked every second."""
+        with self.engine.connect().execution_options(reading=True) as c:
+            row = c.execute(select(plans.c.revision).where(plans.c.id == plan_id, plans.c.removed.is_(None))).first()
+        if row is None:
+            raise PlanError("This plan is not in the store; it may have been deleted.")
+        return int(row[0])
+
+    def commit(self, plan_id: str, step: dict[str, Any], words: str | None = None) -> Kept:
+        """Apply a step to the plan as it is now and keep the result as one undoable change.
+
+        Raises StepError or PlanError, with nothing changed, when the step cannot be made.
+        """
+        with self.engine.begin() as c:
+            kept = _load(c, plan_id)
+            plan = apply(kept.plan, step)
+            missing = {p.art for p in plan.pieces} - {p.art for p in kept.plan.pieces}
+            for digest in missing:
+                try:
+                    self.gallery[digest]
+                except KeyError as err:
+                    raise StepError(err.args[0]) from err
+            head = c.execute(select(plans.c.head).where(plans.c.id == plan_id)).scalar_one()
+            number = c.execute(select(func.max(steps.c.number)).where(steps.c.plan_id == plan_id)).scalar_one() + 1
+            _write(c, plan, number, head, words or label(kept.plan, step))
+            _move(c, plan_id, number, kept.revision + 1, plan.title)
+            return _load(c, plan_id)
+
+    def undo(self, plan_id: str) -> Kept:
+        """Go back one step. Raises StepError when there is none."""
+        return self._walk(plan_id, back=True)
+
+    def redo(self, plan_id: str) -> Kept:
+        """Go forward to the step last undone. Raises StepError when there is none."""
+        return self._walk(plan_id, back=False)
+
+    def _walk(self, plan_id: str, back: bool) -> Kept:
+        with self.engine.begin() as c:
+            kept = _load(c, plan_id)
+            head = c.execute(select(plans.c.head).where(plans.c.id == plan_id)).scalar_one()
+            goal = _parent(c, plan_id, head) if back else _child(c, plan_id, head)
+            if goal is None:
+                raise StepError("There is nothing left to undo." if back else "There is nothing to redo.")
+            _move(c, plan_id, goal, kept.revision + 1, None)
+            return _load(c, plan_id)
+
+    def remove(self, plan_id: str) -> None:
+        """Take a plan off the list; its history stays in the file until `restore`."""
+        self._mark(plan_id, time.time())
+
+    def restore(self, plan_id: str) -> None:
+        """Put a removed plan back on the list."""
+        self._mark(plan_id, None)
+
+    def _mark(self, plan_id: str, when: float | None) -> None:
+        with self.engine.begin() as c:
+            if not c.execute(update(plans).where(plans.c.id == plan_id).values(removed=when)).rowcount:
+                raise PlanError("This plan is not in the store.")
+
+    # ---- drawings and motifs
+
+    def keep_drawing(self, drawing: Drawing) -> str:
+        """Store a drawing; returns its digest."""
+        return self.gallery.keep(drawing)
+
+    def shelf(self) -> list[Motif]:
+        """The artist's own motifs, newest first, then the house's."""
+        with self.engine.connect().execution_options(reading=True) as c:
+            rows = c.execute(select(motifs).order_by(motifs.c.added.desc())).all()
+        own = [Motif(r.id, r.title, self.gallery[r.digest], json.loads(r.side)) for r in rows]
+        house = house_motifs()
+        for m in house:
+            self.gallery.keep(m.drawing)
+        return [*own, *house]
+
+    def motif(self, motif_id: str) -> Motif:
+        """The motif of that id. Raises ArtError when the shelf has none."""
+        for m in self.shelf():
+            if m.id == motif_id:
+                return m
+        raise ArtError("This motif is no longer on the shelf.")
+
+    def add_motif(self, svg: bytes, name: str) -> Motif:
+        """Take in an artist's SVG. Raises ArtError with a sentence; nothing is kept then."""
+        art = read_svg(svg)
+        stem = re.sub(r"\.svg$", "", name.replace("\\", "/").rpartition("/")[2], flags=re.IGNORECASE)
+        title = re.sub(r"[\s_]+", " ", re.sub(r"[^\w\s()'&+.,-]", "", stem)).strip()[:60] or "Own drawing"
+        side = own_side(art, title)
+        digest = self.gallery.keep(art.drawing)
+        motif = Motif("own-" + secrets.token_hex(5), title, self.gallery[digest], side)
+        with self.engine.begin() as c:
+            c.execute(insert(motifs).values(id=motif.id, title=title, digest=digest, side=json.dumps(side),
+                                            added=time.time()))
+        return motif
+
+    def remove_motif(self, motif_id: str) -> None:
+        """Take an own motif off the shelf; pieces that use it keep their drawing."""
+        with self.engine.begin() as c:
+            if not c.execute(delete(motifs).where(motifs.c.id == motif_id)).rowcount:
+                raise ArtError("Only your own motifs can be taken off the shelf.")
+
+    # ---- one file in, one file out
+
+    def export_plan(self, plan_id: str) -> bytes:
+        """The plan with its art as one file (see `composer.store.bundle`)."""
+        return pack(self.load(plan_id).plan, self.gallery)
+
+    def import_plan(self, data: bytes) -> str:
+        """Take in a plan file; returns the plan's id. Raises PlanError, with nothing kept."""
+        plan, art = unpack(data)
+        have = {p.art for p in plan.pieces} - set(art)
+        for digest in have:
+            try:
+                self.gallery[digest]
+            except KeyError as err:
+                piece = next(p for p in plan.pieces if p.art == digest)
+                raise PlanError(f"The plan file lacks the drawing of '{piece.title}'; export it again.") from err
+        for drawing in art.values():
+            self.gallery.keep(drawing)
+        return self.adopt(plan)
+
+
+def _new_id() -> str:
+    return secrets.token_hex(6)
+
+
+def _state(blob: bytes) -> dict[str, Any]:
+    return json.loads(zlib.decompress(blob))
+
+
+def _load(c: Connection, plan_id: str) -> Kept:
+    row = c.execute(select(plans).where(plans.c.id == plan_id, plans.c.removed.is_(None))).first()
+    if row is None:
+        raise PlanError("This plan is not in the store; it may have been deleted.")
+    here = c.execute(select(steps).where(steps.c.plan_id == plan_id, steps.c.number == row.head)).one()
+    child = _child(c, plan_id, row.head)
+    redo = None if child is None else c.execute(
+        select(steps.c.label).where(steps.c.plan_id == plan_id, steps.c.number == child)).scalar_one()
+    return Kept(plan_from_json(_state(here.state)), row.revision, None if here.parent is None else here.label, redo)
+
+
+def _parent(c: Connection, plan_id: str, number: int) -> int | None:
+    return c.execute(select(steps.c.parent).where(steps.c.plan_id == plan_id, steps.c.number == number)).scalar_one()
+
+
+def _child(c: Connection, plan_id: str, number: int) -> int | None:
+    return c.execute(select(func.max(steps.c.number)).where(
+        steps.c.plan_id == plan_id, steps.c.parent == number)).scalar_one()
+
+
+def _write(c: Connection, plan: Plan, number: int, parent: int | None, words: str) -> None:
+    blob = zlib.compress(json.dumps(plan_to_json(plan), separators=(",", ":")).encode(), 6)
+    c.execute(insert(steps).values(plan_id=plan.id, number=number, parent=parent, label=words, state=blob,
+                                   made=time.time()))
+
+
+def _move(c: Connection, plan_id: str, head: int, revision: int, title: str | None) -> None:
+    values: dict[str, Any] = {"head": head, "revision": revision, "changed": time.time()}
+    if title is None:
+        blob = c.execute(select(steps.c.state).where(steps.c.plan_id == plan_id, steps.c.number == head)).scalar_one()
+        title = _state(blob)["title"]
+    c.execute(update(plans).where(plans.c.id == plan_id).values(title=title, **values))

@@ -1,0 +1,83 @@
+"""Tables of the one SQLite file, and the engine that opens it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sqlalchemy import (
+    Column,
+    Engine,
+    Float,
+    Integer,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    create_engine,
+    event,
+)
+
+meta = MetaData()
+
+plans = Table(
+    "plans", meta,
+    Column("id", Text, primary_key=True),
+    Column("title", Text, nullable=False),
+    Column("head", Integer, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("changed", Float, nullable=False),
+    Column("removed", Float),
+)
+"""One row a plan: `head` is the step that the plan stands at, `revision` counts every change."""
+
+steps = Table(
+    "steps", meta,
+    Column("plan_id", Text, primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("parent", Integer),
+    Column("label", Text, nullable=False),
+    Column("state", LargeBinary, nullable=False),
+    Column("made", Float, nullable=False),
+)
+"""History: the whole plan after each step (compressed JSON), and the step it came from."""
+
+drawings = Table(
+    "drawings", meta,
+    Column("digest", Text, primary_key=True),
+    Column("data", LargeBinary, nullable=False),
+)
+"""Drawings by content hash (compressed JSON)."""
+
+motifs = Table(
+    "motifs", meta,
+    Column("id", Text, primary_key=True),
+    Column("title", Text, nullable=False),
+    Column("digest", Text, nullable=False),
+    Column("side", Text, nullable=False),
+    Column("added", Float, nullable=False),
+)
+"""The artist's own motifs; the house's are read from their folder."""
+
+
+def open_engine(file: Path) -> Engine:
+    """Engine on the file in WAL mode; every transaction takes the write lock at its start, so
+    that what it read is still true when it writes."""
+    engine = create_engine(f"sqlite:///{file}", connect_args={"timeout": 20})
+
+    @event.listens_for(engine, "connect")
+    def _connect(connection, _record):
+        connection.isolation_level = None
+        cursor = connection.cursor()
+        cursor.execute("PRAGMA journal_mode=WAL")
+        cursor.execute("PRAGMA synchronous=NORMAL")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection):
+        if connection.get_execution_options().get("reading"):
+            connection.exec_driver_sql("BEGIN")
+        else:
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+    meta.create_all(engine)
+    return engine

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, field
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -21,39 +20,36 @@ FACINGS = ("left", "right", "front", "none")
 
 @dataclass(frozen=True)
 class Motif:
-    """A drawing on the shelf. `side` is its side file: min_mm and max_mm (natural range of the
-    longer side), facing, upright_deg, symmetric, focal, keep_whole, tones, licence, about."""
+    """A drawing on the shelf, by digest. `side` is its side file: min_mm and max_mm (natural range
+    of the longer side), facing, upright_deg, symmetric, focal, keep_whole, tones, licence, about."""
 
     id: str
     title: str
-    drawing: Drawing
+    digest: str
+    width_mm: float
+    height_mm: float
     side: dict[str, Any] = field(default_factory=dict)
 
-    @property
-    def digest(self) -> str:
-        return self.drawing.digest
 
-    @property
-    def width_mm(self) -> float:
-        return float(np.ptp(np.concatenate(self.drawing.silhouette)[:, 0]))
-
-    @property
-    def height_mm(self) -> float:
-        return float(np.ptp(np.concatenate(self.drawing.silhouette)[:, 1]))
+def as_motif(motif_id: str, drawing: Drawing, side: dict[str, Any]) -> Motif:
+    """The shelf's entry for a drawing and its side file."""
+    width, height = np.ptp(np.concatenate(drawing.silhouette), axis=0)
+    return Motif(motif_id, side["title"], drawing.digest, float(width), float(height), side)
 
 
-@lru_cache(maxsize=1)
-def house_motifs() -> tuple[Motif, ...]:
-    """The drawings in motifs/, by file name. Raises ArtError naming the file that is wrong."""
-    out = []
-    for path in sorted(HOUSE.glob("*.svg")):
-        try:
-            art = read_svg(path.read_bytes())
-            side = check_side(json.loads(path.with_suffix(".json").read_text("utf-8")))
-        except (OSError, ValueError) as err:
-            raise ArtError(f"The motif {path.name} cannot be read: {err}") from err
-        out.append(Motif(path.stem, side["title"], art.drawing, {**side, "tones": art.tones}))
-    return tuple(out)
+def house_files() -> list[Path]:
+    """The drawings that come with the house, by file name."""
+    return sorted(HOUSE.glob("*.svg"))
+
+
+def read_house(path: Path) -> tuple[Motif, Drawing]:
+    """One of the house's motifs. Raises ArtError naming the file that is wrong."""
+    try:
+        art = read_svg(path.read_bytes())
+        side = check_side(json.loads(path.with_suffix(".json").read_text("utf-8")))
+    except (OSError, ValueError) as err:
+        raise ArtError(f"The motif {path.name} cannot be read: {err}") from err
+    return as_motif(path.stem, art.drawing, {**side, "tones": art.tones}), art.drawing
 
 
 def check_side(side: dict[str, Any]) -> dict[str, Any]:

@@ -110,7 +110,8 @@ def _general(root: ElementTree.Element) -> dict[str, BaseGeometry]:
     except RecursionError as err:
         raise ArtError("The drawing refers to itself without end; break the link and save it again.") from err
     except Exception as err:
-        raise ArtError(f"A shape in the drawing cannot be read ({str(err)[:120]}); save it again as plain SVG.") from err
+        raise ArtError(f"A shape in the drawing cannot be read ({str(err)[:120]}); "
+                       "save it again as plain SVG.") from err
     parts: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
     stack: list[tuple[str, BaseGeometry]] = []
     form: list[BaseGeometry] = []

@@ -77,7 +77,8 @@ def _finite(value: Any, path: tuple[Any, ...]) -> None:
 
 def piece_to_json(piece: Piece) -> dict[str, Any]:
     """Plain JSON of one piece."""
-    out = {**piece.extra, **{f.name: getattr(piece, f.name) for f in fields(Piece) if f.name not in ("extra", "recipe")}}
+    names = [f.name for f in fields(Piece) if f.name not in ("extra", "recipe")]
+    out = {**piece.extra, **{n: getattr(piece, n) for n in names}}
     if piece.recipe is not None:
         out["recipe"] = asdict(piece.recipe)
     return out

@@ -11,10 +11,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from composer.plan.errors import StepError
+from composer.body.measures import build_limb
+from composer.plan.errors import PlanError, StepError
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PARTS, STATES, Part, Piece, Plan
-from composer.plan.twins import follow
+from composer.plan.twins import follow, make_twin
 
 Step = dict[str, Any]
 _MOVES = {"u", "s_mm", "turn_deg", "scale", "flip"}
@@ -32,7 +33,9 @@ def apply(plan: Plan, step: Step) -> Plan:
     except KeyError as err:
         raise StepError(str(err.args[0]) if " " in str(err.args[0])
                         else f"The change '{step['do']}' lacks '{err.args[0]}'.") from err
-    except (TypeError, AttributeError) as err:
+    except PlanError:
+        raise
+    except (TypeError, AttributeError, ValueError) as err:
         raise StepError(f"The change '{step['do']}' is not written as it should be: {err}.") from err
 
 
@@ -151,8 +154,10 @@ def _measure(plan: Plan, step: Step) -> Plan:
     if name not in PARTS:
         raise StepError(f"'{name}' is not a part that can be planned here; known are {', '.join(PARTS)}.")
     measures = {str(k): float(v) for k, v in step["measures"].items()}
-    if not all(math.isfinite(v) and v > 0 for v in measures.values()):
-        raise StepError("Every measure must be a length of more than 0 mm.")
+    try:
+        build_limb(name, measures)
+    except ValueError as err:
+        raise StepError(str(err)) from err
     old = next((p for p in plan.parts if p.name == name), None)
     new = replace(old, measures=measures) if old else Part(name, measures)
     parts = tuple(new if p.name == name else p for p in plan.parts) if old else (*plan.parts, new)
@@ -186,9 +191,13 @@ def _rename(plan: Plan, step: Step) -> Plan:
 
 
 def _twin(plan: Plan, step: Step) -> Plan:
-    """`piece` is the finished twin (see composer.plan.twins), `id` the one it mirrors."""
-    plan.piece(step["id"])
-    data = {**step["piece"], "twin_of": step["id"], "linked": bool(step.get("linked", True))}
+    """Mirror `id` as `new_id`: over `axis_u` of its part when given, else onto the other arm."""
+    axis = step.get("axis_u")
+    twin = make_twin(plan, plan.piece(step["id"]), str(step["new_id"]), None if axis is None else float(axis),
+                     bool(step.get("linked", True)))
+    data = piece_to_json(twin)
+    if axis is not None:
+        del data["depth"]
     return _place(plan, {"piece": data})
 
 

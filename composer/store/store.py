@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import secrets
 import time
 import zlib
@@ -11,19 +10,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from composer.art.drawing import Drawing
-from composer.art.errors import ArtError
-from composer.art.shelf import Motif, house_motifs, own_side
-from composer.art.svg_read import read_svg
+from composer.art.shelf import Motif
 from composer.plan.errors import PlanError, StepError
 from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan
 from composer.plan.steps import apply, label
 from composer.store.bundle import pack, unpack
 from composer.store.gallery import Gallery
-from composer.store.tables import motifs, open_engine, plans, steps
+from composer.store.motifs import Motifs
+from composer.store.tables import open_engine, plans, steps
 
 
 @dataclass(frozen=True)
@@ -66,6 +64,7 @@ class Store:
                             "choose another with --data.") from err
         self.engine = open_engine(self.folder / "sleevewright.sqlite")
         self.gallery = Gallery(self.engine)
+        self.motifs = Motifs(self.engine, self.gallery)
 
     def close(self) -> None:
         """Let go of the file."""
@@ -168,39 +167,19 @@ class Store:
 
     def shelf(self) -> list[Motif]:
         """The artist's own motifs, newest first, then the house's."""
-        with self.engine.connect().execution_options(reading=True) as c:
-            rows = c.execute(select(motifs).order_by(motifs.c.added.desc())).all()
-        own = [Motif(r.id, r.title, self.gallery[r.digest], json.loads(r.side)) for r in rows]
-        house = house_motifs()
-        for m in house:
-            self.gallery.keep(m.drawing)
-        return [*own, *house]
+        return self.motifs.shelf()
 
     def motif(self, motif_id: str) -> Motif:
         """The motif of that id. Raises ArtError when the shelf has none."""
-        for m in self.shelf():
-            if m.id == motif_id:
-                return m
-        raise ArtError("This motif is no longer on the shelf.")
+        return self.motifs.motif(motif_id)
 
     def add_motif(self, svg: bytes, name: str) -> Motif:
         """Take in an artist's SVG. Raises ArtError with a sentence; nothing is kept then."""
-        art = read_svg(svg)
-        stem = re.sub(r"\.svg$", "", name.replace("\\", "/").rpartition("/")[2], flags=re.IGNORECASE)
-        title = re.sub(r"[\s_]+", " ", re.sub(r"[^\w\s()'&+.,-]", "", stem)).strip()[:60] or "Own drawing"
-        side = own_side(art, title)
-        digest = self.gallery.keep(art.drawing)
-        motif = Motif("own-" + secrets.token_hex(5), title, self.gallery[digest], side)
-        with self.engine.begin() as c:
-            c.execute(insert(motifs).values(id=motif.id, title=title, digest=digest, side=json.dumps(side),
-                                            added=time.time()))
-        return motif
+        return self.motifs.add(svg, name)
 
     def remove_motif(self, motif_id: str) -> None:
         """Take an own motif off the shelf; pieces that use it keep their drawing."""
-        with self.engine.begin() as c:
-            if not c.execute(delete(motifs).where(motifs.c.id == motif_id)).rowcount:
-                raise ArtError("Only your own motifs can be taken off the shelf.")
+        self.motifs.remove(motif_id)
 
     # ---- one file in, one file out
 

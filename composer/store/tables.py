@@ -53,10 +53,13 @@ motifs = Table(
     Column("id", Text, primary_key=True),
     Column("title", Text, nullable=False),
     Column("digest", Text, nullable=False),
+    Column("width_mm", Float, nullable=False),
+    Column("height_mm", Float, nullable=False),
     Column("side", Text, nullable=False),
     Column("added", Float, nullable=False),
+    Column("house", Text),
 )
-"""The artist's own motifs; the house's are read from their folder."""
+"""Motifs on the shelf; `house` is the hash of the file for those that come with the house."""
 
 
 def open_engine(file: Path) -> Engine:

@@ -1,0 +1,91 @@
+"""Twins: a piece mirrored over an axis of its own part or onto the other arm, and kept alike."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from composer.art.drawing import Drawing
+from composer.body.correspond import Pose, carry, mirror
+from composer.body.deviation import Deviation, deviation
+from composer.body.limb import Limb
+from composer.body.measures import build_limb
+from composer.plan.errors import StepError
+from composer.plan.model import Piece, Plan
+from composer.plan.scene import lay
+
+OTHER = {"left_arm": "right_arm", "right_arm": "left_arm"}
+_ALIKE = ("art", "scale", "state", "recipe")
+_POSE = ("u", "s_mm", "turn_deg", "flip")
+
+
+def limb_of(plan: Plan, part: str) -> Limb:
+    """The limb of a part of the plan. Raises KeyError or ValueError with a sentence."""
+    p = plan.part(part)
+    return build_limb(p.name, p.measures)
+
+
+def make_twin(plan: Plan, piece: Piece, new_id: str, axis_u: float | None = None, linked: bool = True) -> Piece:
+    """The twin of a piece: over the line `axis_u` (turns) of its part, or onto the other arm.
+
+    Raises StepError when the other arm has no measures yet.
+    """
+    part = piece.part if axis_u is not None else OTHER[piece.part]
+    if not any(p.name == part for p in plan.parts):
+        raise StepError(f"The {part.replace('_', ' ')} has no measures yet; tape it before you mirror onto it.")
+    twin = replace(piece, id=new_id, part=part, twin_of=piece.id, linked=linked, axis_u=axis_u, locked=False)
+    return _posed(plan, piece, twin)
+
+
+def _posed(plan: Plan, source: Piece, target: Piece) -> Piece:
+    pose = Pose(source.u, source.s_mm, source.turn_deg, source.flip)
+    axis = target.axis_u if target.twin_of == source.id else source.axis_u
+    if source.part == target.part:
+        new = mirror(pose, axis or 0.0)
+    else:
+        new = carry(limb_of(plan, source.part), limb_of(plan, target.part), pose)
+    alike = {k: getattr(source, k) for k in _ALIKE}
+    return replace(target, u=(new.u + 0.5) % 1.0 - 0.5, s_mm=new.s_mm, flip=new.flip,
+                   turn_deg=(new.turn_deg + 180) % 360 - 180, **alike)
+
+
+def follow(before: Plan, after: Plan) -> Plan:
+    """Let linked twins follow what changed between two plans.
+
+    Whichever of a pair changed leads; where the measures of a part changed, the first of the
+    pair leads. Raises StepError when the one that would have to follow is locked.
+    """
+    old = {p.id: p for p in before.pieces}
+    moved_parts = {p.name for p in after.parts} - {p.name for p in before.parts if p in after.parts}
+    for twin in [p for p in after.pieces if p.linked and p.twin_of]:
+        origin = next((p for p in after.pieces if p.id == twin.twin_of), None)
+        if origin is None or twin.id not in old:
+            continue
+        led, lead = twin, origin
+        if _changed(old[twin.id], twin) and not _changed(old.get(origin.id, origin), origin):
+            led, lead = origin, twin
+        elif not _changed(old.get(origin.id, origin), origin) and not {twin.part, origin.part} & moved_parts:
+            continue
+        new = _posed(after, lead, led)
+        if new == led:
+            continue
+        if led.locked:
+            raise StepError(f"'{led.title}' on the {led.part.replace('_', ' ')} is a linked twin and locked; "
+                            "unlock it or set it free first.")
+        after = after.with_piece(new)
+    return after
+
+
+def _changed(a: Piece, b: Piece) -> bool:
+    return any(getattr(a, k) != getattr(b, k) for k in (*_ALIKE, *_POSE))
+
+
+def twin_deviation(plan: Plan, twin: Piece, gallery: Mapping[str, Drawing]) -> Deviation:
+    """How far a twin on the other arm lies from the point-by-point mirror image, mm, and why."""
+    origin = plan.piece(twin.twin_of or "")
+    source = limb_of(plan, origin.part)
+    laid = lay(source, origin, gallery[origin.art])
+    pose = Pose(origin.u, origin.s_mm, origin.turn_deg, origin.flip)
+    return deviation(source, limb_of(plan, twin.part), pose, np.concatenate(laid.flat.silhouette))

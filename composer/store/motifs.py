@@ -1,0 +1,78 @@
+"""The shelf: the artist's own motifs and the house's, read once and kept by file hash."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import secrets
+import time
+from threading import Lock
+
+from sqlalchemy import Engine, delete, select
+from sqlalchemy.dialects.sqlite import insert
+
+from composer.art.errors import ArtError
+from composer.art.shelf import Motif, as_motif, house_files, own_side, read_house
+from composer.art.svg_read import read_svg
+from composer.store.gallery import Gallery
+from composer.store.tables import motifs
+
+
+class Motifs:
+    """Motifs in the database; see `Store` for what each call promises."""
+
+    def __init__(self, engine: Engine, gallery: Gallery) -> None:
+        self._engine, self._gallery = engine, gallery
+        self._house: list[str] | None = None
+        self._lock = Lock()
+
+    def shelf(self) -> list[Motif]:
+        with self._lock:
+            if self._house is None:
+                self._house = self._take_in_house()
+        with self._engine.connect().execution_options(reading=True) as c:
+            rows = c.execute(select(motifs).order_by(motifs.c.added.desc())).all()
+        found = {r.id: Motif(r.id, r.title, r.digest, r.width_mm, r.height_mm, json.loads(r.side)) for r in rows}
+        own = [found[r.id] for r in rows if r.house is None]
+        return own + [found[i] for i in self._house]
+
+    def motif(self, motif_id: str) -> Motif:
+        for m in self.shelf():
+            if m.id == motif_id:
+                return m
+        raise ArtError("This motif is no longer on the shelf.")
+
+    def add(self, svg: bytes, name: str) -> Motif:
+        art = read_svg(svg)
+        stem = re.sub(r"\.svg$", "", name.replace("\\", "/").rpartition("/")[2], flags=re.IGNORECASE)
+        title = re.sub(r"[\s_]+", " ", re.sub(r"[^\w\s()'&+.,-]", "", stem)).strip()[:60] or "Own drawing"
+        self._gallery.keep(art.drawing)
+        motif = as_motif("own-" + secrets.token_hex(5), art.drawing, own_side(art, title))
+        self._write(motif, None)
+        return motif
+
+    def remove(self, motif_id: str) -> None:
+        with self._engine.begin() as c:
+            if not c.execute(delete(motifs).where(motifs.c.id == motif_id, motifs.c.house.is_(None))).rowcount:
+                raise ArtError("Only your own motifs can be taken off the shelf.")
+
+    def _take_in_house(self) -> list[str]:
+        with self._engine.connect().execution_options(reading=True) as c:
+            known = dict(c.execute(select(motifs.c.id, motifs.c.house)).tuples().all())
+        ids = []
+        for path in house_files():
+            side = path.with_suffix(".json")
+            mark = hashlib.sha256(path.read_bytes() + (side.read_bytes() if side.exists() else b"")).hexdigest()
+            if known.get(path.stem) != mark:
+                motif, drawing = read_house(path)
+                self._gallery.keep(drawing)
+                self._write(motif, mark)
+            ids.append(path.stem)
+        return ids
+
+    def _write(self, motif: Motif, house: str | None) -> None:
+        row = {"title": motif.title, "digest": motif.digest, "width_mm": motif.width_mm,
+               "height_mm": motif.height_mm, "side": json.dumps(motif.side), "added": time.time(), "house": house}
+        with self._engine.begin() as c:
+            c.execute(insert(motifs).values(id=motif.id, **row).on_conflict_do_update(index_elements=["id"], set_=row))

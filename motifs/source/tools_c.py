@@ -100,7 +100,7 @@ def flick(c: Canvas, base: Any, tip: Any, n: int, width: float = 0.8, bow: float
         wide = (w, w * 0.72, w * 0.4, 0.03)
         left = [a + m * b for a, b in zip(curve, wide, strict=True)]
         right = [a - m * b for a, b in zip(curve, wide, strict=True)]
-        back = p[i] - d / size * w * 0.8
+        back = p[i] - d / size * max(w * 0.8, 0.22)
         spikes.append(shapely.make_valid(Polygon([*left, *right[::-1], back])))
     if spikes:
         c.put(role, shapely.union_all(spikes), inside)
@@ -183,3 +183,69 @@ def tube(points: Any, width: float | np.ndarray, step: float = 1.5) -> BaseGeome
     path = crv(points, step) if len(points) > 2 else even(points, 12)
     w = width if np.isscalar(width) else np.interp(np.linspace(0, 1, len(path)), np.linspace(0, 1, len(width)), width)
     return stroke(path, w)
+
+
+def frill(path: Any, nodes: Sequence[float], out: Sequence[float], lean: float = 0.0, step: float = 0.5) -> np.ndarray:
+    """Shell edge along a path: cusps at the shares `nodes`, a bulge of `out` mm (left of travel) between two of them.
+
+    `lean` moves the belly of every bulge along the path (share of its length).
+    """
+    p = even(path, 400)
+    s = np.linspace(0, 1, 400)
+    n = np.gradient(p, axis=0)
+    n /= np.maximum(np.hypot(n[:, 0], n[:, 1]), 1e-9)[:, None]
+    n = np.column_stack([-n[:, 1], n[:, 0]])
+
+    def spot(t: float, o: float) -> np.ndarray:
+        k = int(np.argmin(abs(s - t)))
+        return p[k] + n[k] * o
+
+    rows = []
+    for i in range(len(nodes) - 1):
+        a, b, o = nodes[i], nodes[i + 1], out[i % len(out)]
+        w = b - a
+        ctrl = [spot(a, 0), spot(a + w * 0.2, o * 0.72), spot(a + w * (0.5 + lean), o), spot(b - w * 0.16, o * 0.74), spot(b, 0)]
+        rows.append(crv(ctrl, step)[: None if i == len(nodes) - 2 else -1])
+    return np.concatenate(rows)
+
+
+def shares(parts: Sequence[float]) -> np.ndarray:
+    """Node shares from relative lengths of the bulges."""
+    return np.concatenate([[0.0], np.cumsum(parts) / np.sum(parts)])
+
+
+def flakes(path: Any, parts: Sequence[float], out: Sequence[float], back: bool = False, step: float = 0.45) -> np.ndarray:
+    """Broken shell edge along a path: flakes that rise slowly and end in a step, one for every entry of `parts`.
+
+    `out` (mm, left of travel; cycled) is how far each stands off; `back` turns the steps round.
+    """
+    p = even(path, 500)
+    if back:
+        p = p[::-1]
+    s = np.linspace(0, 1, 500)
+    n = np.gradient(p, axis=0)
+    n /= np.maximum(np.hypot(n[:, 0], n[:, 1]), 1e-9)[:, None]
+    n = np.column_stack([-n[:, 1], n[:, 0]]) * (-1 if back else 1)
+
+    def spot(t: float, o: float) -> np.ndarray:
+        k = int(np.argmin(abs(s - t)))
+        return p[k] + n[k] * o
+
+    at = shares(parts if not back else list(parts)[::-1])
+    rows = []
+    for i in range(len(at) - 1):
+        a, b, o = at[i], at[i + 1], out[i % len(out)]
+        w = b - a
+        rise = crv([spot(a, o * 0.05), spot(a + w * 0.3, o * 0.34), spot(a + w * 0.55, o * 0.86), spot(a + w * 0.82, o * 0.94), spot(b - w * 0.02, o * 0.98)], step)
+        end = crv([spot(b - w * 0.02, o * 0.98), spot(b + w * 0.03, o * 0.72), spot(b - w * 0.03, o * 0.3)], step)
+        rows += [rise, end[1:]]
+    ring = np.concatenate(rows)
+    return ring[::-1] if back else ring
+
+
+def rescale(c: Canvas, k: float) -> None:
+    """Bring the finished drawing to print size: all ink and forms scaled about the origin."""
+    from shapely import affinity
+
+    c.ink = {r: [affinity.scale(g, k, k, origin=(0, 0)) for g in parts] for r, parts in c.ink.items()}
+    c.forms = [affinity.scale(g, k, k, origin=(0, 0)) for g in c.forms]

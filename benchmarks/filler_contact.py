@@ -1,0 +1,92 @@
+"""Contact sheet of a filler kind: twelve gap shapes by seeds, to be looked at.
+
+`python benchmarks/filler_contact.py --kind filigree --out PNG [--seeds 2] [--only NAME ...] [--zoom 4]`
+"""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import importlib
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+from benchmarks.gap_shapes import ground_svg, shapes, svg_path
+from composer.art.drawing import Drawing, rings_to_geometry
+from composer.filler.ground import Ground, Wish
+from composer.plan.model import Hand
+
+SHADES = {"light": "#dcd6cf", "mid": "#b3aaa2", "dark": "#7d746d", "black": "#151114", "line": "#151114"}
+
+
+def drawing_svg(drawing: Drawing, ground: Ground) -> str:
+    """Ink of a drawing, clipped to free skin as the view does."""
+    keep = shapely.difference(ground.region, ground.front.buffer(ground.skin_break_mm))
+    out = []
+    for layer in drawing.layers:
+        shown = rings_to_geometry(layer.rings).intersection(keep)
+        out.append(f'<path d="{svg_path(shown)}" fill="{SHADES[layer.role]}" fill-rule="evenodd"/>')
+    return "".join(out)
+
+
+def main() -> None:
+    """Draw the sheet and print the times and measures."""
+    ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("--kind", default="filigree")
+    ask.add_argument("--out", default="contact.png")
+    ask.add_argument("--seeds", type=int, default=2)
+    ask.add_argument("--first", type=int, default=1)
+    ask.add_argument("--only", nargs="*", default=[])
+    ask.add_argument("--zoom", type=float, default=3.0)
+    ask.add_argument("--columns", type=int, default=4)
+    ask.add_argument("--symmetry", type=float, default=None)
+    ask.add_argument("--measures", action="store_true")
+    args = ask.parse_args()
+    module = importlib.import_module(f"composer.filler.{args.kind}")
+    chosen = {k: g for k, g in shapes().items() if not args.only or k in args.only}
+    cells, times, i = [], [], 0
+    for name, ground in chosen.items():
+        if args.symmetry is not None:
+            ground = dataclasses.replace(ground, symmetry_deg=args.symmetry)
+        for seed in range(args.first, args.first + args.seeds):
+            start = time.perf_counter()
+            drawing = module.propose(ground, Hand(), Wish(), np.random.default_rng(seed))
+            took = (time.perf_counter() - start) * 1000
+            times.append(took)
+            x0, y0, x1, y1 = ground.free.buffer(7).bounds
+            label = f"{name} {seed}: {took:.0f} ms"
+            if drawing is not None and args.measures:
+                from composer.filler.check import findings, measures
+
+                m = measures(drawing, ground)
+                bad = findings(drawing, ground, Hand())
+                label += "  " + " ".join(f"{k} {m[k]:.2f}" for k in ("reach", "void_cv", "widest_void_mm"))
+                label += f" loose {m['loose_parts']} met {m['neighbours_met']} bad {len(bad)}"
+                print(label, *sorted({f.rule for f in bad}))
+            cells.append((x1 - x0, y1 - y0, x0, y1, ground_svg(ground, drawing_svg(drawing, ground) if drawing else ""),
+                          label))
+            i += 1
+    wide, high = max(c[0] for c in cells), max(c[1] for c in cells) + 6
+    n = min(args.columns, len(cells))
+    rows = -(-len(cells) // n)
+    body = []
+    for k, (w, h, x0, y1, inner, label) in enumerate(cells):
+        cx, cy = (k % n) * wide, (k // n) * high
+        body.append(f'<svg x="{cx:.1f}" y="{cy + 5:.1f}" width="{w:.1f}" height="{h:.1f}" '
+                    f'viewBox="{x0:.2f} {-y1:.2f} {w:.2f} {h:.2f}">{inner}</svg>'
+                    f'<text x="{cx + 1:.1f}" y="{cy + 4:.1f}" font-size="3.4">{label}</text>')
+    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide * n:.1f} {high * rows:.1f}" '
+           f'width="{wide * n * args.zoom:.0f}">{"".join(body)}</svg>')
+    subprocess.run(["rsvg-convert", "-b", "white", "-o", args.out], input=svg.encode(), check=True)
+    print(f"{len(times)} drawings, median {statistics.median(times):.1f} ms, worst {max(times):.1f} ms")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,93 @@
+"""The curves of scrollwork, as complex arrays: arcs whose curvature only grows.
+
+A point x + iy is one complex number, so that turn, size and mirror of a whole family of curves
+is one product. Unit curves start at 0 heading along +x and turn left; `r * t * z` brings one to
+size r with heading t, the conjugate turns right. A curve of monotone curvature lies inside its
+first osculating circle (Kneser 1912), so whether a scroll fits is a question about one disc.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+
+def log_spiral_arc(shrink: float, turn_rad: float, n: int) -> np.ndarray:
+    """n points of the logarithmic spiral whose radius of curvature falls linearly with arc
+    length s: rho = 1 - shrink * s, heading = -ln(1 - shrink * s) / shrink (closed form, first radius 1).
+
+    Evenly spaced by heading 0..turn_rad. Raises ValueError for a shrink that is not positive.
+    """
+    if shrink <= 0:
+        raise ValueError("A scroll must tighten: its shrink has to be above 0.")
+    theta = np.linspace(0.0, turn_rad, n)
+    k = 1j - shrink
+    return (np.exp(k * theta) - 1) / k
+
+
+def clothoid_arc(length: float, k0: float, k1: float, n: int) -> np.ndarray:
+    """n points of the clothoid of this length whose curvature runs linearly from k0 to k1.
+
+    Integrated with Simpson's rule on a fine grid; the reference is the Fresnel integrals.
+    """
+    m = 4
+    s = np.linspace(0.0, length, (n - 1) * m * 2 + 1)
+    f = np.exp(1j * (k0 * s + (k1 - k0) * s * s / (2 * max(length, 1e-12))))
+    h = s[1] - s[0]
+    cells = h / 3 * (f[:-2:2] + 4 * f[1:-1:2] + f[2::2])
+    return np.concatenate([[0], np.cumsum(cells)])[::m]
+
+
+def even(z: np.ndarray, n: int) -> np.ndarray:
+    """The same path with n points evenly spaced by arc length."""
+    s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
+    t = np.linspace(0, s[-1], n)
+    return np.interp(t, s, z.real) + 1j * np.interp(t, s, z.imag)
+
+
+@dataclass(frozen=True)
+class Form:
+    """A unit curve of a family. `z` (n,) complex, evenly spaced; `length` of it in units of r;
+    `turn_rad` how far it turns in all; `probe` indices of points that are tested first."""
+
+    name: str
+    z: np.ndarray
+    length: float
+    turn_rad: float
+    probe: np.ndarray
+
+    def tangents(self) -> np.ndarray:
+        """Unit tangents (n,) complex."""
+        t = np.gradient(self.z)
+        return t / np.abs(t)
+
+
+@lru_cache(maxsize=256)
+def scroll(turn_deg: int, keep: float, lead: float, n: int = 72) -> Form:
+    """A scroll: a clothoid lead-in of `lead` radii, then a log spiral that turns `turn_deg` in
+    all and keeps the share `keep` of its radius with each full turn."""
+    shrink = -np.log(keep) / (2 * np.pi)
+    if lead > 0:
+        k0 = 0.12
+        head = clothoid_arc(lead, k0, 1.0, 48)
+        bent = lead * (k0 + 1) / 2
+        tail = log_spiral_arc(shrink, max(np.radians(turn_deg) - bent, 0.2), 200)
+        z = np.concatenate([head, head[-1] + np.exp(1j * bent) * tail[1:]])
+    else:
+        z = log_spiral_arc(shrink, np.radians(turn_deg), 240)
+    length = float(np.abs(np.diff(z)).sum())
+    z = even(z, n)
+    z.setflags(write=False)
+    far = np.linspace(n // 6, n - 1, 7).round().astype(int)
+    return Form(f"scroll-{turn_deg}-{keep}-{lead}", z, length, float(np.radians(turn_deg)), far)
+
+
+@lru_cache(maxsize=64)
+def frond(turn_deg: int, bend_share: float = 0.5, n: int = 40) -> Form:
+    """The spine of a leaf: unit length, curvature growing from near 0, turning `turn_deg` in all."""
+    a = np.radians(turn_deg)
+    z = even(clothoid_arc(1.0, 2 * a * (1 - bend_share) * 0.6, 2 * a - 2 * a * (1 - bend_share) * 0.6, 120), n)
+    z.setflags(write=False)
+    return Form(f"frond-{turn_deg}", z, 1.0, float(a), np.linspace(n // 4, n - 1, 6).round().astype(int))

@@ -1,0 +1,111 @@
+"""Ink of filigree: strokes, ball ends, leaves and the webs of forks, as polygons."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from composer.filler.filigree_curves import even, frond
+from composer.filler.filigree_grow import Stroke
+
+
+def _xy(z: np.ndarray) -> np.ndarray:
+    return np.column_stack([z.real, z.imag])
+
+
+def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
+    """The stroke along complex `z` with half widths `half`, rounded at both ends."""
+    t = np.gradient(z)
+    t /= np.maximum(np.abs(t), 1e-12)
+    n = 1j * t * half
+    a = np.exp(1j * np.linspace(np.pi / 2, -np.pi / 2, 7)[1:-1])
+    cap_end = z[-1] + t[-1] * half[-1] * a
+    cap_start = z[0] - t[0] * half[0] * a
+    ring = np.concatenate([z + n, cap_end, (z - n)[::-1], cap_start])
+    poly = shapely.polygons(_xy(ring))
+    return poly if poly.is_valid else shapely.make_valid(poly)
+
+
+def ball(stroke: Stroke) -> BaseGeometry:
+    """The ball at the end: its outer side carries on the outer side of the stroke, so it grows
+    inwards like the eye of a volute; a teardrop neck leads into it."""
+    t, h, r = stroke.tangent[-1], float(stroke.half[-1]), stroke.ball
+    c = stroke.z[-1] + 1j * stroke.side * t * (r - h)
+    a = np.exp(2j * np.pi * np.arange(28) / 28)
+    disc = shapely.polygons(_xy(c + r * a))
+    back = max(1, int(round(1.3 * r / max(abs(stroke.z[-1] - stroke.z[-2]), 1e-6))))
+    k = max(0, len(stroke.z) - 1 - back)
+    neck_z = stroke.z[k:]
+    u = np.linspace(0, 1, len(neck_z))
+    tt = stroke.tangent[k:]
+    inner = neck_z + 1j * stroke.side * tt * (stroke.half[k:] + (2 * r - 2 * h) * 0.62 * u**2.2)
+    outer = neck_z - 1j * stroke.side * tt * stroke.half[k:]
+    neck = shapely.polygons(_xy(np.concatenate([outer, inner[::-1]])))
+    return shapely.union_all([disc, neck if neck.is_valid else neck.buffer(0)])
+
+
+def comma_half(n: int, start: float, belly: float, tip: float, peak: float = 0.42) -> np.ndarray:
+    """Half widths of a comma: from `start`, swelling to `belly` at `peak`, to a needle `tip`."""
+    t = np.linspace(0, 1, n)
+    up = np.sin(np.clip(t / peak, 0, 1) * np.pi / 2) ** 1.6
+    down = np.cos(np.clip((t - peak) / (1 - peak), 0, 1) * np.pi / 2) ** 0.85
+    return np.where(t < peak, start + (belly - start) * up, tip + (belly - tip) * down)
+
+
+def web(child: Stroke, parent: Stroke, fill_mm: float) -> tuple[BaseGeometry | None, complex, float]:
+    """The filled crotch of a fork up to where it is `fill_mm` wide, as a branch grows out of
+    wood; with the place and length of the narrow wedge that is left (mm)."""
+    side = child.side
+    k = parent.joint_span(child.joint)
+    edge_p = parent.z[k] + 1j * side * parent.tangent[k] * parent.half[k]
+    n = min(len(child.z), 60)
+    edge_c = child.z[:n] - 1j * side * child.tangent[:n] * child.half[:n]
+    if len(edge_p) < 3:
+        return None, child.z[0], 0.0
+    d = np.abs(edge_c[:, None] - edge_p[None, :])
+    near = d.argmin(axis=1)
+    apart = d[np.arange(n), near]
+    # signed: only where the child's edge has come out of the parent
+    toward = ((edge_c - edge_p[near]) * np.conj(1j * side * parent.tangent[k][near])).real
+    out = toward > 0.02
+    if not out.any():
+        return None, child.z[0], 0.0
+    j0 = int(np.argmax(out))
+    wide = np.flatnonzero((apart > fill_mm) & (np.arange(n) >= j0) & out)
+    if not len(wide):
+        return None, child.z[0], 0.0
+    j1 = int(wide[0])
+    a, b = edge_c[j1], edge_p[near[j1]]
+    lo, hi = min(near[j0], near[j1]), max(near[j0], near[j1])
+    along = child.tangent[j1] + parent.tangent[k][near[j1]]
+    along /= max(abs(along), 1e-9)
+    bow = (a + b) / 2 - along * 0.35 * abs(a - b) * np.array([1.0])
+    back = max(0, j0 - 3)
+    ring = np.concatenate([child.z[back : j1 + 1], [a], bow, [b], parent.z[k][lo:hi][::-1],
+                           [parent.z[k][max(lo - 3, 0)]]])
+    poly = shapely.polygons(_xy(ring))
+    poly = poly if poly.is_valid else poly.buffer(0)
+    far = np.flatnonzero((apart > 2.0) & (np.arange(n) >= j1))
+    j2 = int(far[0]) if len(far) else n - 1
+    return poly, complex((a + b) / 2), float(abs(edge_c[j2] - edge_c[j1]) + 0.6)
+
+
+def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int, size: float) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Lobes of an acanthus leaf along its convex side: centre lines with half widths, graded,
+    leaving the spine forwards and curling out."""
+    t = np.gradient(spine)
+    t /= np.maximum(np.abs(t), 1e-12)
+    length = float(np.abs(np.diff(spine)).sum())
+    out = []
+    for i in range(count):
+        u = 0.16 + 0.5 * i / max(count, 1)
+        k = int(u * (len(spine) - 1))
+        grow = (0.46, 0.42, 0.34, 0.26)[min(i, 3)] * length * size
+        form = frond(58)
+        z = form.z.conj() if side > 0 else form.z
+        turn = np.exp(-1j * side * np.radians(26))
+        line = spine[k] + t[k] * turn * grow * z
+        line = even(line, max(10, int(grow / 0.35)))
+        out.append((line, comma_half(len(line), 0.7 * half[k], 0.135 * grow, 0.2, 0.5)))
+    return out

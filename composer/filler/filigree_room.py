@@ -1,0 +1,129 @@
+"""Room to draw in: how far every place is from the wall of the gap and from ink already there.
+
+A raster with sub-cell seeds (each boundary cell remembers the true place of a boundary sample),
+so that the distances are good to about a tenth of a cell; read bilinearly.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from scipy import ndimage
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import geometry_to_rings
+from composer.filler.ground import Ground
+
+FAR_MM = 60.0
+
+
+def dense_ring(ring: np.ndarray, step_mm: float) -> np.ndarray:
+    """A ring (n, 2) closed implicitly -> samples at most `step_mm` apart, first one repeated last."""
+    p = np.vstack([ring, ring[:1]])
+    seg = np.hypot(*np.diff(p, axis=0).T)
+    s = np.concatenate([[0.0], np.cumsum(seg)])
+    t = np.linspace(0, s[-1], max(4, int(np.ceil(s[-1] / step_mm)) + 1))
+    return np.column_stack([np.interp(t, s, p[:, 0]), np.interp(t, s, p[:, 1])])
+
+
+class Room:
+    """`x0`, `y0` centre of cell (0, 0); `h` cell size in mm; `wall` (rows, columns) distance to
+    the edge of the free skin, negative outside it; `ink` distance to the nearest ink edge."""
+
+    def __init__(self, free: BaseGeometry, h: float | None = None) -> None:
+        bx0, by0, bx1, by1 = free.bounds
+        pad = 3.0
+        if h is None:
+            h = float(np.clip(np.sqrt((bx1 - bx0) * (by1 - by0) / 9000.0), 0.6, 1.1))
+        self.h, self.x0, self.y0 = h, bx0 - pad, by0 - pad
+        cols, rows = int((bx1 - bx0 + 2 * pad) / h) + 2, int((by1 - by0 + 2 * pad) / h) + 2
+        self.shape = (rows, cols)
+        parity = np.zeros((rows, cols + 1), np.int32)
+        seed = np.full((rows, cols), np.nan, complex)
+        for ring in geometry_to_rings(free):
+            p = dense_ring(ring, h / 3)
+            r = np.ceil((p[:, 1] - self.y0) / h).astype(int)
+            cross = np.flatnonzero(r[1:] != r[:-1])
+            row = np.minimum(r[1:], r[:-1])[cross]
+            a, b = p[cross], p[cross + 1]
+            f = (self.y0 + row * h - a[:, 1]) / np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
+            col = np.ceil((a[:, 0] + f * (b[:, 0] - a[:, 0]) - self.x0) / h).astype(int)
+            np.add.at(parity, (row, np.clip(col, 0, cols)), 1)
+            i, j = np.rint((p[:, 1] - self.y0) / h).astype(int), np.rint((p[:, 0] - self.x0) / h).astype(int)
+            seed[np.clip(i, 0, rows - 1), np.clip(j, 0, cols - 1)] = p[:, 0] + 1j * p[:, 1]
+        inside = np.cumsum(parity[:, :cols], axis=1) % 2 == 1
+        gx = self.x0 + h * np.arange(cols)
+        gy = self.y0 + h * np.arange(rows)
+        self.grid = gx[None, :] + 1j * gy[:, None]
+        near = ndimage.distance_transform_edt(np.isnan(seed), return_distances=False, return_indices=True)
+        d = np.abs(self.grid - seed[near[0], near[1]])
+        self.wall = np.where(inside, d, -d)
+        self.ink = np.full((rows, cols), FAR_MM)
+
+    def bare(self) -> Room:
+        """A copy without ink (the wall is shared)."""
+        other = object.__new__(Room)
+        other.__dict__ = dict(self.__dict__)
+        other.ink = np.full(self.shape, FAR_MM)
+        return other
+
+    def look(self, z: np.ndarray, both: bool = True) -> tuple[np.ndarray, np.ndarray | None]:
+        """Distances (wall, ink) at complex places of any shape; outside the raster the wall is -3."""
+        rows, cols = self.shape
+        fx, fy = (z.real - self.x0) / self.h, (z.imag - self.y0) / self.h
+        out = (fx < 0) | (fy < 0) | (fx > cols - 1.001) | (fy > rows - 1.001)
+        fx, fy = np.clip(fx, 0, cols - 1.001), np.clip(fy, 0, rows - 1.001)
+        j, i = fx.astype(np.intp), fy.astype(np.intp)
+        fx -= j
+        fy -= i
+        k = i * cols + j
+        w00, w01, w10, w11 = (1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy
+
+        def read(a: np.ndarray) -> np.ndarray:
+            a = a.ravel()
+            return a[k] * w00 + a[k + 1] * w01 + a[k + cols] * w10 + a[k + cols + 1] * w11
+
+        wall = read(self.wall)
+        wall[out] = -3.0
+        return wall, (read(self.ink) if both else None)
+
+    def stamp(self, z: np.ndarray, half: np.ndarray, reach_mm: float = 14.0) -> None:
+        """Lay ink: discs of radius `half` along the complex path `z` (close enough to overlap)."""
+        for a in range(0, len(z), 24):
+            zz, hh = z[a : a + 24], half[a : a + 24]
+            j0 = max(0, int((zz.real.min() - reach_mm - self.x0) / self.h))
+            j1 = min(self.shape[1], int((zz.real.max() + reach_mm - self.x0) / self.h) + 2)
+            i0 = max(0, int((zz.imag.min() - reach_mm - self.y0) / self.h))
+            i1 = min(self.shape[0], int((zz.imag.max() + reach_mm - self.y0) / self.h) + 2)
+            if j0 >= j1 or i0 >= i1:
+                continue
+            g = self.grid[i0:i1, j0:j1]
+            gx, gy = g.real[0], g.imag[:, 0]
+            dx = (gx[:, None] - zz.real[None]) ** 2
+            dy = (gy[:, None] - zz.imag[None]) ** 2
+            d = np.sqrt(dy[:, None, :] + dx[None, :, :])
+            d -= hh
+            np.minimum(self.ink[i0:i1, j0:j1], d.min(axis=2), out=self.ink[i0:i1, j0:j1])
+
+    def void(self) -> np.ndarray:
+        """Radius of the empty disc about every cell (negative outside the free skin)."""
+        return np.minimum(self.wall, self.ink)
+
+
+@lru_cache(maxsize=48)
+def room_of(ground: Ground) -> Room:
+    """The empty room of a ground, kept: candidates of one gap share it. Along stretches of the
+    free edge where nothing lies in front (another gap goes on there) half a line gap stays clear."""
+    free = ground.free
+    band = ground.front.buffer(ground.skin_break_mm + 1.0, quad_segs=4)
+    if not ground.edge.is_empty:
+        band = band.union(ground.edge.buffer(1.0))
+    open_side = free.boundary.difference(band)
+    if open_side.length > 2.0:
+        kept = free.difference(shapely.buffer(open_side, ground.line_gap_mm / 2, quad_segs=4))
+        if not kept.is_empty:
+            parts = getattr(kept, "geoms", [kept])
+            free = shapely.union_all([p for p in parts if p.area > 4.0])
+    return Room(free)

@@ -1,0 +1,179 @@
+"""The backbone of filigree: a stem that ties two ports, waves from side to side and leaves a
+hollow for a scroll in every bend."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from scipy.interpolate import CubicSpline
+from scipy.ndimage import gaussian_filter1d
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import dijkstra
+
+from composer.filler.filigree_curves import even
+from composer.filler.filigree_room import Room, room_of
+from composer.filler.ground import Ground
+
+
+@dataclass(frozen=True)
+class Foot:
+    """Where a stem may start or end. `at` complex mm; `out` unit heading into the gap; `owner`
+    of the neighbour, '' for a free end inside the gap."""
+
+    at: complex
+    out: complex
+    owner: str
+
+
+def feet_of(ground: Ground, room: Room) -> list[Foot]:
+    """The ports that lie on something in front; two places far apart along the flow if there
+    are fewer than two."""
+    feet = []
+    for p in ground.ports:
+        if ground.front.is_empty or ground.front.distance(shapely.Point(p.x, p.y)) > 0.4:
+            continue
+        out = np.exp(1j * np.radians(p.out_deg))
+        # the stem needs room to come out: walk to where the wall leaves 1.5 mm
+        for step in np.arange(1.0, 12.0, 0.5):
+            if room.look(np.array([p.x + 1j * p.y + step * out]), False)[0][0] > 1.5:
+                feet.append(Foot(complex(p.x, p.y), complex(out), p.owner))
+                break
+    if len({f.owner for f in feet}) >= 2:
+        return feet
+    ok = room.wall > min(3.0, 0.55 * float(room.wall.max()))
+    z = room.grid[ok]
+    mid = z.mean()
+    a = float(ground.flow(np.array([[mid.real, mid.imag]]))[0])
+    along = ((z - mid) * np.exp(-1j * a)).real
+    ends = [z[int(np.argmin(along))], z[int(np.argmax(along))]]
+    feet += [Foot(complex(e), complex((mid - e) / max(abs(mid - e), 1e-9)), "") for e in ends]
+    return feet
+
+
+@lru_cache(maxsize=48)
+def _lattice(ground: Ground) -> tuple[np.ndarray, coo_matrix]:
+    """Coarse places inside the gap (complex) and the cost of stepping between neighbours: dear
+    near the wall, a little dearer across the flow."""
+    room = room_of(ground)
+    step = max(1, int(round(2.0 / room.h)))
+    wall, grid = room.wall[::step, ::step], room.grid[::step, ::step]
+    ok = wall > 1.2
+    number = np.full(ok.shape, -1)
+    number[ok] = np.arange(ok.sum())
+    z, d = grid[ok], wall[ok]
+    a = ground.flow(np.column_stack([z.real, z.imag]))
+    rows, cols, vals = [], [], []
+    for di, dj in ((0, 1), (1, 0), (1, 1), (1, -1)):
+        src = number[: number.shape[0] - di, max(0, -dj) : number.shape[1] - max(0, dj)]
+        dst = number[di:, max(0, dj) : number.shape[1] + min(0, dj)]
+        both = (src >= 0) & (dst >= 0)
+        s, t = src[both], dst[both]
+        move = z[t] - z[s]
+        across = np.abs(np.sin(np.angle(move) - a[s]))
+        cost = np.abs(move) * (1 + 0.5 * across) * (1 + (7.0 / (d[s] + d[t])) ** 2)
+        rows += [s, t]
+        cols += [t, s]
+        vals += [cost, cost]
+    n = len(z)
+    return z, coo_matrix((np.concatenate(vals), (np.concatenate(rows), np.concatenate(cols))), (n, n)).tocsr()
+
+
+@lru_cache(maxsize=256)
+def middle_way(ground: Ground, a: complex, b: complex) -> np.ndarray:
+    """A smooth way (complex, 1 mm steps) through the middle of the gap from a to b; empty if
+    there is none."""
+    z, graph = _lattice(ground)
+    if len(z) < 4:
+        return np.zeros(0, complex)
+    ia, ib = int(np.argmin(np.abs(z - a))), int(np.argmin(np.abs(z - b)))
+    dist, before = dijkstra(graph, indices=ia, return_predecessors=True)
+    if not np.isfinite(dist[ib]):
+        return np.zeros(0, complex)
+    path = [ib]
+    while path[-1] != ia:
+        path.append(int(before[path[-1]]))
+    way = np.concatenate([[a], z[path[::-1]], [b]])
+    length = float(np.abs(np.diff(way)).sum())
+    way = even(way, max(8, int(length)))
+    s = min(6.0, len(way) / 8)
+    way = gaussian_filter1d(way.real, s, mode="nearest") + 1j * gaussian_filter1d(way.imag, s, mode="nearest")
+    way = np.concatenate([[a], way, [b]])
+    return even(way, max(8, int(np.abs(np.diff(way)).sum())))
+
+
+def rank_pairs(ground: Ground, feet: list[Foot]) -> list[tuple[float, int, int]]:
+    """Pairs of feet with different owners, the best tie first: long, and along the flow."""
+    out = []
+    for i in range(len(feet)):
+        for j in range(i + 1, len(feet)):
+            if feet[i].owner == feet[j].owner and feet[i].owner:
+                continue
+            d = feet[j].at - feet[i].at
+            m = (feet[j].at + feet[i].at) / 2
+            a = float(ground.flow(np.array([[m.real, m.imag]]))[0])
+            way = middle_way(ground, feet[i].at, feet[j].at)
+            length = len(way) if len(way) else 0.0
+            if length < 8:
+                continue
+            agree = abs(np.cos(np.angle(d) - a))
+            out.append((float(length * (0.55 + 0.45 * agree)), i, j))
+    return sorted(out, reverse=True)
+
+
+def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: float, first: int,
+         pitch: float) -> np.ndarray | None:
+    """The waving stem from foot to foot along `way` (complex points 0.4 mm apart) or None.
+
+    `lean` 0..1 how far it swings towards the wall, `first` side (+1 left) of the first bend,
+    `pitch` half wave length as a share of the clear half width. Tried with ever less swing until
+    it stays clear of the wall.
+    """
+    d = np.maximum(room.look(way, False)[0], 1.0)
+    d = gaussian_filter1d(d, 3.0, mode="nearest")
+    s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(way)))])
+    t = np.gradient(way)
+    t /= np.maximum(np.abs(t), 1e-9)
+    rate = np.concatenate([[0.0], np.cumsum(np.diff(s) / (pitch * np.clip(d[1:], 4.5, 17.0)))])
+    bends = max(1, int(round(rate[-1])))
+    at = np.interp((np.arange(bends) + 0.5) / bends * rate[-1], rate, s)
+    idx = np.clip(np.searchsorted(s, at), 1, len(way) - 2)
+    side = first * (-1.0) ** np.arange(bends)
+    for swing in (1.0, 0.75, 0.5, 0.28, 0.1, 0.0):
+        off = side * swing * lean * np.maximum(d[idx] - 1.5, 0.0)
+        knots = np.concatenate([[a.at], way[idx] + 1j * t[idx] * off, [b.at]])
+        keep = np.concatenate([[True], np.abs(np.diff(knots)) > 2.0])
+        keep[-1] = True
+        if len(keep) > 2 and np.abs(knots[-1] - knots[-2]) < 2.0:
+            keep[-2] = False
+        knots = knots[keep]
+        u = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(knots)) ** 0.75)])
+        v0, v1 = a.out * _speed(knots[:2], u[:2]), -b.out * _speed(knots[-2:], u[-2:])
+        cs = CubicSpline(u, np.column_stack([knots.real, knots.imag]),
+                         bc_type=((1, (v0.real, v0.imag)), (1, (v1.real, v1.imag))))
+        p = cs(np.linspace(0, u[-1], 60 * len(knots)))
+        z = p[:, 0] + 1j * p[:, 1]
+        length = float(np.abs(np.diff(z)).sum())
+        z = even(z, max(12, int(length / 0.4)))
+        w = room.look(z, False)[0]
+        run = np.arange(len(z)) * 0.4
+        core = np.ones(len(z), bool)
+        if a.owner:
+            core &= (run > 7.0) | (w > half_mm)
+        if b.owner:
+            core &= (run[::-1] > 7.0) | (w > half_mm)
+        if np.all(w[core] > half_mm + 0.15) and _bend_radius(z) > 2.2:
+            return z
+    return None
+
+
+def _speed(z: np.ndarray, u: np.ndarray) -> float:
+    return float(abs(z[1] - z[0]) / max(u[1] - u[0], 1e-9))
+
+
+def _bend_radius(z: np.ndarray) -> float:
+    t = np.diff(z)
+    turn = np.abs(np.angle(t[1:] / t[:-1]))
+    return float(np.min(np.abs(t[1:]) / np.maximum(turn, 1e-6)))

@@ -1,0 +1,132 @@
+"""Where the banks of a cloud lie on a ground: staggered along streamlines, and how each is bent.
+
+Flat chart mm throughout. A bank drawn straight (`cloud_bank`) is bent so that its underside
+follows the flow; puffs build to the side that is up the limb.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from composer.filler.cloud_bank import Shape
+from composer.filler.ground import Ground
+
+STRETCH, LEAN = 1.1, 0.12
+"""A lobe is drawn a little wide and leaning to the nose, never as a true circle."""
+
+
+@dataclass(frozen=True)
+class Spine:
+    """The underside of a bank: points (n, 2) two mm apart from `back_mm` before the nose on,
+    with unit normals to the side that puffs build to."""
+
+    points: np.ndarray
+    normals: np.ndarray
+    back_mm: float
+
+    def bend(self, xh: np.ndarray) -> np.ndarray:
+        """Bank coordinates (n, 2) to the chart."""
+        x = (STRETCH * xh[:, 0] + LEAN * xh[:, 1] + self.back_mm) / STEP
+        i = np.clip(x.astype(int), 0, len(self.points) - 2)
+        f = (x - i)[:, None]
+        p = self.points[i] * (1 - f) + self.points[i + 1] * f
+        g = np.clip(f, 0, 1)
+        return p + (self.normals[i] * (1 - g) + self.normals[i + 1] * g) * xh[:, 1:]
+
+
+STEP = 3.0
+
+
+class Field:
+    """The flow over a ground, sampled once on a grid and read by bilinear interpolation.
+
+    `angle` is the mean direction in the open skin (radians), pointing right or straight up.
+    """
+
+    def __init__(self, ground: Ground, target: BaseGeometry, grid_mm: float = 14.0) -> None:
+        x0, y0, x1, y1 = target.bounds
+        self._low = np.array([x0 - 60, y0 - 60])
+        self._grid = grid_mm
+        nx, ny = (int((v + 120) / grid_mm) + 2 for v in (x1 - x0, y1 - y0))
+        gx, gy = np.meshgrid(np.arange(nx), np.arange(ny), indexing="ij")
+        xy = np.column_stack([gx.ravel(), gy.ravel()]) * grid_mm + self._low
+        a = np.asarray(ground.flow(xy), float)
+        self._table = np.stack([np.cos(2 * a), np.sin(2 * a)], axis=-1).reshape(nx, ny, 2)
+        inside = shapely.contains_xy(target, xy[:, 0], xy[:, 1])
+        mean = self._table.reshape(-1, 2)[inside if inside.any() else slice(None)].mean(axis=0)
+        angle = 0.5 * float(np.arctan2(mean[1], mean[0]))
+        self.angle = angle + np.pi if angle <= -np.pi / 2 + 1e-6 else angle
+
+    def at(self, xy: np.ndarray) -> np.ndarray:
+        """Direction in radians at (n, 2), the sense nearest to the mean direction."""
+        f = (xy - self._low) / self._grid
+        n = np.array(self._table.shape[:2])
+        i = np.clip(f.astype(int), 0, n - 2)
+        t = np.clip(f - i, 0, 1)[:, :, None]
+        tab, ix, iy = self._table, i[:, 0], i[:, 1]
+        v = ((tab[ix, iy] * (1 - t[:, 0]) + tab[ix + 1, iy] * t[:, 0]) * (1 - t[:, 1])
+             + (tab[ix, iy + 1] * (1 - t[:, 0]) + tab[ix + 1, iy + 1] * t[:, 0]) * t[:, 1])
+        a = 0.5 * np.arctan2(v[:, 1], v[:, 0])
+        return a - np.round((a - self.angle) / np.pi) * np.pi
+
+    def trace(self, start: np.ndarray, way: float, length_mm: float, most_deg: float = 40.0) -> np.ndarray:
+        """Streamlines from (m, 2) starts, `way` +1 or -1 along the mean: (m, n, 2), STEP apart
+        (midpoint rule). They keep within `most_deg` of the mean direction."""
+        most = np.radians(most_deg)
+        p, out = np.array(start, float), [np.array(start, float)]
+        for _ in range(int(np.ceil(length_mm / STEP))):
+            a = self.angle + np.clip(self.at(p) - self.angle, -most, most)
+            q = p + way * STEP / 2 * np.column_stack([np.cos(a), np.sin(a)])
+            a = self.angle + np.clip(self.at(q) - self.angle, -most, most)
+            p = p + way * STEP * np.column_stack([np.cos(a), np.sin(a)])
+            out.append(p)
+        return np.stack(out, axis=1)
+
+
+def spines(field: Field, noses: np.ndarray, way: float, length_mm: float, thick_mm: float) -> list[Spine]:
+    """Spines of banks with their noses at (m, 2), running `way` along the flow to the tail."""
+    back = STEP * np.ceil((0.3 * thick_mm + 4) / STEP)
+    ahead = field.trace(noses, way, STRETCH * length_mm + LEAN * thick_mm + 2 * STEP)
+    behind = field.trace(noses, -way, back)[:, 1:][:, ::-1]
+    lines = np.concatenate([behind, ahead], axis=1)
+    up = np.array([-np.sin(field.angle), np.cos(field.angle)])
+    out = []
+    for line in lines:
+        t = np.gradient(line, axis=0)
+        t /= np.hypot(t[:, 0], t[:, 1])[:, None]
+        n = np.column_stack([-t[:, 1], t[:, 0]])
+        n *= np.where(n @ up < 0, -1.0, 1.0)[:, None]
+        out.append(Spine(line, n, float(back)))
+    return out
+
+
+def stagger(field: Field, target: BaseGeometry, shape: Shape, way: float, row_mm: float, along_mm: float,
+            rng: np.random.Generator) -> np.ndarray:
+    """Noses (m, 2) of the banks that cover the target, back to front: rows from the top down,
+    each begun at another place (golden section), banks in a row from nose to tail."""
+    c, s = np.cos(field.angle), np.sin(field.angle)
+    hull = np.asarray(target.convex_hull.exterior.coords) if target.convex_hull.geom_type == "Polygon" \
+        else np.asarray(target.envelope.exterior.coords)
+    a, b = hull @ (c, s), hull @ (-s, c)
+    rows = max(1, int(np.ceil((b.max() - b.min() - 0.35 * shape.thick_mm) / row_mm)))
+    slack = rows * row_mm - (b.max() - b.min() - 0.35 * shape.thick_mm)
+    first = b.max() - 0.72 * shape.thick_mm + 0.3 * slack
+    shift = float(rng.uniform(0, 1))
+    out = []
+    for k in range(rows + 1):
+        base = first - k * row_mm
+        if base < b.min() - 0.5 * shape.thick_mm:
+            break
+        span = a.max() - a.min()
+        share = (shift + 0.618 * k) % 1.0
+        count = int(np.ceil(span / along_mm)) + 2
+        for j in range(-1, count):
+            nose = (j - share) * along_mm + 0.1 * along_mm * float(rng.uniform(-1, 1))
+            at = a.min() + nose if way > 0 else a.max() - nose
+            lift = 0.1 * row_mm * float(rng.uniform(-1, 1))
+            out.append(((at * c - (base + lift) * s), (at * s + (base + lift) * c)))
+    return np.array(out).reshape(-1, 2)

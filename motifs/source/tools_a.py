@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import shapely
 from canvas import Canvas, shape
+from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -258,19 +259,23 @@ class Table(Canvas):
         u = u.buffer(soft).buffer(-2 * soft + 0.05).buffer(soft)
         return self.body(u, heavy, light, sun_deg)
 
-    def save(self, name: str, side: dict[str, Any], close_mm: float = 0.7, hole_mm2: float = 14.0) -> Path:
+    def save(self, name: str, side: dict[str, Any], close_mm: float = 0.7, hole_mm2: float = 14.0,
+             fine_mm: float = 0.025, scale: float = 1.0) -> Path:
         """Clean silhouette (slivers closed, small holes dropped), hairlines dropped, then write."""
         u = shapely.union_all([shapely.make_valid(f) for f in self.forms])
         u = u.buffer(close_mm, quad_segs=4).buffer(-close_mm, quad_segs=4)
         polys = [Polygon(p.exterior, [h for h in p.interiors if Polygon(h).area > hole_mm2])
                  for p in getattr(u, "geoms", [u]) if p.area > 1.2]
         self.forms = [shapely.union_all(polys).simplify(0.05)]
+        if scale != 1.0:
+            for store in (self.forms, *self.ink.values()):
+                store[:] = [affinity.scale(g, scale, scale, origin=(0, 0)) for g in store]
         whole = self.forms[0].buffer(0.35)
         for role, parts in self.ink.items():
             kept = []
             merged = shapely.intersection(shapely.union_all([p.buffer(0) for p in parts]), whole) if parts else Polygon()
             for g in getattr(merged, "geoms", [merged]):
                 if isinstance(g, Polygon) and g.area > 0.035:
-                    kept.append(Polygon(g.exterior, [h for h in g.interiors if Polygon(h).area > 0.03]).simplify(0.025))
+                    kept.append(Polygon(g.exterior, [h for h in g.interiors if Polygon(h).area > 0.03]).simplify(fine_mm))
             self.ink[role] = kept
         return super().save(name, side)

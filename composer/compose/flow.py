@@ -1,0 +1,138 @@
+"""The direction that background follows on skin.
+
+A line field: a and a + 180 degrees are the same. The limb's own axis, leaning on the forearm from
+the little-finger side of the wrist to the thumb side of the ditch (common practice, no published
+source), is summed with the long axes of the pieces near by as (cos 2a, sin 2a) with Gaussian
+weights, so that opposite strokes agree and crossed ones cancel.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from composer.body.limb import Limb
+from composer.compose.chart import Chart, chart_of
+from composer.plan.scene import Laid, Scene
+
+LEAN_DEG = 18.0
+"""Lean of the forearm's diagonal from the limb's axis (common practice, no published source)."""
+
+PULL = 1.6
+"""Say of a piece much longer than wide, at its own middle, against the limb's axis at 1."""
+
+
+@dataclass(frozen=True, eq=False)
+class Flow:
+    """Direction field. `lean` (radians) at the levels `lean_s` (mm); pieces as places `at` (m, 2) of
+    (u, s), `line` (m, 2) of (cos 2a, sin 2a) times their say, `reach` (m,) mm. With `ring_s` and
+    `ring_reach` the flow turns round the limb near that level (elbow rings)."""
+
+    chart: Chart
+    lean_s: tuple[float, ...]
+    lean: tuple[float, ...]
+    at: np.ndarray
+    line: np.ndarray
+    reach: np.ndarray
+    ring_s: float | None = None
+    ring_reach: float = 45.0
+
+    def angle(self, us: np.ndarray) -> np.ndarray:
+        """Direction (n,) in radians, counter-clockwise from the way round the limb (+u), in (-pi/2,
+        pi/2], at skin points (n, 2) of (u, s); 0 runs round the limb, pi/2 along it."""
+        us = np.asarray(us, float)
+        base = np.pi / 2 + np.interp(us[:, 1], self.lean_s, self.lean)
+        x, y = np.cos(2 * base), np.sin(2 * base)
+        if self.ring_s is not None:
+            w = 3.0 * np.exp(-0.5 * ((us[:, 1] - self.ring_s) / self.ring_reach) ** 2)
+            x = x + w
+        if len(self.at):
+            du = us[:, None, 0] - self.at[None, :, 0]
+            du -= np.round(du)
+            ds = us[:, None, 1] - self.at[None, :, 1]
+            c = self.chart.girth((us[:, None, 1] + self.at[None, :, 1]) / 2)
+            w = np.exp(-0.5 * ((c * du) ** 2 + ds**2) / self.reach**2)
+            x, y = x + w @ self.line[:, 0], y + w @ self.line[:, 1]
+        return np.arctan2(y, x) / 2
+
+
+def flow_of(scene: Scene, rings: bool = False) -> Flow:
+    """The scene's flow; `rings` turns it round the limb near the elbow. Fillers have no say."""
+    chart = chart_of(scene.limb)
+    lean_s, lean, elbow = _lean(scene)
+    axes = [_axis(scene.limb, x) for x in scene.laid if not x.piece.is_filler]
+    axes = [a for a in axes if a is not None]
+    got = np.array(axes).reshape(-1, 5)
+    return Flow(chart, lean_s, lean, got[:, :2], got[:, 2:4], got[:, 4], elbow if rings else None)
+
+
+def _lean(scene: Scene) -> tuple[tuple[float, ...], tuple[float, ...], float]:
+    limb = scene.limb
+    elbow = next((lv.s_mm for lv in limb.levels if "elbow" in lv.name.lower()),
+                 limb.s_min + 0.5 * (limb.s_max - limb.s_min))
+    side = next((1.0 if x.piece.part.startswith("right") else -1.0 for x in scene.laid
+                 if x.piece.part.endswith("arm")), 0.0)
+    a = side * np.radians(LEAN_DEG)
+    start = limb.s_min
+    return (start, elbow - 0.15 * (elbow - start), elbow + 40.0), (float(a), float(a), 0.0), float(elbow)
+
+
+def _axis(limb: Limb, laid: Laid) -> tuple[float, float, float, float, float] | None:
+    """Where (u, s), say times (cos 2a, sin 2a), reach in mm; None for a piece without area."""
+    middle, angle, slender, size = _moments(_Held(laid.flat.digest, laid.flat.outline))
+    if size <= 0:
+        return None
+    u, s = laid.patch.to_skin(np.array([middle]))[0]
+    a = angle - np.radians(laid.patch.turn_at(float(u)))
+    w = PULL * slender
+    return float(u), float(s), w * np.cos(2 * a), w * np.sin(2 * a), float(np.clip(0.55 * size, 18.0, 70.0))
+
+
+@dataclass(frozen=True)
+class _Held:
+    digest: str
+    outline: shapely.Geometry
+
+    def __hash__(self) -> int:
+        return hash(self.digest)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Held) and other.digest == self.digest
+
+
+@lru_cache(maxsize=1024)
+def _moments(held: _Held) -> tuple[tuple[float, float], float, float, float]:
+    return outline_axis(held.outline)
+
+
+def outline_axis(outline: shapely.Geometry) -> tuple[tuple[float, float], float, float, float]:
+    """Middle (x, y), angle of the long axis (radians), slenderness 0..1 (1 - short / long) and length
+    in mm of the ellipse with a silhouette's second moments (polygon moments by Green's theorem)."""
+    rings: list[tuple[float, np.ndarray]] = []
+    for p in shapely.get_parts(outline):
+        if isinstance(p, Polygon):
+            rings += [(1.0, np.asarray(p.exterior.coords)), *((-1.0, np.asarray(h.coords)) for h in p.interiors)]
+    m = np.zeros(6)
+    for sign, r in rings:
+        m += sign * _ring_moments(r)
+    if m[0] <= 1e-9:
+        return (0.0, 0.0), 0.0, 0.0, 0.0
+    cx, cy = m[1] / m[0], m[2] / m[0]
+    xx, yy, xy = m[3] / m[0] - cx * cx, m[4] / m[0] - cy * cy, m[5] / m[0] - cx * cy
+    half = np.hypot((xx - yy) / 2, xy)
+    big, small = (xx + yy) / 2 + half, max((xx + yy) / 2 - half, 0.0)
+    return (float(cx), float(cy)), float(np.arctan2(2 * xy, xx - yy) / 2), float(1 - np.sqrt(small / big)), \
+        float(4 * np.sqrt(big))
+
+
+def _ring_moments(r: np.ndarray) -> np.ndarray:
+    x0, y0, x1, y1 = r[:-1, 0], r[:-1, 1], r[1:, 0], r[1:, 1]
+    k = x0 * y1 - x1 * y0
+    out = np.array([k.sum() / 2, ((x0 + x1) * k).sum() / 6, ((y0 + y1) * k).sum() / 6,
+                    ((x0 * x0 + x0 * x1 + x1 * x1) * k).sum() / 12, ((y0 * y0 + y0 * y1 + y1 * y1) * k).sum() / 12,
+                    ((x0 * y1 + 2 * x0 * y0 + 2 * x1 * y1 + x1 * y0) * k).sum() / 24])
+    return out if out[0] >= 0 else -out

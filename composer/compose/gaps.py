@@ -1,0 +1,125 @@
+"""The empty skin of a part as gaps, with the ties that would hold the sleeve together.
+
+Only pieces take up skin here; fillers lie in the gaps. A gap is a pocket wide enough to hold an
+element; what is narrower is skin break. There is no seam: u runs on round the limb.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import networkx as nx
+import numpy as np
+
+from composer.compose.basins import Basins, find_basins
+from composer.compose.chart import chart_of
+from composer.compose.flow import Flow, flow_of
+from composer.compose.pockets import Pocket, make_pockets, name_cell, near_cell
+from composer.compose.skin import Skin, build_skin
+from composer.plan.scene import Scene
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A pocket of empty skin.
+
+    `key`: short name, the same for the same outline. `number`: 1 for the largest, then on.
+    `rings`: outline on skin, each ring (n, 2) of (u, s mm), u unwrapped, the outside first, then
+    holes, clear of the pieces by the skin break. `area_mm2` on skin. `widest_mm`: diameter of the
+    widest circle inside the outline, `centre` its (u, s). `neighbours`: ids of the pieces along its
+    edge, and 'border:far' (wrist) or 'border:near' (shoulder). `flow_deg`: direction of flow at the
+    centre, degrees counter-clockwise from the way round the limb (x of a patch), in [0, 180).
+    `length_mm`: greatest distance between two of its points.
+    """
+
+    key: str
+    number: int
+    rings: tuple[np.ndarray, ...] = field(compare=False, repr=False)
+    area_mm2: float
+    widest_mm: float
+    centre: tuple[float, float]
+    neighbours: tuple[str, ...]
+    flow_deg: float
+    length_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Survey:
+    """What was found on a part. `gaps` from the largest, `ties` from the strongest, `graph` of
+    pieces, gaps and borders (see `composer.compose.graph`), `flow` of the background. The rest is
+    what `resurvey` starts from."""
+
+    gaps: tuple[Gap, ...]
+    ties: tuple[object, ...]
+    graph: nx.MultiGraph
+    flow: Flow
+    scene: Scene
+    skin_break_mm: float
+    least_mm: float
+    skin: Skin = field(repr=False)
+    basins: Basins = field(repr=False)
+    cells: Mapping[bytes, tuple[Pocket, ...]] = field(repr=False)
+
+
+def survey(scene: Scene, skin_break_mm: float = 2.0, least_mm: float = 10.0) -> Survey:
+    """Gaps and ties of a scene from scratch.
+
+    `skin_break_mm`: clear margin kept round pieces. `least_mm`: a pocket counts when a circle of
+    this diameter fits between the edges of the pieces (so, within the gap's outline, one of
+    least_mm - 2 skin breaks). Raises ValueError when a margin is not a sensible length.
+    """
+    if not 0 <= skin_break_mm <= 20:
+        raise ValueError(f"The skin break must be between 0 and 20 mm, not {skin_break_mm:g}.")
+    if not 2 * skin_break_mm + 2 <= least_mm <= 200:
+        raise ValueError(f"The smallest gap must be between {2 * skin_break_mm + 2:g} mm (two skin breaks and "
+                         f"something to see) and 200 mm, not {least_mm:g}.")
+    return _look(scene, skin_break_mm, least_mm, None)
+
+
+def resurvey(previous: Survey, scene: Scene) -> Survey:
+    """The survey of a scene that differs from the previous one in a few pieces: equal to a full
+    survey, sooner. Another limb is surveyed from scratch."""
+    return _look(scene, previous.skin_break_mm, previous.least_mm, previous)
+
+
+def _look(scene: Scene, skin_break_mm: float, least_mm: float, old: Survey | None) -> Survey:
+    if old is not None and old.scene.limb != scene.limb:
+        old = None
+    skin = build_skin(scene, skin_break_mm, old.skin if old else None)
+    chart = chart_of(scene.limb)
+    basins = find_basins(chart, skin.mesh, skin.empty)
+    cells = _cells(skin, basins, least_mm, old.cells if old else {})
+    flow = flow_of(scene)
+    gaps = _number([p for found in cells.values() for p in found], flow)
+    return Survey(gaps, (), nx.MultiGraph(), flow, scene, skin_break_mm, least_mm, skin, basins, cells)
+
+
+def _cells(skin: Skin, basins: Basins, least_mm: float,
+           known: Mapping[bytes, tuple[Pocket, ...]]) -> dict[bytes, tuple[Pocket, ...]]:
+    mesh = skin.mesh
+    turn = mesh.turn + basins.lift[:, None]
+    order = np.argsort(basins.label, kind="stable")
+    start = np.searchsorted(basins.label[order], np.arange(len(basins.peak) + 1))
+    rule = f"{least_mm!r} {skin.skin_break_mm!r}".encode()
+    out = {}
+    for k, peak in enumerate(basins.peak):
+        if 2 * basins.radius[peak] < least_mm:
+            continue
+        own = order[start[k] : start[k + 1]]
+        tri = mesh.points[mesh.corner[own]]
+        tri[:, :, 0] += turn[own] - turn[peak].min()  # whole turns first: equal corners stay equal
+        near = near_cell(skin.limb, tri, skin.edges)
+        name = name_cell(tri, near, rule)
+        found = known.get(name)
+        out[name] = found if found is not None else make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
+    return out
+
+
+def _number(pockets: list[Pocket], flow: Flow) -> tuple[Gap, ...]:
+    pockets = sorted(pockets, key=lambda p: (-p.area_mm2, p.key))
+    if not pockets:
+        return ()
+    deg = np.degrees(flow.angle(np.array([p.centre for p in pockets]))) % 180.0
+    return tuple(Gap(p.key, i + 1, p.rings, p.area_mm2, p.widest_mm, p.centre, p.neighbours, float(d), p.length_mm)
+                 for i, (p, d) in enumerate(zip(pockets, deg, strict=True)))

@@ -1,0 +1,130 @@
+"""What the search needs to know of one piece: points along its edge, where it covers skin, and
+its edge moved out by the skin break.
+
+All of it follows from the piece alone, so it is worked out once for each place a piece lies in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.body.limb import Limb
+from composer.compose.chart import Chart, chart_of
+from composer.plan.scene import Laid
+
+STEP_MM = 1.8
+"""Distance of the points along an edge; the widest circles are polished on the true edges later."""
+
+SPARE_MM = 0.05
+"""Added to the skin break, because chords of a rounded offset and the last tidying fall a little short."""
+
+FAR, NEAR = "border:far", "border:near"
+"""The two ends of a limb as neighbours: the wrist or ankle cuff, the shoulder or hip edge."""
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A piece (or a border) as an obstacle.
+
+    `points` (n, 2) in the chart with u in [0, 1); `turns` (n,) whole turns to add for the u of the
+    piece's own unwrapped outline. `cover`: what it covers, a geometry in the chart, u unwrapped;
+    `kept_off`: the same grown by the skin break, a geometry in (u, s mm). Both None for a border.
+    `name` changes with the place or the drawing, never with the title or depth.
+    """
+
+    id: str
+    name: bytes
+    points: np.ndarray
+    turns: np.ndarray
+    cover: BaseGeometry | None = None
+    kept_off: BaseGeometry | None = None
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Chart bounds of what it covers: u, t, u, t."""
+        return self.cover.bounds if self.cover is not None else (0.0, 0.0, 0.0, 0.0)
+
+    @cached_property
+    def kept_box(self) -> tuple[float, float, float, float]:
+        """Skin bounds of what is kept off: u, s, u, s."""
+        return self.kept_off.bounds if self.kept_off is not None else (0.0, 0.0, 0.0, 0.0)
+
+
+def name_of(laid: Laid, skin_break_mm: float) -> bytes:
+    """Name of a piece as it lies: the same for the same place and drawing."""
+    p = laid.piece
+    text = f"{p.u!r} {p.s_mm!r} {p.turn_deg!r} {p.scale!r} {p.flip} {laid.flat.digest} {skin_break_mm!r}"
+    return hashlib.blake2b(text.encode(), digest_size=12).digest()
+
+
+def edge_of(limb: Limb, laid: Laid, skin_break_mm: float) -> Edge:
+    """The piece as an obstacle."""
+    chart = chart_of(limb)
+    flat = shapely.segmentize(shapely.simplify(laid.flat.outline, 0.02), 3.0)
+
+    def onto(xy: np.ndarray) -> np.ndarray:
+        return chart.to_chart(laid.patch.to_skin(xy))
+
+    rings = [_walk(np.asarray(r.coords)) for r in _rings(flat)]
+    us = laid.patch.to_skin(np.concatenate(rings)) if rings else np.zeros((0, 2))
+    us = us[(us[:, 1] > limb.s_min) & (us[:, 1] < limb.s_max)]
+    ut = chart.to_chart(us)
+    # A hair's breadth of fixed scatter, so that no four points ever lie on one circle exactly.
+    rng = np.random.Generator(np.random.PCG64(int.from_bytes(name_of(laid, 0.0)[:8], "big")))
+    ut = ut + rng.uniform(-1e-7, 1e-7, ut.shape)
+    turns = np.floor(ut[:, 0])
+    points = np.column_stack([ut[:, 0] - turns, ut[:, 1]])
+    cover = shapely.make_valid(shapely.transform(flat, onto))
+    return Edge(laid.piece.id, name_of(laid, skin_break_mm), points, turns.astype(int), cover,
+                _grow(chart, laid, flat, skin_break_mm))
+
+
+def border_edges(limb: Limb) -> tuple[Edge, Edge]:
+    """The two ends of the limb as rows of points."""
+    chart = chart_of(limb)
+    out = []
+    for who, t, c in ((FAR, chart.t[0], chart.c[0]), (NEAR, chart.t[-1], chart.c[-1])):
+        n = max(24, int(np.ceil(c / 2.5)))
+        u = (np.arange(n) + (0.37 if who == FAR else 0.81)) / n
+        out.append(Edge(who, who.encode() + f"{n}{t!r}".encode(), np.column_stack([u, np.full(n, t)]),
+                        np.zeros(n, int)))
+    return out[0], out[1]
+
+
+def _rings(geometry: BaseGeometry) -> list[BaseGeometry]:
+    polys = [g for g in shapely.get_parts(geometry) if isinstance(g, Polygon)]
+    return [r for p in polys for r in (p.exterior, *p.interiors)]
+
+
+def _walk(path: np.ndarray) -> np.ndarray:
+    """Points about STEP_MM apart on a closed path (n + 1, 2), without the repeated end."""
+    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+    n = max(4, int(np.ceil(length[-1] / STEP_MM)))
+    at = np.arange(n) * (length[-1] / n)
+    return np.column_stack([np.interp(at, length, path[:, 0]), np.interp(at, length, path[:, 1])])
+
+
+def _grow(chart: Chart, laid: Laid, flat: BaseGeometry, by_mm: float) -> BaseGeometry:
+    """The outline moved out by `by_mm` of true skin, in (u, s).
+
+    Paper is stretched on skin, so each point of the flat offset is slid along its own normal until
+    it stands off by the right length on skin.
+    """
+    want = by_mm + SPARE_MM
+    grown = shapely.segmentize(flat.buffer(want, quad_segs=8), 2.0)
+
+    def onto(xy: np.ndarray) -> np.ndarray:
+        foot = shapely.get_coordinates(shapely.shortest_line(flat, shapely.points(xy)))[::2]
+        a, b = laid.patch.to_skin(foot), laid.patch.to_skin(xy)
+        d = chart.distance(a, b)
+        stretch = np.where(d > want / 4, want / np.maximum(d, 1e-9), 1.0)
+        return a + (b - a) * stretch[:, None]
+
+    return shapely.make_valid(shapely.transform(grown, onto))

@@ -3,7 +3,8 @@
 Both limbs are read in the same normalised coordinate: a ladder with its rungs midway between the
 landmark levels of the two, s of either limb by PCHIP from rung to rung. Going over and coming
 back is therefore the identity, and on equal measures nothing moves at all. Round the limb, u
-becomes -u: the front landmark line is the axis of symmetry. A piece is carried by its anchor and turn and redrawn rigid.
+becomes -u: the front landmark line is the axis of symmetry. A piece is carried by its anchor and
+turn and redrawn rigid.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 from scipy.interpolate import PchipInterpolator
 
 from composer.body.limb import Limb
+
 
 @dataclass(frozen=True)
 class Pose:

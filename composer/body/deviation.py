@@ -18,7 +18,8 @@ class Deviation:
 
     `per_vertex_mm` (n,); `from_girth_mm`, `from_length_mm`, `from_taper_mm` the most that each
     cause moves a vertex (per vertex the three add up as vectors);
-    `girth_ratio` and `length_ratio` target over source at the anchor; `fit_scale` the scale that would make up for both on average.
+    `girth_ratio` and `length_ratio` target over source at the anchor; `fit_scale` the scale that
+    would make up for both on average.
     """
 
     per_vertex_mm: np.ndarray

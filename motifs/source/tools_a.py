@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import shapely
 from canvas import Canvas, shape
+from scipy.ndimage import gaussian_filter1d
 from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -61,6 +62,35 @@ def spiral(start: Any, heading_deg: float, radius: float, turns: float, turn: in
     step = np.gradient(ang) * r
     d = np.column_stack([np.cos(h), np.sin(h)]) * step[:, None]
     return np.asarray(start, float) + np.vstack([[0, 0], np.cumsum(d, axis=0)[:-1]])
+
+
+class Arm:
+    """Spine from hand-set points run on into a curl; half widths taper by `stops`."""
+
+    def __init__(self, points: list, radius: float, turns: float, turn: int, base: float, shrink: float = 0.4,
+                 stops: Any = None) -> None:
+        p = spline(points, step_mm=0.6)
+        d = p[-1] - p[-3]
+        coil = spiral(p[-1], float(np.degrees(np.arctan2(d[1], d[0]))), radius, turns, turn, shrink)
+        path = resample(np.vstack([p, coil[1:]]), 0.6)
+        path = np.column_stack([gaussian_filter1d(path[:, k], 4, mode="nearest") for k in (0, 1)])
+        self.spine, self.turn, self.base = path, turn, base
+        self.stops = stops or [(0, 1.0), (0.15, 0.9), (0.35, 0.64), (0.55, 0.41), (0.7, 0.28), (0.85, 0.17), (1, 0.05)]
+        self.width = profile([(t, v * base) for t, v in self.stops])
+        s = arc_length(path)
+        t = s / s[-1]
+        n = normals(path)
+        w = self.width(t)[:, None]
+        self.length = float(s[-1])
+        self.left, self.right = path + n * w, path - n * w
+        self.ring = np.vstack([self.left, self.right[::-1]])
+        self.inner, self.outer = (self.left, self.right) if turn > 0 else (self.right, self.left)
+
+    def geometry(self) -> Any:
+        quads = [Polygon([self.left[i], self.left[i + 1], self.right[i + 1], self.right[i]]).buffer(0.02)
+                 for i in range(len(self.left) - 1)]
+        tip = shapely.Point(self.spine[-1]).buffer(float(self.width(np.array(1.0))) * 1.6)
+        return shapely.union_all([shapely.make_valid(q) for q in quads] + [tip])
 
 
 def tooth(p: np.ndarray, d: np.ndarray, width: float, bend: float) -> BaseGeometry:

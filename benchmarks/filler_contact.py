@@ -45,13 +45,13 @@ def main() -> None:
     ask.add_argument("--first", type=int, default=1)
     ask.add_argument("--only", nargs="*", default=[])
     ask.add_argument("--zoom", type=float, default=3.0)
-    ask.add_argument("--columns", type=int, default=4)
+    ask.add_argument("--width", type=float, default=400.0)
     ask.add_argument("--symmetry", type=float, default=None)
     ask.add_argument("--measures", action="store_true")
     args = ask.parse_args()
     module = importlib.import_module(f"composer.filler.{args.kind}")
     chosen = {k: g for k, g in shapes().items() if not args.only or k in args.only}
-    cells, times, i = [], [], 0
+    cells, times = [], []
     for name, ground in chosen.items():
         if args.symmetry is not None:
             ground = dataclasses.replace(ground, symmetry_deg=args.symmetry)
@@ -61,7 +61,7 @@ def main() -> None:
             took = (time.perf_counter() - start) * 1000
             times.append(took)
             x0, y0, x1, y1 = ground.free.buffer(7).bounds
-            label = f"{name} {seed}: {took:.0f} ms"
+            label, marks = f"{name} {seed}: {took:.0f} ms", ""
             if drawing is not None and args.measures:
                 from composer.filler.check import findings, measures
 
@@ -70,20 +70,22 @@ def main() -> None:
                 label += "  " + " ".join(f"{k} {m[k]:.2f}" for k in ("reach", "void_cv", "widest_void_mm"))
                 label += f" loose {m['loose_parts']} met {m['neighbours_met']} bad {len(bad)}"
                 print(label, *sorted({f.rule for f in bad}))
-            cells.append((x1 - x0, y1 - y0, x0, y1, ground_svg(ground, drawing_svg(drawing, ground) if drawing else ""),
-                          label))
-            i += 1
-    wide, high = max(c[0] for c in cells), max(c[1] for c in cells) + 6
-    n = min(args.columns, len(cells))
-    rows = -(-len(cells) // n)
+                marks = "".join(f'<circle cx="{f.x:.2f}" cy="{-f.y:.2f}" r="1.2" fill="none" stroke="red" '
+                                f'stroke-width=".3"/>' for f in bad)
+            inner = ground_svg(ground, drawing_svg(drawing, ground) if drawing else "") + marks
+            cells.append((x1 - x0, y1 - y0, x0, y1, inner, label))
+    room = args.width
+    x = y = row = 0.0
     body = []
-    for k, (w, h, x0, y1, inner, label) in enumerate(cells):
-        cx, cy = (k % n) * wide, (k // n) * high
-        body.append(f'<svg x="{cx:.1f}" y="{cy + 5:.1f}" width="{w:.1f}" height="{h:.1f}" '
+    for w, h, x0, y1, inner, label in cells:
+        if x + w > room and x > 0:
+            x, y, row = 0.0, y + row + 6, 0.0
+        body.append(f'<svg x="{x:.1f}" y="{y + 5:.1f}" width="{w:.1f}" height="{h:.1f}" '
                     f'viewBox="{x0:.2f} {-y1:.2f} {w:.2f} {h:.2f}">{inner}</svg>'
-                    f'<text x="{cx + 1:.1f}" y="{cy + 4:.1f}" font-size="3.4">{label}</text>')
-    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide * n:.1f} {high * rows:.1f}" '
-           f'width="{wide * n * args.zoom:.0f}">{"".join(body)}</svg>')
+                    f'<text x="{x + 1:.1f}" y="{y + 4:.1f}" font-size="3">{label}</text>')
+        x, row = x + w + 3, max(row, h)
+    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {room:.1f} {y + row + 6:.1f}" '
+           f'width="{room * args.zoom:.0f}">{"".join(body)}</svg>')
     subprocess.run(["rsvg-convert", "-b", "white", "-o", args.out], input=svg.encode(), check=True)
     print(f"{len(times)} drawings, median {statistics.median(times):.1f} ms, worst {max(times):.1f} ms")
 

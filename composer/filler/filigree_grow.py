@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+from scipy.ndimage import uniform_filter1d
 
 from composer.filler.filigree_curves import Form, even
 from composer.filler.filigree_room import Room
@@ -39,6 +40,11 @@ class Stroke:
         t = np.gradient(self.z)
         return t / np.maximum(np.abs(t), 1e-12)
 
+    @property
+    def ball_at(self) -> complex:
+        """Centre of the ball at the end: drawn in towards the hollow side."""
+        return complex(self.z[-1] + 1j * self.side * self.tangent[-1] * (self.ball - self.half[-1]))
+
     def joint_span(self, joint: int, back: int = 4, ahead: int = 45) -> slice:
         """The stretch of the centre line at which a fork's crotch can lie."""
         return slice(max(0, joint - back), min(len(self.z), joint + ahead))
@@ -66,8 +72,10 @@ class Sites:
         return Sites(*(np.concatenate([getattr(self, k), getattr(other, k)])
                        for k in ("at", "heading", "half", "side", "owner", "index", "level")))
 
-    def take(self, which: np.ndarray) -> Sites:
-        return Sites(*(getattr(self, k)[which]
+    @staticmethod
+    def all(parts: list[Sites]) -> Sites:
+        """The sites of several strokes in one."""
+        return Sites(*(np.concatenate([getattr(p, k) for p in parts])
                        for k in ("at", "heading", "half", "side", "owner", "index", "level")))
 
 
@@ -77,13 +85,13 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.0, skip_mm: float 
     z, t = stroke.z, stroke.tangent
     turn = np.concatenate([[0.0], np.angle(t[1:] / t[:-1])])
     run = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
-    step = max(1, int(round(every_mm / (run[-1] / max(len(z) - 1, 1)))))
+    step = max(1, round(float(every_mm / (run[-1] / max(len(z) - 1, 1)))))
     idx = np.arange(0, len(z), step)
     idx = idx[(run[idx] > skip_mm) & (run[idx] < run[-1] - 1.5)]
     if stroke.what != "stem":
         bent = np.abs(np.cumsum(turn))
         idx = idx[bent[idx] < np.radians(300 if stroke.what == "scroll" else 150)]
-    curv = np.array([turn[max(0, i - 4) : i + 5].mean() for i in idx]) / (run[-1] / max(len(z) - 1, 1))
+    curv = uniform_filter1d(turn, 9, mode="nearest")[idx] / (run[-1] / max(len(z) - 1, 1))
     out = []
     for side in (1, -1):
         ok = idx[curv * side < 0.02] if stroke.what == "stem" else idx[np.full(len(idx), side != stroke.side)]
@@ -135,66 +143,88 @@ def empty_pool() -> Pool:
 @dataclass(frozen=True)
 class Nib:
     """How wide branches are drawn, mm: half width `share` of the size at the start but at least
-    `least`; swollen by `belly`; `tip` half width at the end."""
+    `least`; swollen by `belly`; `tip` half width at the end. With `leaf` above 0 the body is a
+    leaf whose half width swells to that share of its length."""
 
     share: float
     least: float
     tip: float
     belly: float = 1.3
+    leaf: float = 0.0
 
     def start(self, r: np.ndarray, parent_half: np.ndarray) -> np.ndarray:
         """Half width at the start: by the size, never wider than the parent there."""
         return np.minimum(np.maximum(self.share * r, self.least), parent_half)
 
-    def profile(self, start: np.ndarray, t: np.ndarray) -> np.ndarray:
-        """Half widths along t in [0, 1] (broadcast): swells over the first third, then tapers."""
+    def profile(self, start: np.ndarray, r: np.ndarray, t: np.ndarray) -> np.ndarray:
+        """Half widths along t in [0, 1] (broadcast): swells, then tapers, without a kink."""
+        if self.leaf > 0:
+            return comma_half(t, start, self.leaf * r, self.tip)
         swell = 1 + (self.belly - 1) * np.sin(np.pi * np.clip(t / 0.68, 0, 1)) ** 1.2
         fall = 1 - np.clip((t - 0.1) / 0.9, 0, 1) ** 1.15
         return np.maximum(self.tip + (start * swell - self.tip) * fall, self.tip)
 
 
-def fit(room: Room, sites: Sites, forms: list[Form], sizes: list[np.ndarray], nib: Nib, gap_mm: float,
-        most: int = 120, extra: float = 0.0) -> Pool:
-    """All branches of these forms that fit, at every site and size (`sizes` one array a form).
+def comma_half(t: np.ndarray, start: np.ndarray | float, belly: np.ndarray | float, tip: float,
+               peak: float = 0.4) -> np.ndarray:
+    """Half widths of a comma at t in [0, 1]: from `start`, swelling to `belly` at `peak`, to a needle `tip`."""
+    up = np.sin(np.clip(t / peak, 0, 1) * np.pi / 2) ** 1.5
+    x = np.clip((t - peak) / (1 - peak), 0, 1)
+    down = (1 - x) * (1 + 0.75 * x - 0.35 * x * x)
+    return np.maximum(np.where(t < peak, start + (belly - start) * up, tip + (belly - tip) * down), tip)
+
+
+class Stock:
+    """The branches on offer: every form at every size, as arrays. `r` (f,) sizes in mm, `form`
+    (f,) numbers, `probe` (f, p) and `z` (f, SAMPLES) complex offsets at size and heading +x."""
+
+    def __init__(self, forms: list[Form], sizes: list[np.ndarray]) -> None:
+        self.forms = forms
+        self.form = np.concatenate([np.full(len(s), i) for i, s in enumerate(sizes)])
+        self.r = np.concatenate(sizes)
+        pick = [np.linspace(2, len(f.z) - 1, SAMPLES).round().astype(int) for f in forms]
+        self.z = np.stack([forms[f].z[pick[f]] * r for f, r in zip(self.form, self.r, strict=True)])
+        self.probe = np.stack([forms[f].z[forms[f].probe] * r for f, r in zip(self.form, self.r, strict=True)])
+        self.away = np.maximum.accumulate(self.z.imag, axis=1) * 0.92
+
+
+_SHARE = np.linspace(0.04, 1, SAMPLES)[None]
+_HANG = _SHARE**0.3
+
+
+def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: int = 240, extra: float = 0.0) -> Pool:
+    """All branches of the stock that fit, at every site.
 
     Required: half width (and `extra` mm for what hangs on the branch) from the wall everywhere;
     the line gap from all ink once the branch has come clear of its parent, and before that
     whatever a straight parent would leave.
     """
-    pool = empty_pool()
-    pool.sites = sites
-    parts = [pool]
-    ns = len(sites.at)
-    for number, (form, rs) in enumerate(zip(forms, sizes, strict=True)):
-        if not ns or not len(rs):
-            continue
-        w0 = nib.start(rs[None, :], sites.half[:, None])
-        start = sites.at[:, None] + 1j * sites.side[:, None] * sites.heading[:, None] * (sites.half[:, None] - w0)
-        spin = sites.heading[:, None] * rs[None, :]
-        left = sites.side[:, None, None] > 0
-        zp = form.z[form.probe]
-        wall, ink = room.look(start[..., None] + spin[..., None] * np.where(left, zp, zp.conj()))
-        ramp = (0.85 * zp.imag * rs[:, None] - 0.55)[None]
-        ok = np.all((wall > nib.tip + 0.15 + extra * 0.5) & (ink > np.minimum(ramp, nib.tip + gap_mm)), axis=2)
-        s, k = np.nonzero(ok)
-        if len(s) > most:
-            pick = np.argsort(-rs[k] + 0.003 * (s % 7), kind="stable")[:most]
-            s, k = s[pick], k[pick]
-        if not len(s):
-            continue
-        r, w = rs[k], w0[s, k]
-        zs = form.z[np.linspace(2, len(form.z) - 1, SAMPLES).round().astype(int)]
-        z = start[s, k][:, None] + spin[s, k][:, None] * np.where(sites.side[s][:, None] > 0, zs, zs.conj())
-        wall, ink = room.look(z)
-        half = nib.profile(w[:, None], np.linspace(0.04, 1, SAMPLES)[None])
-        away = np.maximum.accumulate(zs.imag[None] * r[:, None], axis=1) * 0.92 - w[:, None] - 0.35
-        full = half + gap_mm
-        need = np.where(np.maximum.accumulate(away >= full, axis=1), full, np.minimum(away, full))
-        good = np.all((wall > half + 0.12 + extra * np.linspace(0, 1, SAMPLES) ** 0.3) & (ink > need), axis=1)
-        s, k = s[good], k[good]
-        parts.append(Pool(sites, s, r[good], np.full(len(s), number), start[s, k], spin[s, k], w[good], z[good],
-                          need[good]))
-    return Pool(sites, *(np.concatenate([getattr(p, k) for p in parts]) for k in _POOL))
+    if not len(sites.at) or not len(stock.r):
+        return empty_pool()
+    w0 = nib.start(stock.r[None, :], sites.half[:, None])
+    left = sites.side > 0
+    start = sites.at[:, None] + (1j * sites.side * sites.heading)[:, None] * (sites.half[:, None] - w0)
+    probe = np.where(left[:, None, None], stock.probe[None], stock.probe.conj()[None])
+    wall, ink = room.peek(start[..., None] + sites.heading[:, None, None] * probe)
+    slack = 0.5 * room.h
+    ramp = np.minimum(0.85 * stock.probe.imag - 0.55, nib.tip + gap_mm) - slack
+    ok = np.all((wall > nib.tip + extra * 0.5 - slack) & (ink > ramp[None]), axis=2)
+    s, k = np.nonzero(ok)
+    if len(s) > most:
+        pick = np.argsort(-stock.r[k] + 0.003 * (s % 7), kind="stable")[:most]
+        s, k = s[pick], k[pick]
+    if not len(s):
+        return empty_pool()
+    r, w = stock.r[k], w0[s, k]
+    z = start[s, k][:, None] + sites.heading[s][:, None] * np.where(left[s][:, None], stock.z[k], stock.z[k].conj())
+    wall, ink = room.look(z)
+    half = nib.profile(w[:, None], r[:, None], _SHARE)
+    away = stock.away[k] - w[:, None] - 0.35
+    full = half + gap_mm
+    need = np.where(np.maximum.accumulate(away >= full, axis=1), full, np.minimum(away, full))
+    good = np.all((wall > half + 0.12 + extra * _HANG) & (ink > need), axis=1)
+    s, k = s[good], k[good]
+    return Pool(sites, s, r[good], stock.form[k], start[s, k], sites.heading[s] * stock.r[k], w[good], z[good], need[good])
 
 
 def still_fits(room: Room, pool: Pool) -> tuple[np.ndarray, np.ndarray]:
@@ -215,6 +245,6 @@ def draw(pool: Pool, i: int, form: Form, nib: Nib, what: str) -> Stroke:
     length = form.length * pool.r[i]
     z = pool.at[i] + pool.spin[i] * z
     z = even(z, max(10, int(length / STEP_MM)))
-    half = nib.profile(pool.half[i], np.linspace(0, 1, len(z)))
+    half = nib.profile(pool.half[i], pool.r[i], np.linspace(0, 1, len(z)))
     return Stroke(z, half, what, side, int(pool.sites.level[s]) + 1, int(pool.sites.owner[s]),
                   int(pool.sites.index[s]))

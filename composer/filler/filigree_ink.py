@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.filler.filigree_curves import even, frond
-from composer.filler.filigree_grow import Stroke
+from composer.filler.filigree_grow import Stroke, comma_half
 
 
 def _xy(z: np.ndarray) -> np.ndarray:
@@ -34,7 +34,7 @@ def ball(stroke: Stroke) -> BaseGeometry:
     c = stroke.z[-1] + 1j * stroke.side * t * (r - h)
     a = np.exp(2j * np.pi * np.arange(28) / 28)
     disc = shapely.polygons(_xy(c + r * a))
-    back = max(1, int(round(1.3 * r / max(abs(stroke.z[-1] - stroke.z[-2]), 1e-6))))
+    back = max(1, round(1.3 * r / max(float(abs(stroke.z[-1] - stroke.z[-2])), 1e-6)))
     k = max(0, len(stroke.z) - 1 - back)
     neck_z = stroke.z[k:]
     u = np.linspace(0, 1, len(neck_z))
@@ -43,14 +43,6 @@ def ball(stroke: Stroke) -> BaseGeometry:
     outer = neck_z - 1j * stroke.side * tt * stroke.half[k:]
     neck = shapely.polygons(_xy(np.concatenate([outer, inner[::-1]])))
     return shapely.union_all([disc, neck if neck.is_valid else neck.buffer(0)])
-
-
-def comma_half(n: int, start: float, belly: float, tip: float, peak: float = 0.42) -> np.ndarray:
-    """Half widths of a comma: from `start`, swelling to `belly` at `peak`, to a needle `tip`."""
-    t = np.linspace(0, 1, n)
-    up = np.sin(np.clip(t / peak, 0, 1) * np.pi / 2) ** 1.6
-    down = np.cos(np.clip((t - peak) / (1 - peak), 0, 1) * np.pi / 2) ** 0.85
-    return np.where(t < peak, start + (belly - start) * up, tip + (belly - tip) * down)
 
 
 def web(child: Stroke, parent: Stroke, fill_mm: float) -> tuple[BaseGeometry | None, complex, float]:
@@ -91,21 +83,19 @@ def web(child: Stroke, parent: Stroke, fill_mm: float) -> tuple[BaseGeometry | N
     return poly, complex((a + b) / 2), float(abs(edge_c[j2] - edge_c[j1]) + 0.6)
 
 
-def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int, size: float) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Lobes of an acanthus leaf along its convex side: centre lines with half widths, graded,
-    leaving the spine forwards and curling out."""
+def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Lobes of an acanthus leaf: centre lines with half widths, graded, leaving the spine
+    forwards on its convex side and curling out; a smaller one on the hollow side."""
     t = np.gradient(spine)
     t /= np.maximum(np.abs(t), 1e-12)
     length = float(np.abs(np.diff(spine)).sum())
     out = []
-    for i in range(count):
-        u = 0.16 + 0.5 * i / max(count, 1)
+    plan = [(0.10, -side, 0.50), (0.34, -side, 0.40), (0.22, side, 0.34), (0.52, -side, 0.28), (0.46, side, 0.24)][:count]
+    for u, way, share in plan:
         k = int(u * (len(spine) - 1))
-        grow = (0.46, 0.42, 0.34, 0.26)[min(i, 3)] * length * size
-        form = frond(58)
-        z = form.z.conj() if side > 0 else form.z
-        turn = np.exp(-1j * side * np.radians(26))
-        line = spine[k] + t[k] * turn * grow * z
-        line = even(line, max(10, int(grow / 0.35)))
-        out.append((line, comma_half(len(line), 0.7 * half[k], 0.135 * grow, 0.2, 0.5)))
+        grow = share * length
+        z = frond(62).z if way > 0 else frond(62).z.conj()
+        start = spine[k] + 1j * way * t[k] * 0.35 * half[k]
+        line = even(start + t[k] * np.exp(1j * way * np.radians(16)) * grow * z, max(9, int(grow / 0.4)))
+        out.append((line, comma_half(np.linspace(0, 1, len(line)), 0.62 * float(half[k]), 0.15 * grow, 0.2, 0.45)))
     return out

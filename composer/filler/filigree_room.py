@@ -32,8 +32,9 @@ class Room:
     """`x0`, `y0` centre of cell (0, 0); `h` cell size in mm; `wall` (rows, columns) distance to
     the edge of the free skin, negative outside it; `ink` distance to the nearest ink edge."""
 
-    def __init__(self, free: BaseGeometry, h: float | None = None) -> None:
-        bx0, by0, bx1, by1 = free.bounds
+    def __init__(self, free: BaseGeometry, h: float | None = None,
+                 bounds: tuple[float, float, float, float] | None = None) -> None:
+        bx0, by0, bx1, by1 = bounds or free.bounds
         pad = 3.0
         if h is None:
             h = float(np.clip(np.sqrt((bx1 - bx0) * (by1 - by0) / 9000.0), 0.6, 1.1))
@@ -47,12 +48,14 @@ class Room:
             r = np.ceil((p[:, 1] - self.y0) / h).astype(int)
             cross = np.flatnonzero(r[1:] != r[:-1])
             row = np.minimum(r[1:], r[:-1])[cross]
+            cross, row = cross[(row >= 0) & (row < rows)], row[(row >= 0) & (row < rows)]
             a, b = p[cross], p[cross + 1]
             f = (self.y0 + row * h - a[:, 1]) / np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
             col = np.ceil((a[:, 0] + f * (b[:, 0] - a[:, 0]) - self.x0) / h).astype(int)
             np.add.at(parity, (row, np.clip(col, 0, cols)), 1)
             i, j = np.rint((p[:, 1] - self.y0) / h).astype(int), np.rint((p[:, 0] - self.x0) / h).astype(int)
-            seed[np.clip(i, 0, rows - 1), np.clip(j, 0, cols - 1)] = p[:, 0] + 1j * p[:, 1]
+            near = (i >= 0) & (i < rows) & (j >= 0) & (j < cols)
+            seed[i[near], j[near]] = p[near, 0] + 1j * p[near, 1]
         inside = np.cumsum(parity[:, :cols], axis=1) % 2 == 1
         gx = self.x0 + h * np.arange(cols)
         gy = self.y0 + h * np.arange(rows)
@@ -79,17 +82,29 @@ class Room:
         fx -= j
         fy -= i
         k = i * cols + j
+        k1, k2, k3 = k + 1, k + cols, k + cols + 1
         w00, w01, w10, w11 = (1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy
 
         def read(a: np.ndarray) -> np.ndarray:
             a = a.ravel()
-            return a[k] * w00 + a[k + 1] * w01 + a[k + cols] * w10 + a[k + cols + 1] * w11
+            return a.take(k) * w00 + a.take(k1) * w01 + a.take(k2) * w10 + a.take(k3) * w11
 
         wall = read(self.wall)
         wall[out] = -3.0
         return wall, (read(self.ink) if both else None)
 
-    def stamp(self, z: np.ndarray, half: np.ndarray, reach_mm: float = 14.0) -> None:
+    def peek(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Distances (wall, ink) of the cells in which complex places lie: for a first sieve."""
+        rows, cols = self.shape
+        j = ((z.real - self.x0) / self.h + 0.5).astype(np.intp)
+        i = ((z.imag - self.y0) / self.h + 0.5).astype(np.intp)
+        np.clip(j, 0, cols - 1, out=j)
+        np.clip(i, 0, rows - 1, out=i)
+        i *= cols
+        i += j
+        return self.wall.ravel()[i], self.ink.ravel()[i]
+
+    def stamp(self, z: np.ndarray, half: np.ndarray, reach_mm: float = 9.0) -> None:
         """Lay ink: discs of radius `half` along the complex path `z` (close enough to overlap)."""
         for a in range(0, len(z), 24):
             zz, hh = z[a : a + 24], half[a : a + 24]

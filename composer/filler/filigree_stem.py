@@ -58,7 +58,7 @@ def _lattice(ground: Ground) -> tuple[np.ndarray, coo_matrix]:
     """Coarse places inside the gap (complex) and the cost of stepping between neighbours: dear
     near the wall, a little dearer across the flow."""
     room = room_of(ground)
-    step = max(1, int(round(2.0 / room.h)))
+    step = max(1, round(2.0 / room.h))
     wall, grid = room.wall[::step, ::step], room.grid[::step, ::step]
     ok = wall > 1.2
     number = np.full(ok.shape, -1)
@@ -137,7 +137,7 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     t = np.gradient(way)
     t /= np.maximum(np.abs(t), 1e-9)
     rate = np.concatenate([[0.0], np.cumsum(np.diff(s) / (pitch * np.clip(d[1:], 4.5, 17.0)))])
-    bends = max(1, int(round(rate[-1])))
+    bends = max(1, round(float(rate[-1])))
     at = np.interp((np.arange(bends) + 0.5) / bends * rate[-1], rate, s)
     idx = np.clip(np.searchsorted(s, at), 1, len(way) - 2)
     side = first * (-1.0) ** np.arange(bends)
@@ -149,8 +149,13 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
         if len(keep) > 2 and np.abs(knots[-1] - knots[-2]) < 2.0:
             keep[-2] = False
         knots = knots[keep]
+        run = np.abs(knots[0] - knots) + 1e-9
+        back = np.abs(knots[-1] - knots) + 1e-9
+        run[[0, -1]] = back[[0, -1]] = 99.0
+        knots = knots[(run > 6.5) & (back > 6.5)]
         u = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(knots)) ** 0.75)])
-        v0, v1 = a.out * _speed(knots[:2], u[:2]), -b.out * _speed(knots[-2:], u[-2:])
+        v0 = _blend(a.out, knots[1] - knots[0]) * _speed(knots[:2], u[:2])
+        v1 = _blend(-b.out, knots[-1] - knots[-2]) * _speed(knots[-2:], u[-2:])
         cs = CubicSpline(u, np.column_stack([knots.real, knots.imag]),
                          bc_type=((1, (v0.real, v0.imag)), (1, (v1.real, v1.imag))))
         p = cs(np.linspace(0, u[-1], 60 * len(knots)))
@@ -167,6 +172,12 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
         if np.all(w[core] > half_mm + 0.15) and _bend_radius(z) > 2.2:
             return z
     return None
+
+
+def _blend(out: complex, chord: complex) -> complex:
+    """Heading at a port: out of the neighbour, leaning towards where the stem is going."""
+    v = out + 0.9 * chord / max(abs(chord), 1e-9)
+    return v / max(abs(v), 1e-9)
 
 
 def _speed(z: np.ndarray, u: np.ndarray) -> float:

@@ -1,0 +1,172 @@
+"""What a filler must pass before it is shown, and the measures by which candidates are ranked.
+
+`findings` are hard rules: a drawing with any is never shown. `measures` are bands. Joints that a
+kind declares (`notes["joints"]`: [x, y, radius] in mm) may be narrower than the line gap.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from scipy import ndimage
+from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import END_KINDS, Drawing
+from composer.filler.filigree_room import Room
+from composer.filler.ground import Ground
+from composer.plan.model import Hand
+
+TOLERANCE_MM = 0.02
+JOINT_LIMIT_MM = 7.0
+REACH_MM = 5.0
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A broken rule: its short name, a sentence for people, and where (mm)."""
+
+    rule: str
+    sentence: str
+    x: float
+    y: float
+
+
+def _parts(geometry: BaseGeometry) -> list[BaseGeometry]:
+    return [g for g in getattr(geometry, "geoms", [geometry]) if isinstance(g, Polygon) and not g.is_empty]
+
+
+def _at(geometry: BaseGeometry) -> tuple[float, float]:
+    p = geometry.representative_point()
+    return float(p.x), float(p.y)
+
+
+def findings(drawing: Drawing, ground: Ground, hand: Hand) -> list[Finding]:
+    """Broken hard rules, worst first; empty when the drawing may be shown."""
+    out = _broken_rings(drawing)
+    if out:
+        return out
+    ink = drawing.ink()
+    if ink.is_empty:
+        return [Finding("empty", "There is no ink in this filler; propose it again with another seed.", 0.0, 0.0)]
+    return [*_ends(drawing), *_in_front(drawing, ink, ground), *_outside(drawing, ink, ground),
+            *_line_gap(drawing, ink, ground), *_too_fine(ink, hand)]
+
+
+def _broken_rings(drawing: Drawing) -> list[Finding]:
+    out = []
+    for name, rings in [("silhouette", drawing.silhouette), *((la.role, la.rings) for la in drawing.layers)]:
+        for ring in rings:
+            if len(ring) < 3 or not np.all(np.isfinite(ring)) or not Polygon(ring).is_valid:
+                ok = np.all(np.isfinite(ring)) and len(ring)
+                x, y = (float(ring[0][0]), float(ring[0][1])) if ok else (0.0, 0.0)
+                out.append(Finding("valid", f"A ring of the layer '{name}' crosses itself or has no area.", x, y))
+    return out
+
+
+def _ends(drawing: Drawing) -> list[Finding]:
+    return [Finding("end", f"A stroke ends '{e.how}' here; it has to end in a tip, in a ball or tucked behind "
+                    "what lies in front.", e.x, e.y)
+            for e in drawing.ends if e.how == "bare" or e.how not in END_KINDS]
+
+
+def _near_tucked(drawing: Drawing, part: BaseGeometry, reach: float) -> bool:
+    return any(e.how == "tucked" and part.distance(Point(e.x, e.y)) <= reach for e in drawing.ends)
+
+
+def _in_front(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Finding]:
+    """Ink within the skin break of what lies in front, unless it belongs to a tucked end."""
+    if ground.front.is_empty or ink.distance(ground.front) >= ground.skin_break_mm - TOLERANCE_MM:
+        return []
+    zone = ground.front.buffer(ground.skin_break_mm - TOLERANCE_MM, quad_segs=12)
+    out = []
+    for part in _parts(ink.intersection(zone)):
+        if part.area > 1e-3 and not _near_tucked(drawing, part, 1.0):
+            d = part.distance(ground.front)
+            out.append(Finding("skin break", f"Ink comes within {d:.1f} mm of what lies in front; "
+                               f"{ground.skin_break_mm:.1f} mm of skin have to stay clear.", *_at(part)))
+    return out
+
+
+def _outside(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Finding]:
+    """Ink outside the free skin, unless it runs behind what lies in front to a tucked end."""
+    over = ink.difference(ground.free.buffer(TOLERANCE_MM, quad_segs=4))
+    return [Finding("outside", "Ink runs out of the free skin here without being tucked behind a piece.", *_at(p))
+            for p in _parts(over) if p.area > 1e-2 and not _near_tucked(drawing, p, 1.0)]
+
+
+def _line_gap(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Finding]:
+    """Slots between ink narrower than the line gap: what a closing of the ink would fill."""
+    r = ground.line_gap_mm / 2 - TOLERANCE_MM
+    rough = ink.simplify(0.01)
+    closed = rough.buffer(r, quad_segs=8).buffer(-r, quad_segs=8)
+    slots = closed.difference(rough.buffer(0.03, quad_segs=2))
+    joints = [Point(x, y).buffer(min(float(d), JOINT_LIMIT_MM)) for x, y, d in drawing.notes.get("joints", ())]
+    if joints:
+        slots = slots.difference(shapely.union_all(joints))
+    out = []
+    for part in _parts(slots):
+        if part.area < 0.05 or part.buffer(-0.04).is_empty:
+            continue
+        width = 2 * part.area / max(part.length / 2, 1e-6)
+        out.append(Finding("line gap", f"Two lines stand closer than {ground.line_gap_mm:.1f} mm here (a slot of about "
+                           f"{min(width, ground.line_gap_mm):.1f} mm); healed, they would run together.", *_at(part)))
+    return out
+
+
+def _too_fine(ink: BaseGeometry, hand: Hand) -> list[Finding]:
+    """Ink thinner than the finest line: what an opening by nine tenths of it would lose."""
+    r = hand.fine_mm / 2 * 0.88
+    kept = ink.buffer(-r, quad_segs=4).buffer(r * 1.12, quad_segs=6)
+    lost = ink.difference(kept)
+    return [Finding("too fine", f"This part is thinner than the finest line of the hand ({hand.fine_mm:.2f} mm).", *_at(p))
+            for p in _parts(lost) if p.area > 0.12 * hand.fine_mm]
+
+
+def measures(drawing: Drawing, ground: Ground) -> dict[str, Any]:
+    """Figures for ranking. `reach`: share of the free skin within 5 mm of ink; `cover`: share
+    under the silhouette; `ink_share`; `void_cv`: standard deviation over mean of the void radii
+    (peaks of the distance to ink or to the edge of the gap); `widest_void_mm`: diameter of the
+    widest empty disc; `loose_parts`; `neighbours_met`: pieces that a tucked end lies behind;
+    `ends`: count by class; `flow_off_deg`: mean angle between ink edges and the flow."""
+    ink = drawing.ink()
+    room = Room(ground.free, 0.6)
+    inside = room.wall > 0
+    over = Room(ink, 0.6, ground.free.bounds)
+    body = Room(drawing.outline, 0.6, ground.free.bounds)
+    away = -over.wall
+    void = np.where(inside, np.minimum(room.wall, away), -1.0)
+    peak = (void >= ndimage.maximum_filter(void, size=7)) & (void > 0.8)
+    radii = void[peak]
+    met = set()
+    pieces = _parts(ground.front)
+    for e in drawing.ends:
+        if e.how == "tucked":
+            met |= {i for i, p in enumerate(pieces) if p.distance(Point(e.x, e.y)) < 0.5}
+    return {
+        "reach": float((away[inside] <= REACH_MM).mean()),
+        "cover": float((body.wall[inside] > 0).mean()),
+        "ink_share": float((away[inside] < 0).mean()),
+        "void_cv": float(radii.std() / radii.mean()) if len(radii) > 1 else 0.0,
+        "widest_void_mm": float(2 * void.max()),
+        "loose_parts": len(_parts(ink)),
+        "neighbours_met": len(met),
+        "ends": {k: sum(e.how == k for e in drawing.ends) for k in END_KINDS},
+        "flow_off_deg": _flow_off(ink, ground),
+    }
+
+
+def _flow_off(ink: BaseGeometry, ground: Ground) -> float:
+    """Mean angle (degrees, 0..90) between the ink's edges and the flow, by length."""
+    at, way = [], []
+    for p in _parts(ink):
+        for ring in (p.exterior, *p.interiors):
+            c = np.asarray(ring.coords)
+            at.append((c[1:] + c[:-1]) / 2)
+            way.append(np.diff(c, axis=0))
+    xy, d = np.concatenate(at), np.concatenate(way)
+    off = np.abs((np.arctan2(d[:, 1], d[:, 0]) - ground.flow(xy) + np.pi / 2) % np.pi - np.pi / 2)
+    return float(np.degrees(np.average(off, weights=np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9))))

@@ -1,0 +1,146 @@
+"""One filigree in the making: backbone, scrolls, leaves, curls, from large to small."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from composer.filler import filigree_ink as ink
+from composer.filler.filigree_curves import frond, scroll
+from composer.filler.filigree_grow import Nib, Pool, Sites, Stock, Stroke, draw, fit, sites_of, still_fits
+from composer.filler.filigree_room import Room, room_of
+from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs, wave
+from composer.filler.ground import Ground, Wish
+from composer.plan.model import Hand
+
+LINE_SLACK_MM = 0.25
+
+
+class Growth:
+    """Strokes and leaf lobes so far, and the room that is left."""
+
+    def __init__(self, ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, room: Room | None = None) -> None:
+        self.ground, self.hand, self.wish, self.rng = ground, hand, wish, rng
+        self.room = (room or room_of(ground)).bare()
+        self.gap = ground.line_gap_mm + LINE_SLACK_MM
+        self.strokes: list[Stroke] = []
+        self.lobes: list[tuple[int, np.ndarray, np.ndarray]] = []
+        self.k = hand.outline_mm * wish.weight
+        self.fine = hand.fine_mm * max(wish.weight, 1.0) / 2 + 0.01
+        self._sites: list[Sites] = []
+
+    def add(self, stroke: Stroke) -> int:
+        """Lay a stroke; its number."""
+        self.strokes.append(stroke)
+        self.room.stamp(stroke.z[::2], stroke.half[::2])
+        if stroke.ball:
+            self.room.stamp(np.array([stroke.ball_at]), np.array([stroke.ball]))
+        n = len(self.strokes) - 1
+        self._sites.append(sites_of(stroke, n))
+        return n
+
+    def backbone(self) -> bool:
+        """Tie two ports by a waving stem; False where no way is clear."""
+        feet = feet_of(self.ground, self.room)
+        pairs = rank_pairs(self.ground, feet)
+        if not pairs:
+            return False
+        good = [p for p in pairs if p[0] > 0.72 * pairs[0][0]][:3]
+        order = self.rng.permutation(len(good)).tolist() + list(range(len(good), min(len(pairs), 6)))
+        lean, pitch = self.rng.uniform(0.45, 0.66), self.rng.uniform(1.45, 1.85)
+        first = int(self.rng.choice([-1, 1]))
+        for n in order:
+            _, i, j = pairs[n]
+            a, b = feet[i], feet[j]
+            if self.rng.random() < 0.5:
+                a, b = b, a
+            way = middle_way(self.ground, a.at, b.at)
+            for side in (first, -first):
+                z = wave(self.room, way, a, b, 1.0 * self.k, lean, side, pitch)
+                if z is not None:
+                    self.add(self.stem(z, a, b))
+                    return True
+        return False
+
+    def stem(self, z: np.ndarray, a: Foot, b: Foot) -> Stroke:
+        """The backbone as a stroke, run on behind the neighbours at both feet."""
+        tuck = np.arange(0.4, max(self.wish.tuck_mm, 0.8), 0.4)
+        t0, t1 = z[1] - z[0], z[-1] - z[-2]
+        if a.owner:
+            z = np.concatenate([(z[0] - t0 / abs(t0) * tuck)[::-1], z])
+        if b.owner:
+            z = np.concatenate([z, z[-1] + t1 / abs(t1) * tuck])
+        t = np.linspace(0, 1, len(z))
+        full = self.k * float(np.clip(0.62 + 0.028 * self.room.wall.max(), 0.6, 1.15))
+        half = full * (0.62 + 0.38 * np.sin(np.pi * t) ** 0.9)
+        if not a.owner:
+            half *= np.clip(0.35 + t * 6, 0, 1)
+        if not b.owner:
+            half *= np.clip(0.25 + (1 - t) * 5, 0, 1)
+        return Stroke(z, np.maximum(half, self.fine), "stem", 1, 0, end="tucked" if b.owner else "tip",
+                      root="tucked" if a.owner else "tip")
+
+    def pool(self, kinds: tuple[str, ...], stock: Stock, nib: Nib, extra: float = 0.0) -> Pool:
+        """Everything that fits on the strokes of these kinds."""
+        parts = [s for s, k in zip(self._sites, self.strokes, strict=True) if k.what in kinds and len(s.at)]
+        return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=500, extra=extra)
+
+    def scrolls(self, least_mm: float, largest_mm: float, most: int) -> None:
+        """Greedy: the largest scroll that fits, then the next, children of new ones included."""
+        nib = Nib(0.085 * self.k, 0.36 * self.k, self.fine, 1.4)
+        sizes = largest_mm * 0.88 ** np.arange(0, 1 + int(np.log(least_mm / largest_mm) / np.log(0.88)))
+        forms, ranges = [], []
+        for lead in (0.0, 0.7, 1.5):
+            for lo, hi, turn in ((9.0, 99.0, 640), (6.2, 9.0, 520), (4.2, 6.2, 400), (0.0, 4.2, 310)):
+                r = sizes[(sizes >= lo) & (sizes < hi)]
+                if len(r):
+                    forms.append(scroll(turn, 0.46, lead))
+                    ranges.append(r)
+        if not forms:
+            return
+        stock = Stock(forms, ranges)
+        pool = self.pool(("stem", "scroll", "curl"), stock, nib)
+        for _ in range(most):
+            ok, void = still_fits(self.room, pool)
+            pool, void = pool.take(ok), void[ok]
+            if not len(pool):
+                return
+            score = pool.r * (1 + 0.16 * self.rng.random(len(pool))) + 0.55 * void
+            i = int(np.argmax(score))
+            s = draw(pool, i, forms[pool.form[i]], nib, "scroll" if pool.r[i] > 4.5 else "curl")
+            s.end, s.ball = "ball", float(np.clip(0.13 * pool.r[i], 0.7, 1.5) * max(self.k, 0.6))
+            n = self.add(s)
+            pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
+
+    def leaves(self, least_mm: float, largest_mm: float, most: int, void_mm: float) -> None:
+        """Leaves into the widest voids first, those that sheathe a fork preferred."""
+        sizes = np.geomspace(largest_mm, least_mm, 6)
+        forms = [frond(55), frond(95), frond(140)]
+        stock = Stock(forms, [sizes] * 3)
+        nib = Nib(0.045 * self.k, 0.42 * self.k, self.fine, 1.0, leaf=0.105)
+        pool = self.pool(("stem", "scroll", "curl"), stock, nib)
+        young = np.array([s.what == "scroll" for s in self.strokes])
+        for _ in range(most):
+            ok, void = still_fits(self.room, pool)
+            ok &= void > void_mm
+            pool, void = pool.take(ok), void[ok]
+            if not len(pool):
+                return
+            near_root = (pool.sites.index[pool.site] * 0.4 < 10.0) & young[pool.sites.owner[pool.site]]
+            score = void + 0.2 * pool.r + 0.7 * near_root + 0.5 * self.rng.random(len(pool))
+            i = int(np.argmax(score))
+            s = draw(pool, i, forms[pool.form[i]], nib, "leaf")
+            self.lobe(s, float(pool.r[i]))
+            self.add(s)
+
+    def lobe(self, s: Stroke, length: float) -> None:
+        """Give a leaf the lobes that fit."""
+        count = 5 if length > 11.5 else 3 if length > 8.5 else 2 if length > 6 else 0
+        kept = []
+        for z, h in ink.lobes_of(s.z, s.side, s.half, count):
+            wall, near = self.room.look(z)
+            u = np.linspace(0, 1, len(z))
+            if np.all(wall > h + 0.15) and np.all((near > h + self.gap) | (u < 0.3)):
+                kept.append((z, h))
+        for z, h in kept:
+            self.lobes.append((len(self.strokes), z, h))
+            self.room.stamp(z[::2], h[::2])

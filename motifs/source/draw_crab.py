@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from shapely.geometry.base import BaseGeometry
 from tools_b import Table, Tube, loop, round_loop
 
@@ -93,7 +94,7 @@ def draw() -> None:
     leg(c, (15, 3), (31.4, 10.4), (36.8, 10.4), (45.4, 5.2), (48.6, 0.4), (49.8, -7.4), 1.16, -1)
     claw(c)
     # mouth parts and feelers under the brow
-    feeler = Tube([(4.2, 15), (6.0, 20.4), (10.4, 25.4)], [(0, 1.5), (0.25, 1.1), (1, 0.5)], (0, 0.5))
+    feeler = Tube([(4.4, 15), (4.9, 20.4), (7.6, 27.0), (12.6, 32.4), (15.4, 38.0)], [(0, 2.0), (0.14, 1.5), (0.5, 1.0), (1, 0.4)], (0, 0.5))
     c.form(feeler.form(), 0.5, 0.4, fill="black")
     stalk = Tube([(7.0, 12.6), (7.6, 15.4), (8.0, 17.8)], [(0, 2.6), (0.5, 2.4), (0.72, 3.4), (1, 3.0)], (0, 0.8))
     g = c.form(stalk.form(), 0.9, 0.6)
@@ -103,6 +104,10 @@ def draw() -> None:
     right = [tuple(p) for p in SHELL]
     left = [(-x, y) for x, y in right[::-1]][1:-1]
     shell = loop(right + left)
+    under = shapely.union_all(c.forms).intersection(shell.buffer(1.7)).difference(shapely.box(-11.4, 11.5, 11.4, 40))
+    c.put("black", under)
+    rim = shell.buffer(0.95).difference(shapely.box(-11.4, 11.5, 11.4, 40)).difference(shapely.box(-40, -40, 40, 1.2))
+    c.erase(rim)
     g = c.form(shell, 1.4, 0.8)
     shell_detail(c, g)
     c.mirror()
@@ -138,13 +143,15 @@ def shell_detail(c: Table, g: BaseGeometry) -> None:
     c.line([(7.6, 3.0), (6.2, 1.6), (4.6, 1.4)], 0.6, 0.4, 0, 0, g)
     # a ridge along the gills
     c.line([(20.4, 2.6), (16.8, 1.8), (13.8, 2.6)], 0.7, 0.3, 0.3, 0, g)
-    # side teeth: flicks from every notch
-    for a, b in (((12.4, 13.6), (10.2, 10.4)), ((16.6, 11.4), (13.0, 8.6)), ((20.0, 7.8), (15.9, 6.2)),
-                 ((22.2, 3.8), (18.2, 3.6))):
-        p, q = np.array(a), np.array(b)
-        side = np.array([(q - p)[1], -(q - p)[0]]) / np.hypot(*(q - p))
-        for k, f in ((-1, 0.55), (-0.45, 0.85), (0.1, 1.0), (0.6, 0.75), (1.1, 0.5)):
-            c.flick(p + side * k, p + (q - p) * f + side * k * 1.5, 1.0, 0.04, g)
+    # side teeth: a lit edge, a crease down the middle, short black in every notch
+    for tip, notch, heel in (((17.2, 16.0), (12.7, 13.2), (15.2, 11.6)), ((21.8, 12.2), (16.7, 10.9), (18.2, 8.8)),
+                             ((25.0, 7.4), (20.1, 7.6), (20.6, 5.2)), ((27.2, 1.8), (22.3, 3.7), (21.6, 1.6))):
+        t, n, h = np.array(tip), np.array(notch), np.array(heel)
+        c.line([t * 0.8 + h * 0.2, (t + h) / 2, h - (t - h) * 0.25], 0.6, 0.35, 0.1, 0, g)
+        d = (h - t) / np.hypot(*(h - t))
+        for k, f in ((-0.2, 2.0), (0.45, 3.2), (1.1, 2.2)):
+            p = n + np.array([d[1], -d[0]]) * 0 + (h - n) * k * 0.34
+            c.flick(p - d * 0.4, p + d * f, 1.0, 0.06, g)
     c.shade([(5.2, 14.4), (6.4, 12.6), (8.4, 12.4), (9.8, 14.0)], [(5.8, 11.6), (7.0, 10.2), (8.8, 10.0), (10, 11.6)], g,
             0.25, 0.7, ends=0.1)
     c.line([(0, 14.8), (1.8, 13.9), (3.8, 14.0)], 0.65, 0.5, 0.6, 0, g)

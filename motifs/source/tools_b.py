@@ -29,6 +29,13 @@ def loop(points: Any) -> BaseGeometry:
     return shapely.make_valid(Polygon(spline([*pts, pts[0]])[:-1]))
 
 
+def whole(g: BaseGeometry) -> BaseGeometry:
+    """The largest part of a form that crossed itself, slits and pinholes closed."""
+    g = shapely.buffer(shapely.buffer(g, 0.25), -0.25)
+    big = max(getattr(g, "geoms", [g]), key=lambda q: q.area)
+    return Polygon(big.exterior)
+
+
 def round_loop(points: Any) -> BaseGeometry:
     """Filled form, smooth all round."""
     return shapely.make_valid(Polygon(spline(points, closed=True)))
@@ -183,6 +190,8 @@ class Table(Canvas):
         """Outline of every ring: slow swelling from thin in the light to heavy in the shade."""
         for ring in geometry_to_rings(g):
             closed = resample(np.vstack([ring, ring[:1]]), 0.5)
+            if len(closed) < 7:
+                continue
             n = normals(np.vstack([closed[-3:-1], closed, closed[1:3]]))[2:-2]
             if Polygon(closed).exterior.is_ccw:
                 n = -n

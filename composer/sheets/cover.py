@@ -1,0 +1,173 @@
+"""The layout sheet's first pages: the whole composition to scale, measures, list, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import shapely
+from reportlab.pdfgen.canvas import Canvas
+
+from composer.art.drawing import Drawing
+from composer.body.fields import BY_NAME, FIELDS
+from composer.body.units import format_length
+from composer.plan.model import Piece, Plan
+from composer.sheets.cautions import CAUTIONS
+from composer.sheets.letters import wrap, write
+from composer.sheets.paper import POINT_MM, Frame
+from composer.sheets.pdf_art import draw_art
+from composer.sheets.sheet_art import SheetArt
+
+SCALES = (1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 8, 10, 15)
+EDGE = 16.0
+TABLE_MM = 62.0
+
+
+def part_name(part: str) -> str:
+    """'left_arm' as people say it: 'Left arm'."""
+    return part.replace("_", " ").capitalize()
+
+
+def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
+    """Pieces and fillers of the printed parts with the numbers they have on the cover: main pieces
+    from the far end up, then fillers."""
+    out: list[Piece] = []
+    for art in arts:
+        on = plan.on(art.part)
+        out += sorted((p for p in on if not p.is_filler), key=lambda p: (p.s_mm, p.u))
+        out += sorted((p for p in on if p.is_filler), key=lambda p: (p.s_mm, p.u))
+    return list(enumerate(out, 1))
+
+
+def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt], words: str) -> float:
+    """Cover page; returns the scale N of 1 : N at which the parts stand."""
+    w, h = page.width, page.height
+    canvas.setFillGray(0.05)
+    write(canvas, EDGE, h - 24, plan.title, "head", 20)
+    canvas.setFillGray(0.3)
+    write(canvas, EDGE, h - 31, words, "text", 10)
+    bottom = EDGE + TABLE_MM
+    room_w = (w - 2 * EDGE - 8 * (len(arts) - 1)) / len(arts)
+    room_h = h - 44 - bottom
+    sizes = [(a.bounds[2] - a.bounds[0] + 26, a.bounds[3] - a.bounds[1] + 8) for a in arts]
+    scale = next((s for s in SCALES if all(x / s <= room_w and y / s <= room_h for x, y in sizes)), SCALES[-1])
+    numbers = {p.id: n for n, p in numbered(plan, arts)}
+    for i, art in enumerate(arts):
+        x0, y0, x1, y1 = art.bounds
+        cx = EDGE + i * (room_w + 8) + room_w / 2
+        base = bottom + (room_h - (y1 - y0) / scale) / 2
+        canvas.saveState()
+        canvas.translate((cx - (x0 + x1) / 2 / scale) / POINT_MM, (base - y0 / scale) / POINT_MM)
+        canvas.scale(1 / scale, 1 / scale)
+        draw_art(canvas, art, labels=False)
+        _numbers(canvas, art, numbers, scale)
+        canvas.restoreState()
+        canvas.setFillGray(0.3)
+        for name, _, line in art.levels:
+            write(canvas, cx + (float(line[-1, 0]) - (x0 + x1) / 2) / scale + 1.2,
+                  base + (float(line[-1, 1]) - y0) / scale - 1, name, size_pt=7)
+        _measures(canvas, plan, art.part, EDGE + i * (room_w + 8), bottom - 8, room_w)
+    _scale_bar(canvas, EDGE, EDGE - 5, scale)
+    return scale
+
+
+def _numbers(canvas: Canvas, art: SheetArt, numbers: Mapping[str, int], scale: float) -> None:
+    form = shapely.Polygon(art.border)
+    for on in art.pieces:
+        if on.piece.is_filler or not on.silhouette:
+            continue
+        most = max(map(len, on.silhouette))
+        spots = [(r.min(axis=0) + r.max(axis=0)) / 2 for r in on.silhouette if len(r) >= 0.5 * most]
+        inside = [s for s in spots if shapely.contains_xy(form, *s)]
+        x, y = (inside or spots)[0]
+        canvas.setFillGray(1.0)
+        canvas.setStrokeGray(0.2)
+        canvas.setLineWidth(0.25 * scale / POINT_MM)
+        canvas.circle(x / POINT_MM, y / POINT_MM, 2.3 * scale / POINT_MM, stroke=1, fill=1)
+        canvas.setFillGray(0.05)
+        write(canvas, float(x), float(y) - 0.95 * scale, str(numbers[on.piece.id]), "bold", 7 * scale, "centre")
+
+
+def _measures(canvas: Canvas, plan: Plan, part: str, x: float, y: float, width: float) -> None:
+    canvas.setFillGray(0.05)
+    write(canvas, x, y, part_name(part), "head", 12)
+    taped = plan.part(part).measures
+    rows = [(f.label if f.kind == "girth" else f.label.lower(), taped[f.name]) for f in FIELDS if f.name in taped]
+    rows += [(f"girth at {k[6:]} mm", v) for k, v in sorted(taped.items()) if k not in BY_NAME]
+    half = (len(rows) + 1) // 2 if width > 110 else len(rows)
+    line = min(4.6, (TABLE_MM - 16) / max(half, 1))
+    column = min(width / 2 - 4, 80) if half < len(rows) else min(width, 80)
+    for i, (name, mm) in enumerate(rows):
+        cx, cy = x + (i // half) * (column + 8), y - 6 - (i % half) * line
+        canvas.setFillGray(0.25)
+        write(canvas, cx, cy, name, size_pt=8.5)
+        write(canvas, cx + column, cy, format_length(mm, plan.settings.unit), "bold", 8.5, "right")
+
+
+def _scale_bar(canvas: Canvas, x: float, y: float, scale: float) -> None:
+    canvas.setStrokeGray(0.1)
+    canvas.setFillGray(0.1)
+    canvas.setLineWidth(0.35 / POINT_MM)
+    end = x + 100 / scale
+    for a, b, c, d in ((x, y, end, y), (x, y - 1.2, x, y + 1.2), (end, y - 1.2, end, y + 1.2)):
+        canvas.line(a / POINT_MM, b / POINT_MM, c / POINT_MM, d / POINT_MM)
+    write(canvas, end + 2.5, y - 1.1, f"100 mm on skin; this page is at 1 : {scale:g}, the pages after the list "
+          "at 1 : 1", size_pt=8.5)
+
+
+def draw_list(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt],
+              gallery: Mapping[str, Drawing]) -> None:
+    """List of pieces with sizes, states and places, on as many pages as it needs; then cautions."""
+    y = _head(canvas, page, "Pieces and fillers")
+    columns = (EDGE, EDGE + 9, page.width * 0.40, page.width * 0.55, page.width * 0.70, page.width - EDGE)
+    for n, piece in numbered(plan, arts):
+        if y < 30:
+            canvas.showPage()
+            y = _head(canvas, page, "Pieces and fillers, continued")
+        canvas.setFillGray(0.1)
+        write(canvas, columns[0], y, str(n), "bold", 9)
+        title = wrap(piece.title, "text", 9.5, columns[2] - columns[1] - 3)
+        write(canvas, columns[1], y, title[0] if len(title) == 1 else title[0] + " …", size_pt=9.5)
+        write(canvas, columns[2], y, part_name(piece.part), size_pt=9.5)
+        state = "filler" if piece.is_filler else piece.state
+        write(canvas, columns[3], y, state + (", locked" if piece.locked else ""), size_pt=9.5)
+        write(canvas, columns[4], y, _size(piece, gallery, plan.settings.unit), size_pt=9.5)
+        write(canvas, columns[5], y, f"{format_length(piece.s_mm, plan.settings.unit)} up", size_pt=9.5, align="right")
+        canvas.setStrokeGray(0.85)
+        canvas.setLineWidth(0.15 / POINT_MM)
+        canvas.line(EDGE / POINT_MM, (y - 1.8) / POINT_MM, (page.width - EDGE) / POINT_MM, (y - 1.8) / POINT_MM)
+        y -= 6.2
+    if not plan.pieces:
+        canvas.setFillGray(0.3)
+        write(canvas, EDGE, y, "Nothing is placed yet.", size_pt=10)
+        y -= 8
+    _cautions(canvas, page, y - 8)
+
+
+def _cautions(canvas: Canvas, page: Frame, y: float) -> None:
+    lines = [wrap(c, "text", 9, page.width - 2 * EDGE - 5) for c in CAUTIONS]
+    if y - sum(map(len, lines)) * 4.2 - 20 < EDGE:
+        canvas.showPage()
+        y = page.height - 26
+    canvas.setFillGray(0.05)
+    write(canvas, EDGE, y, "Before it goes on skin", "head", 12)
+    y -= 7
+    for block in lines:
+        canvas.setFillGray(0.15)
+        write(canvas, EDGE, y, "–", size_pt=9)
+        for line in block:
+            write(canvas, EDGE + 4, y, line, size_pt=9)
+            y -= 4.2
+        y -= 1.4
+
+
+def _head(canvas: Canvas, page: Frame, title: str) -> float:
+    canvas.setFillGray(0.05)
+    write(canvas, EDGE, page.height - 24, title, "head", 14)
+    return page.height - 34
+
+
+def _size(piece: Piece, gallery: Mapping[str, Drawing], unit: str) -> str:
+    wide, high = np.ptp(np.concatenate(gallery[piece.art].silhouette), axis=0) * piece.scale
+    a, b = format_length(float(wide), unit), format_length(float(high), unit)
+    return f"{a.split()[0]} × {b}"

@@ -1,0 +1,162 @@
+"""The layout sheet: cover, list, then each part at exactly 1:1 over pages that fit together."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+import pikepdf
+from reportlab import rl_config
+from reportlab.pdfgen.canvas import Canvas
+
+from composer.art.drawing import Drawing
+from composer.plan.model import Plan
+from composer.sheets.cover import draw_cover, draw_list, part_name
+from composer.sheets.letters import write
+from composer.sheets.paper import POINT_MM, Frame, frame
+from composer.sheets.pdf_art import art_page
+from composer.sheets.sheet_art import SheetArt, sheet_art
+from composer.sheets.tiles import Tile, Tiling, tile
+
+CHECK_MM = 100.0
+rl_config.useA85 = 0
+Progress = Callable[[int, int, str], None]
+
+
+def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] | None = None, paper: str = "A4",
+               mirrored: bool = False, progress: Progress | None = None) -> bytes:
+    """The layout sheet as PDF bytes (vector, fonts embedded, print scaling off).
+
+    `parts` defaults to those on which something lies, or to all where nothing does. Raises
+    ValueError or KeyError with a sentence for an unknown paper or part, or a plan with no part.
+    """
+    used = [p.name for p in plan.parts if plan.on(p.name)] or [p.name for p in plan.parts]
+    names = used if parts is None else list(parts)
+    if not names:
+        raise ValueError("The plan has no part yet; measure an arm first, then print.")
+    page = frame(paper)
+    say = progress or (lambda done, total, what: None)
+    arts = []
+    for i, name in enumerate(names):
+        say(i, len(names) + 1, f"drawing the {name.replace('_', ' ')}")
+        arts.append(sheet_art(plan, name, gallery))
+    pages = _pages(arts, page, mirrored)
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(page.width / POINT_MM, page.height / POINT_MM), invariant=1, pageCompression=1)
+    canvas.setTitle(f"{plan.title}: layout sheet")
+    canvas.setViewerPreference("PrintScaling", "None")
+    how = ("mirrored, for ink printed straight onto the transfer face" if mirrored else
+           "plain, to lie over hectograph paper")
+    draw_cover(canvas, page, plan, arts, f"Layout sheet on {paper}: {', '.join(map(part_name, names)).lower()}; "
+               f"1:1 pages {how}.")
+    canvas.showPage()
+    draw_list(canvas, page, plan, arts, gallery)
+    canvas.showPage()
+    say(len(names), len(names) + 1, "cutting into pages")
+    for art, tiling, t in pages:
+        _furniture(canvas, page, plan, art, tiling, t, mirrored)
+        canvas.showPage()
+    canvas.save()
+    result = _with_art(out.getvalue(), [(a, art_page(a, mirrored)) for a in arts], pages, page, mirrored)
+    say(len(names) + 1, len(names) + 1, "done")
+    return result
+
+
+def _pages(arts: Sequence[SheetArt], page: Frame, mirrored: bool) -> list[tuple[SheetArt, Tiling, Tile]]:
+    out = []
+    for art in arts:
+        outline = art.border * (-1, 1) if mirrored else art.border
+        tiling = tile(outline, page)
+        out += [(art, tiling, t) for t in tiling.tiles]
+    return out
+
+
+def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]],
+              pages: list[tuple[SheetArt, Tiling, Tile]], page: Frame, mirrored: bool) -> bytes:
+    """Put each part's one large page behind its tiles, as one form used by all of them."""
+    pdf = pikepdf.open(io.BytesIO(base))
+    forms = {}
+    for art, (data, to_page) in drawn:
+        with pikepdf.open(io.BytesIO(data)) as source:
+            forms[art.part] = (pdf.copy_foreign(source.pages[0].as_form_xobject()), to_page)
+    first = len(pdf.pages) - len(pages)
+    w, h = page.window
+    for i, (art, _, t) in enumerate(pages):
+        form, to_page = forms[art.part]
+        target = pdf.pages[first + i]
+        name = target.add_resource(form, pikepdf.Name.XObject)
+        # art page mm = sheet mm * (+-1, 1) + shift; a tile's corner is given in the (mirrored) sheet's mm
+        x = page.left - t.x - to_page[0, 2]
+        y = page.bottom - t.y - to_page[1, 2]
+        box = [v / POINT_MM for v in (page.left, page.bottom, w, h)]
+        clip = " ".join(f"{v:.4f}" for v in box)
+        draw = f"q {clip} re W n 1 0 0 1 {x / POINT_MM:.5f} {y / POINT_MM:.5f} cm {name} Do Q\n"
+        target.contents_add(pdf.make_stream(draw.encode()), prepend=True)
+    out = io.BytesIO()
+    pdf.save(out, deterministic_id=True, linearize=False)
+    return out.getvalue()
+
+
+def _furniture(canvas: Canvas, page: Frame, plan: Plan, art: SheetArt, tiling: Tiling, t: Tile, mirrored: bool) -> None:
+    """What stands round the window: cut edge, crosses, two check rules, label, page map."""
+    mm = 1 / POINT_MM
+    w, h = page.window
+    canvas.setStrokeGray(0.75)
+    canvas.setLineWidth(0.15 * mm)
+    canvas.setDash([1.2 * mm, 1.2 * mm])
+    canvas.rect(page.left * mm, page.bottom * mm, w * mm, h * mm)
+    canvas.setDash([])
+    canvas.setStrokeGray(0.0)
+    canvas.setLineWidth(0.2 * mm)
+    for x, y in tiling.marks - (t.x, t.y) + (page.left, page.bottom):
+        if page.left <= x <= page.left + w and page.bottom <= y <= page.bottom + h:
+            canvas.line((x - 3.5) * mm, y * mm, (x + 3.5) * mm, y * mm)
+            canvas.line(x * mm, (y - 3.5) * mm, x * mm, (y + 3.5) * mm)
+            canvas.circle(x * mm, y * mm, 1.4 * mm)
+    _rule(canvas, page.left, 19.0, True)
+    _rule(canvas, 9.0, page.bottom, False)
+    canvas.setFillGray(0.1)
+    write(canvas, page.left, 11.5, f"{plan.title}: {part_name(art.part).lower()}, page {t.number} of "
+          f"{len(tiling.tiles)}, {'mirrored' if mirrored else 'plain'}", "bold", 9)
+    write(canvas, page.left, 7.0, "Print at 100 %. Both rules must measure 100 mm. Lay pages so that the crosses "
+          "meet.", size_pt=8)
+    _map(canvas, page, tiling, t)
+
+
+def _rule(canvas: Canvas, x: float, y: float, across: bool) -> None:
+    mm = 1 / POINT_MM
+    canvas.setStrokeGray(0.0)
+    canvas.setFillGray(0.0)
+    canvas.setLineWidth(0.2 * mm)
+
+    def line(a: float, b: float, c: float, d: float) -> None:
+        canvas.line(*((v * mm) for v in ((x + a, y + b, x + c, y + d) if across else (x - b, y + a, x - d, y + c))))
+
+    line(0, 0, CHECK_MM, 0)
+    for i in range(0, 101, 5):
+        line(i, 0, i, 3.2 if i % 50 == 0 else 2.0 if i % 10 == 0 else 1.2)
+    if across:
+        write(canvas, x + CHECK_MM + 2.5, y, "100 mm", size_pt=8)
+    else:
+        canvas.saveState()
+        canvas.translate((x + 1.0) * mm, (y + CHECK_MM + 2.5) * mm)
+        canvas.rotate(90)
+        write(canvas, 0, 0, "100 mm", size_pt=8)
+        canvas.restoreState()
+
+
+def _map(canvas: Canvas, page: Frame, tiling: Tiling, here: Tile) -> None:
+    mm = 1 / POINT_MM
+    w, h = tiling.window
+    unit = 17.0 / max(tiling.rows * h / w, tiling.columns, 1.0)
+    x0 = page.width - page.right - tiling.columns * unit
+    y0 = 5.0
+    canvas.setLineWidth(0.2 * mm)
+    for t in tiling.tiles:
+        x, y = x0 + t.column * unit, y0 + t.row * unit * h / w
+        canvas.setStrokeGray(0.3)
+        canvas.setFillGray(0.2 if t == here else 1.0)
+        canvas.rect(x * mm, y * mm, unit * mm, unit * h / w * mm, stroke=1, fill=1)
+        canvas.setFillGray(1.0 if t == here else 0.2)
+        write(canvas, x + unit / 2, y + unit * h / w / 2 - 0.9, str(t.number), "bold", 6.5, "centre")

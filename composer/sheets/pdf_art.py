@@ -1,0 +1,86 @@
+"""A sheet's vectors on a PDF canvas, at any scale, plain or mirrored."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+from reportlab.pdfgen.canvas import Canvas
+
+from composer.sheets.letters import write
+from composer.sheets.paper import POINT_MM
+from composer.sheets.sheet_art import INK, SheetArt
+
+PENCIL = 0.55
+SIMPLIFY_MM = 0.01
+
+
+def rings_path(canvas: Canvas, rings: list[np.ndarray]):
+    """A reportlab path of closed rings given in mm (to be filled even-odd)."""
+    path = canvas.beginPath()
+    code = path._code
+    for ring in rings:
+        if len(ring) < 3:
+            continue
+        pts = np.round(ring / POINT_MM, 3)
+        code.append(f"{pts[0, 0]:.3f} {pts[0, 1]:.3f} m")
+        code.extend(f"{x:.3f} {y:.3f} l" for x, y in pts[1:].tolist())
+        code.append("h")
+    return path
+
+
+def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True) -> None:
+    """Draw the part in the canvas's present frame (points; origin at the sheet's own origin)."""
+    canvas.saveState()
+    canvas.clipPath(rings_path(canvas, [art.border]), stroke=0, fill=0)
+    canvas.setLineWidth(0.2 / POINT_MM)
+    canvas.setStrokeGray(PENCIL + 0.2)
+    canvas.setDash([2.4 / POINT_MM, 1.6 / POINT_MM])
+    for line in [lv[2] for lv in art.levels] + [a[1] for a in art.axes]:
+        polyline(canvas, line)
+    canvas.setDash([])
+    for piece in art.pieces:
+        if piece.piece.recipe is None and piece.silhouette:
+            canvas.setFillGray(1.0)
+            canvas.drawPath(rings_path(canvas, piece.silhouette), stroke=0, fill=1, fillMode=0)
+        for role, rings in piece.layers:
+            canvas.setFillGray(INK[role])
+            canvas.drawPath(rings_path(canvas, rings), stroke=0, fill=1, fillMode=0)
+    canvas.restoreState()
+    canvas.setLineWidth(0.3 / POINT_MM)
+    canvas.setStrokeGray(PENCIL)
+    canvas.drawPath(rings_path(canvas, [art.border]), stroke=1, fill=0)
+    if labels:
+        canvas.setFillGray(0.35)
+        for name, _, line in art.levels:
+            write(canvas, float(line[-1, 0]) + 1.5, float(line[-1, 1]) - 1.0, name, size_pt=7.5)
+        for name, line in art.axes:
+            write(canvas, float(line[1, 0]), float(line[1, 1]) + 1.5, name, size_pt=7.5, align="centre")
+
+
+def polyline(canvas: Canvas, line: np.ndarray) -> None:
+    """An open line (n, 2), mm, stroked as the canvas is set."""
+    path = canvas.beginPath()
+    pts = (line / POINT_MM).tolist()
+    path.moveTo(*pts[0])
+    for p in pts[1:]:
+        path.lineTo(*p)
+    canvas.drawPath(path, stroke=1, fill=0)
+
+
+def art_page(art: SheetArt, mirrored: bool, margin_mm: float = 20.0) -> tuple[bytes, np.ndarray]:
+    """One large PDF page with the sheet at 1:1, and the affine map 2x3 from sheet mm to page mm."""
+    x0, y0, x1, y1 = art.bounds
+    width, height = x1 - x0 + 2 * margin_mm, y1 - y0 + 2 * margin_mm
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(width / POINT_MM, height / POINT_MM), invariant=1, pageCompression=1)
+    if mirrored:
+        to_page = np.array([[-1.0, 0.0, x1 + margin_mm], [0.0, 1.0, margin_mm - y0]])
+    else:
+        to_page = np.array([[1.0, 0.0, margin_mm - x0], [0.0, 1.0, margin_mm - y0]])
+    (a, b, e), (c, d, f) = to_page
+    canvas.transform(a, c, b, d, e / POINT_MM, f / POINT_MM)
+    draw_art(canvas, art)
+    canvas.showPage()
+    canvas.save()
+    return out.getvalue(), to_page

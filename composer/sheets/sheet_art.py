@@ -1,0 +1,56 @@
+"""One part's sheet as vectors at 1:1: border, levels, landmark lines, pieces clipped by depth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from composer.art.drawing import Drawing
+from composer.body.sheet import Sheet, unroll
+from composer.filler.clip import visible_laid
+from composer.plan.model import Plan
+from composer.plan.scene import scene
+from composer.plan.twins import limb_of
+from composer.sheets.unrolled import OnSheet, drawing_on_sheet
+
+INK = {"light": 0.84, "mid": 0.62, "dark": 0.38, "black": 0.0, "line": 0.0}
+"""Grey of each ink role on paper, 0 black to 1 white."""
+
+
+@dataclass(frozen=True)
+class SheetArt:
+    """Everything to print of one part, in the sheet's flat mm (y up). `levels` are (name, s mm,
+    line (n, 2)); `axes` are the landmark lines front, outer, back, inner as (name, line)."""
+
+    part: str
+    sheet: Sheet
+    border: np.ndarray
+    levels: tuple[tuple[str, float, np.ndarray], ...]
+    axes: tuple[tuple[str, np.ndarray], ...]
+    pieces: tuple[OnSheet, ...]
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        (x0, y0), (x1, y1) = self.border.min(axis=0), self.border.max(axis=0)
+        return float(x0), float(y0), float(x1), float(y1)
+
+
+def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt:
+    """The part's sheet. Raises KeyError or ValueError with a sentence when the part or a drawing
+    is missing."""
+    limb = limb_of(plan, part)
+    here = scene(plan, part, limb, gallery)
+    sheet = unroll(limb, here.seam_u)
+    seen = visible_laid(here, plan.settings)
+    order = sorted(here.laid, key=lambda x: (not x.piece.is_filler, x.piece.depth, x.piece.id))
+    pieces = tuple(drawing_on_sheet(x.piece, seen[x.piece.id], x.patch, sheet) for x in order)
+    u = np.linspace(sheet.seam_u, sheet.seam_u + 1, 121)
+    levels = tuple((lv.name, lv.s_mm, sheet.to_flat(np.column_stack([u, np.full(len(u), lv.s_mm)])))
+                   for lv in limb.levels)
+    outer = 0.25 if part.startswith("left") else -0.25
+    s = np.linspace(limb.s_min, limb.s_max, 2)
+    axes = tuple((name, sheet.to_flat(np.column_stack([np.full(2, sheet.seam_u + (a - sheet.seam_u) % 1.0), s])))
+                 for name, a in (("front", 0.0), ("outer", outer), ("back", 0.5), ("inner", -outer)))
+    return SheetArt(part, sheet, sheet.border(), levels, axes, pieces)

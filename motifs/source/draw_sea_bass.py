@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from canvas import Canvas
 from composer.art.brush import arc_length, normals
-from tools_c import between, black, crv, even, flick, stipple, thin, vline
+from tools_c import between, black, crv, even, flick, inked, stipple, thin, tube, vline
 
 SPINE = crv([(10, 87), (24, 88.5), (40, 84), (56, 72), (69, 56), (84, 43), (102, 39.5), (117, 49), (123, 65)], 0.4)
 S = arc_length(SPINE)
@@ -47,7 +47,7 @@ def down(s: float) -> float:
 
 
 def fin(c: Canvas, bases: np.ndarray, tips: np.ndarray, bend: np.ndarray, scallop: float, reach: float,
-        ray: float = 0.6, split: bool = False, heavy: float = 1.1, spiny: bool = False) -> BaseGeometry:
+        ray: float = 0.6, split: bool = False, heavy: float = 0.9, spiny: bool = False) -> BaseGeometry:
     """A fan of rays with membrane; each space between two rays carries a black wedge from the root."""
     rays = [crv([b, (b + t) / 2 + m, t], 0.8) for b, t, m in zip(bases, tips, bend, strict=True)]
     edge = [rays[0]]
@@ -63,7 +63,7 @@ def fin(c: Canvas, bases: np.ndarray, tips: np.ndarray, bend: np.ndarray, scallo
             edge.append(crv([a, dip, b], 0.8)[1:])
     edge.append(rays[-1][::-1])
     g = shapely.make_valid(Polygon(np.concatenate(edge))).buffer(0)
-    c.body(g, heavy, 0.6, 110, smooth=False)
+    inked(c, g, heavy, 0.55, 110, smooth=False)
     for i in range(len(rays) - 1):
         r = reach * (1.0, 0.72, 0.88, 0.62)[i % 4]
         a, b = even(rays[i], 30), even(rays[i + 1], 30)
@@ -162,7 +162,7 @@ def draw() -> None:
     b, t = along([(136, y) for y in np.linspace(6, -6, 14)], lobe)
     n = t - b
     side = np.linspace(1, -1, 14)[:, None]
-    fin(c, b, t, np.column_stack([-n[:, 1], n[:, 0]]) * 0.1 * side, 0.05, 0.72, 0.55, split=True, heavy=1.4)
+    fin(c, b, t, np.column_stack([-n[:, 1], n[:, 0]]) * 0.1 * side, 0.05, 0.72, 0.55, split=True, heavy=1.2)
     # body
     back = [(s, up(s)) for s in (6, 12, 20, 30, 44, 60, 78, 95, 112, 125, 136)]
     belly = [(s, -down(s)) for s in (136, 125, 112, 95, 80, 66, 50, 36, 24, 14, 6)]
@@ -178,10 +178,13 @@ def draw() -> None:
     gill = crv(on([(27, 14.8), (32.5, 11.5), (36, 7.6), (35.6, 5.2), (39.6, 2.2), (36.2, 0), (35, -4.6), (32, -9.6), (27, -13.8), (20, -15.4)]))
     head = Polygon(np.vstack([gill, on([(-4, -16), (-8, 0), (-4, 14), (14, 20), (24, 18)])])).buffer(0)
     room = g.difference(head)
+    c.erase(tube(on([(138.6, 4.6), (139.4, 0), (138.6, -4.6)]), 2.4).difference(tube(on([(120, 5.8), (141, 6.9)]), 1.2)).difference(tube(on([(120, -5.8), (141, -6.9)]), 1.2)))
+    root = on([(136.4, 6.2), (138.4, 3), (139, 0), (138.4, -3), (136.4, -6.2)])
+    flick(c, crv(root), on([(146, 9.6), (149.6, 4.6), (150.4, 0), (149.6, -4.6), (146, -9.6)]), 26, 0.9, 0.0, None, fade=0.2)
     scales(c, room)
     # back goes black, whipped along the scales; the belly is only stippled
     edge = on([(s, up(s)) for s in np.linspace(27, 138, 90)])
-    flick(c, edge, on([(s + 3.4, up(s) * 0.66) for s in np.linspace(27, 137, 90)]), 120, 1.3, 0.05, room)
+    flick(c, edge, on([(s + 3.4, up(s) * 0.66) for s in np.linspace(27, 137, 90)]), 100, 1.4, 0.05, room, solid=0.3)
     low = on([(s, -down(s)) for s in np.linspace(36, 138, 90)])
     flick(c, low, on([(s + 2.5, -down(s) * 0.80) for s in np.linspace(36, 137, 90)]), 90, 0.6, -0.05, room)
     head_art(c, g, gill, room)
@@ -237,7 +240,9 @@ def head_art(c: Canvas, g: BaseGeometry, gill: np.ndarray, room: BaseGeometry) -
     iris = shapely.Point(e).buffer(3.1, quad_segs=12)
     c.put("black", iris.difference(shapely.Point(e + [-0.5, 0.35]).buffer(2.25, quad_segs=10)), rim)
     c.put("black", shapely.Point(e + [0.1, 0.0]).buffer(1.75, quad_segs=10).difference(shapely.Point(e + [-0.75, 0.75]).buffer(0.62, quad_segs=6)))
-    vline(c, on([(10.4, 9.6, 0.3), (14, 11.0, 0.9), (18.6, 9.4, 0.3)]), g)
+    brow = inked(c, on([(8.6, 10.6), (9.4, 8.4), (12, 8.6), (15, 9.0), (18.4, 9.6), (20.6, 9.2), (20.2, 11.4), (15.4, 12.2)]), 0.05, 0.05, silhouette=False)
+    vline(c, on([(8.8, 7.4, 0.2), (11, 8.3, 0.9), (14.6, 8.9, 1.3), (18.2, 9.5, 1.1), (21.2, 8.6, 0.2)]), g)
+    flick(c, on([(9.6, 8.5), (14.6, 9.2), (19.6, 9.7)]), on([(10.8, 10.6), (15.4, 11.8), (20, 11.2)]), 14, 0.7, 0.1, brow, fade=0.5)
     # nostrils, cheek stipple
     c.put("black", shapely.Point(at(6.4, 7.2)).buffer(0.55, quad_segs=4))
     c.put("black", shapely.Point(at(8.4, 8.0)).buffer(0.4, quad_segs=4))

@@ -78,13 +78,19 @@ def black(c: Canvas, points: Any, inside: BaseGeometry | None = None, smooth: bo
 
 def flick(c: Canvas, base: Any, tip: Any, n: int, width: float = 0.8, bow: float = 0.0,
           inside: BaseGeometry | None = None, rhythm: Sequence[float] = RHYTHM, role: str = "line",
-          fade: float = 0.0) -> None:
+          fade: float = 0.0, solid: float = 0.0) -> None:
     """Whip shading: n spikes from the base curve towards the tip curve.
 
     Each spike is wide at the base and ends in a point; lengths follow the rhythm. `bow` bends
-    the spikes sideways (share of the length), `fade` shortens those towards both ends.
+    the spikes sideways (share of the length), `fade` shortens those towards both ends, `solid` packs that share of the depth
+    with black first, fading out at both ends of the edge.
     """
     p, q = even(base, n), even(tip, n)
+    if solid > 0:
+        a, b = even(base, 60), even(tip, 60)
+        k = np.linspace(0, 1, 60)
+        k = solid * np.clip(np.minimum(k, 1 - k) * 5, 0, 1) ** 0.7 * (0.85 + 0.15 * np.sin(k * 17))
+        c.put("black", Polygon(np.vstack([a, (a + (b - a) * k[:, None])[::-1]])).buffer(0), inside)
     spikes = []
     for i in range(n):
         t = i / max(n - 1, 1)

@@ -23,7 +23,7 @@ ANSUR_MM = {
 """1st percentile of women and 99th of men, mm. The last two are differences taken per person:
 acromion-radiale length less (acromial height - axilla height), and that difference itself."""
 
-WIDER_GIRTH = (0.6, 1.5)
+WIDER_GIRTH = (0.55, 1.5)
 WIDER_LENGTH = (0.5, 1.6)
 
 _SURVEY = "ANSUR II (US Army, 2012), 1st percentile of women to 99th of men"

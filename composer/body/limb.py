@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator, PPoly
+from scipy.interpolate import CubicHermiteSpline, PchipInterpolator, PPoly
 
 TURN = 2 * np.pi
+_GAUSS, _WEIGHT = np.polynomial.legendre.leggauss(5)
 
 
 @dataclass(frozen=True)
@@ -102,17 +103,20 @@ class Limb:
         return self._area(inside) + (s - inside) * self._girth(inside)
 
     @cached_property
-    def _axis(self) -> tuple[np.ndarray, np.ndarray]:
-        s = np.linspace(self.s_min, self.s_max, 801)
-        rate = np.sqrt(np.maximum(1 - (self._girth.derivative()(s) / TURN) ** 2, 1e-6))
-        z = np.concatenate([[0.0], np.cumsum((rate[1:] + rate[:-1]) / 2 * np.diff(s))])
-        return s, z
+    def _axis(self) -> CubicHermiteSpline:
+        s = np.linspace(self.s_min, self.s_max, 401)
+        knots = s[:-1, None] + (_GAUSS + 1) / 2 * np.diff(s)[:, None]
+        z = np.concatenate([[0.0], np.cumsum(self._rate(knots) @ (_WEIGHT / 2) * np.diff(s))])
+        return CubicHermiteSpline(s, z, self._rate(s))
+
+    def _rate(self, s_mm: np.ndarray) -> np.ndarray:
+        return np.sqrt(np.maximum(1 - (self._slope(s_mm) / TURN) ** 2, 1e-6))
 
     def height(self, s_mm: np.ndarray | float) -> np.ndarray:
         """Height along the straight axis, mm, of skin at `s_mm` (shorter than the tape on a taper)."""
-        s, z = self._axis
-        x = np.asarray(s_mm, float)
-        return np.interp(x, s, z) + np.minimum(x - s[0], 0) + np.maximum(x - s[-1], 0)
+        s = np.asarray(s_mm, float)
+        inside = np.clip(s, self.s_min, self.s_max)
+        return self._axis(inside) + (s - inside)
 
     def embed(self, us: np.ndarray) -> np.ndarray:
         """Points (n, 2) of (u, s) to space (n, 3), mm: z up the limb, the front (u = 0) at -y,
@@ -126,7 +130,7 @@ class Limb:
 
 @lru_cache(maxsize=1)
 def _ellipse_table() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    aspects = np.linspace(0.4, 2.5, 106)
+    aspects = np.linspace(0.4, 2.5, 211)
     t = np.linspace(0, TURN, 1441)
     speed = np.sqrt((aspects[:, None] * np.cos(t)) ** 2 + np.sin(t) ** 2)
     step = (speed[:, 1:] + speed[:, :-1]) / 2 * np.diff(t)

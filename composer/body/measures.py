@@ -65,12 +65,15 @@ def check(values: Mapping[str, str | float | None], unit: str = "cm") -> tuple[d
     """
     unit = check_unit(unit)
     clean: dict[str, float] = {}
+    told: dict[str, float] = {}
     problems: list[Problem] = []
     for f in FIELDS:
         value = _read(f.name, f"{f.label} ({f.kind})", values.get(f.name), unit, problems, f)
-        if value is not None and _in_range(f, value, unit, problems):
-            clean[f.name] = value
-    problems += swapped(clean, unit)
+        if value is not None:
+            told[f.name] = value
+            if _in_range(f, value, unit, problems):
+                clean[f.name] = value
+    problems += swapped(told, unit)
     whole = all(f.name in clean for f in FIELDS)
     for name in values:
         if name.startswith(EXTRA):

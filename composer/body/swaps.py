@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from composer.body.fields import BY_NAME
+from composer.body.fields import BY_NAME, Field
 from composer.body.units import format_length
 
 
@@ -39,12 +39,15 @@ _PAIRS = (
 
 
 def swapped(mm: Mapping[str, float], unit: str) -> list[Problem]:
-    """Problems of pairs among the measures that are there (mm by name)."""
+    """Problems of pairs among the measures that are there (mm by name, in range or not)."""
     out = []
     for small, large, refuse, remark in _PAIRS:
         if small not in mm or large not in mm:
             continue
         a, b = BY_NAME[small], BY_NAME[large]
+        as_told, other_way = ((_fits(a, mm[x]) and _fits(b, mm[y])) for x, y in ((small, large), (large, small)))
+        if not (as_told or other_way):
+            continue
         ratio = mm[small] / mm[large]
         if ratio > remark or (small == "wrist" and ratio >= refuse):
             bad = ratio >= refuse
@@ -56,3 +59,7 @@ def swapped(mm: Mapping[str, float], unit: str) -> list[Problem]:
                 f"({format_length(mm[large], unit)}){', which no arm is' if bad else ', which is unusual'}; "
                 f"were {a.label.lower()} and {b.label.lower()} swapped?", "refuse" if bad else "warning"))
     return out
+
+
+def _fits(f: Field, mm: float) -> bool:
+    return f.low_mm <= mm <= f.high_mm

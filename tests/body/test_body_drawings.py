@@ -1,0 +1,59 @@
+"""The tape drawings: well-formed, each its own, with the tape at the level asked for."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from composer.body.arm_sketch import LEVEL_ENDS
+from composer.body.fields import FIELDS, LEVELS, Field
+from composer.body.sketch import INK, PENCIL, WASH
+from composer.body.tape_drawing import tape_svg
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def points(data: str) -> np.ndarray:
+    """All points of relative path data, in drawing units."""
+    out = []
+    for start, rest in re.findall(r"M(-?\d+ -?\d+)l([^Mz]*)", data):
+        at = np.array([float(v) for v in start.split()])
+        steps = np.array([float(v) for v in re.findall(r"-?\d+", rest)]).reshape(-1, 2)
+        out.append(np.vstack([at, at + np.cumsum(steps, axis=0)]))
+    return np.concatenate(out) / 10
+
+
+@pytest.mark.parametrize("field", FIELDS, ids=lambda f: f.name)
+def test_tape_lies_at_its_level(field: Field) -> None:
+    root = ElementTree.fromstring(tape_svg(field.name))
+    assert root.get("viewBox") == "0 0 2400 3200" and field.where in root.find(f"{SVG}title").text
+    paths = root.findall(f"{SVG}path")
+    colours = {p.get("fill") for p in paths} | {p.get("stroke") for p in paths}
+    assert {INK, PENCIL, WASH} <= colours
+    every = np.concatenate([points(p.get("d")) for p in paths])
+    assert every.min() >= 0 and np.all(every.max(axis=0) <= (240, 320))
+    tape = points([p for p in paths if p.get("fill") == WASH][-1].get("d"))
+    if field.kind == "girth":
+        outer, inner = (np.array(e) for e in LEVEL_ENDS[field.level])
+        middle, size = (outer + inner) / 2, np.hypot(*(outer - inner))
+        assert np.hypot(*(tape.mean(axis=0) - middle)) < 0.2 * size
+        assert np.ptp(tape[:, 0]) > 0.8 * abs(outer[0] - inner[0])
+    else:
+        for level in (field.from_level, field.level):
+            assert np.hypot(*(tape - LEVEL_ENDS[level][0]).T).min() < 9
+
+
+def test_drawings_differ_and_stay_the_same() -> None:
+    drawn = [tape_svg(f.name) for f in FIELDS]
+    assert len(set(drawn)) == len(FIELDS)
+    again = tape_svg.__wrapped__(FIELDS[0].name)
+    assert again == drawn[0]
+    assert list(LEVEL_ENDS) == list(LEVELS)
+
+
+def test_no_drawing_for_an_unknown_measure() -> None:
+    with pytest.raises(KeyError, match="no measure of an arm"):
+        tape_svg("tail")

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler import filigree_ink as ink
 from composer.filler.filigree_fill import Growth
+from composer.filler.filigree_grow import Stroke
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
 KIND = "filigree"
+FORK_MM = 0.8
+"""How wide the crotch of a fork may be where its filling ends."""
 
 
 def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
@@ -27,6 +33,24 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
     return finish(g)
 
 
+def forks(g: Growth) -> list[tuple[BaseGeometry | None, complex, float]]:
+    """The webs of all forks: between each branch and its parent, and between neighbours that
+    leave the parent close together on one side."""
+    out = []
+    gap = g.ground.line_gap_mm
+    by_parent: dict[tuple[int, int], list[Stroke]] = {}
+    for s in g.strokes:
+        if s.parent >= 0:
+            parent = g.strokes[s.parent]
+            out.append(ink.web(s, parent, parent.joint_span(s.joint), FORK_MM, gap))
+            by_parent.setdefault((s.parent, s.side), []).append(s)
+    for group in by_parent.values():
+        group.sort(key=lambda s: s.joint)
+        near = [(a, b) for a, b in itertools.pairwise(group) if b.joint - a.joint < 24]
+        out += [ink.web(a, b, slice(0, 48), FORK_MM, gap) for a, b in near]
+    return out
+
+
 def finish(g: Growth) -> Drawing:
     """Polygons, ends and notes of a growth."""
     lines, blacks, joints, ends = [], [], [], []
@@ -35,20 +59,19 @@ def finish(g: Growth) -> Drawing:
         if s.ball:
             lines.append(ink.ball(s))
             c = s.ball_at
-            joints.append([round(c.real, 3), round(c.imag, 3), round(1.9 * s.ball, 2)])
+            joints.append([round(c.real, 3), round(c.imag, 3), round(1.9 * s.ball + 0.3, 2)])
         if s.root:
             ends.append(End(float(s.z[0].real), float(s.z[0].imag), s.root))
         ends.append(End(float(s.z[-1].real), float(s.z[-1].imag), s.end))
-        if s.parent >= 0:
-            w, at, span = ink.web(s, g.strokes[s.parent], 0.8)
-            if w is not None:
-                lines.append(w)
-            joints.append([round(at.real, 3), round(at.imag, 3), round(span, 2)])
+    for fork, at, span in forks(g):
+        if fork is not None:
+            lines.append(fork)
+        joints.append([round(at.real, 3), round(at.imag, 3), round(span, 2)])
     for _owner, z, h in g.lobes:
         blacks.append(ink.body(z, h))
         ends.append(End(float(z[-1].real), float(z[-1].imag), "tip"))
         c = z[len(z) // 3]
-        joints.append([round(c.real, 3), round(c.imag, 3), round(0.55 * float(np.abs(np.diff(z)).sum()) + 0.3, 2)])
+        joints.append([round(c.real, 3), round(c.imag, 3), round(0.58 * float(np.abs(np.diff(z)).sum()) + 0.4, 2)])
     line, black = shapely.union_all(lines), shapely.union_all(blacks)
     both = shapely.union_all([line, black])
     layers = [Layer("line", geometry_to_rings(line))]

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from composer.filler import filigree_ink as ink
-from composer.filler.filigree_curves import frond, scroll
+from composer.filler.filigree_curves import Form, frond, scroll
 from composer.filler.filigree_grow import Nib, Pool, Sites, Stock, Stroke, draw, fit, sites_of, still_fits
 from composer.filler.filigree_room import Room, room_of
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs, wave
@@ -15,10 +17,51 @@ from composer.plan.model import Hand
 LINE_SLACK_MM = 0.25
 
 
+SIZES_MM = tuple(round(24.0 * 0.9**n, 2) for n in range(24))
+LEADS = (0.0, 0.7, 1.5)
+
+
+def ball_mm(r: float, k: float) -> float:
+    """Radius of the ball in which a scroll of size r ends, at line factor k."""
+    return float(np.clip(0.12 * r, 0.65, 1.5) * max(k, 0.6))
+
+
+@lru_cache(maxsize=512)
+def longest_scroll(r: float, lead: float, nib: Nib, k: float, gap_mm: float) -> Form:
+    """The scroll of size r that turns as far as its own coils and its ball leave a line gap."""
+    best = scroll(250, 0.46, lead)
+    for turn in range(270, 700, 15):
+        form = scroll(turn, 0.46, lead)
+        z = form.z * r
+        half = nib.profile(np.float64(max(nib.share * r, nib.least)), np.float64(r), np.linspace(0, 1, len(z)))
+        heading = np.unwrap(np.angle(form.tangents()))
+        t = form.tangents()[-1]
+        eye = z[-1] + 1j * t * (ball_mm(r, k) - half[-1])
+        coil = np.abs(z[:, None] - z[None, :]) - half[:, None] - half[None, :]
+        coil[np.abs(heading[:, None] - heading[None, :]) < np.pi] = 99.0
+        before = heading < heading[-1] - np.radians(130)
+        ball_gap = (np.abs(z - eye) - half)[before].min() - ball_mm(r, k)
+        if min(float(coil.min()), float(ball_gap)) < gap_mm - 0.1:
+            break
+        best = form
+    return best
+
+
+@lru_cache(maxsize=64)
+def scroll_stock(least_mm: float, largest_mm: float, nib: Nib, k: float, gap_mm: float) -> Stock:
+    """Every scroll between two sizes, with the lead-ins."""
+    sizes = [r for r in SIZES_MM if least_mm <= r <= largest_mm]
+    if not sizes:
+        return Stock([scroll(300, 0.46, 0.0)], [np.zeros(0)])
+    return Stock([longest_scroll(r, lead, nib, k, gap_mm) for lead in LEADS for r in sizes],
+                 [np.array([r]) for _ in LEADS for r in sizes])
+
+
 class Growth:
     """Strokes and leaf lobes so far, and the room that is left."""
 
-    def __init__(self, ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, room: Room | None = None) -> None:
+    def __init__(self, ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator,
+                 room: Room | None = None) -> None:
         self.ground, self.hand, self.wish, self.rng = ground, hand, wish, rng
         self.room = (room or room_of(ground)).bare()
         self.gap = ground.line_gap_mm + LINE_SLACK_MM
@@ -48,17 +91,17 @@ class Growth:
         order = self.rng.permutation(len(good)).tolist() + list(range(len(good), min(len(pairs), 6)))
         lean, pitch = self.rng.uniform(0.45, 0.66), self.rng.uniform(1.45, 1.85)
         first = int(self.rng.choice([-1, 1]))
-        for n in order:
-            _, i, j = pairs[n]
-            a, b = feet[i], feet[j]
-            if self.rng.random() < 0.5:
-                a, b = b, a
-            way = middle_way(self.ground, a.at, b.at)
-            for side in (first, -first):
-                z = wave(self.room, way, a, b, 1.0 * self.k, lean, side, pitch)
-                if z is not None:
-                    self.add(self.stem(z, a, b))
-                    return True
+        turned = self.rng.random(len(pairs)) < 0.5
+        for bend in (6.0, 4.0, 2.6):
+            for n in order:
+                _, i, j = pairs[n]
+                a, b = (feet[j], feet[i]) if turned[n] else (feet[i], feet[j])
+                way = middle_way(self.ground, a.at, b.at)
+                for side in (first, -first):
+                    z = wave(self.room, way, a, b, self.k, lean, side, pitch, bend)
+                    if z is not None:
+                        self.add(self.stem(z, a, b))
+                        return True
         return False
 
     def stem(self, z: np.ndarray, a: Foot, b: Foot) -> Stroke:
@@ -77,38 +120,42 @@ class Growth:
         if not b.owner:
             half *= np.clip(0.25 + (1 - t) * 5, 0, 1)
         return Stroke(z, np.maximum(half, self.fine), "stem", 1, 0, end="tucked" if b.owner else "tip",
-                      root="tucked" if a.owner else "tip")
+                      root="tucked" if a.owner else "tip", tuck=self.wish.tuck_mm)
 
     def pool(self, kinds: tuple[str, ...], stock: Stock, nib: Nib, extra: float = 0.0) -> Pool:
         """Everything that fits on the strokes of these kinds."""
         parts = [s for s, k in zip(self._sites, self.strokes, strict=True) if k.what in kinds and len(s.at)]
         return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=500, extra=extra)
 
+    def holds(self, s: Stroke, need: np.ndarray) -> bool:
+        """Whether a drawn stroke keeps clear at every vertex (`need` as in its pool)."""
+        wall, near = self.room.look(s.z)
+        t = np.linspace(0, 1, len(s.z))
+        asked = np.interp(t, np.linspace(0.03, 1, len(need)), need)
+        late = t > 0.05
+        return bool(np.all(wall > s.half + 0.1) and np.all((near > asked - 0.08)[late]))
+
     def scrolls(self, least_mm: float, largest_mm: float, most: int) -> None:
         """Greedy: the largest scroll that fits, then the next, children of new ones included."""
         nib = Nib(0.085 * self.k, 0.36 * self.k, self.fine, 1.4)
-        sizes = largest_mm * 0.88 ** np.arange(0, 1 + int(np.log(least_mm / largest_mm) / np.log(0.88)))
-        forms, ranges = [], []
-        for lead in (0.0, 0.7, 1.5):
-            for lo, hi, turn in ((9.0, 99.0, 640), (6.2, 9.0, 520), (4.2, 6.2, 400), (0.0, 4.2, 310)):
-                r = sizes[(sizes >= lo) & (sizes < hi)]
-                if len(r):
-                    forms.append(scroll(turn, 0.46, lead))
-                    ranges.append(r)
-        if not forms:
+        stock = scroll_stock(round(least_mm, 2), round(largest_mm, 2), nib, round(self.k, 4), self.gap)
+        if not len(stock.r):
             return
-        stock = Stock(forms, ranges)
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
-        for _ in range(most):
+        left = most
+        for _ in range(3 * most):
             ok, void = still_fits(self.room, pool)
             pool, void = pool.take(ok), void[ok]
-            if not len(pool):
+            if not len(pool) or left <= 0:
                 return
             score = pool.r * (1 + 0.16 * self.rng.random(len(pool))) + 0.55 * void
             i = int(np.argmax(score))
-            s = draw(pool, i, forms[pool.form[i]], nib, "scroll" if pool.r[i] > 4.5 else "curl")
-            s.end, s.ball = "ball", float(np.clip(0.13 * pool.r[i], 0.7, 1.5) * max(self.k, 0.6))
-            n = self.add(s)
+            s = draw(pool, i, stock.forms[pool.form[i]], nib, "scroll" if pool.r[i] > 4.5 else "curl")
+            s.end, s.ball = "ball", ball_mm(float(pool.r[i]), self.k)
+            if not self.holds(s, pool.need[i]):
+                pool = pool.take(np.arange(len(pool)) != i)
+                continue
+            n, left = self.add(s), left - 1
             pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
 
     def leaves(self, least_mm: float, largest_mm: float, most: int, void_mm: float) -> None:
@@ -119,18 +166,23 @@ class Growth:
         nib = Nib(0.045 * self.k, 0.42 * self.k, self.fine, 1.0, leaf=0.105)
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
         young = np.array([s.what == "scroll" for s in self.strokes])
-        for _ in range(most):
+        left = most
+        for _ in range(3 * most):
             ok, void = still_fits(self.room, pool)
             ok &= void > void_mm
             pool, void = pool.take(ok), void[ok]
-            if not len(pool):
+            if not len(pool) or left <= 0:
                 return
             near_root = (pool.sites.index[pool.site] * 0.4 < 10.0) & young[pool.sites.owner[pool.site]]
             score = void + 0.2 * pool.r + 0.7 * near_root + 0.5 * self.rng.random(len(pool))
             i = int(np.argmax(score))
             s = draw(pool, i, forms[pool.form[i]], nib, "leaf")
+            if not self.holds(s, pool.need[i]):
+                pool = pool.take(np.arange(len(pool)) != i)
+                continue
             self.lobe(s, float(pool.r[i]))
             self.add(s)
+            left -= 1
 
     def lobe(self, s: Stroke, length: float) -> None:
         """Give a leaf the lobes that fit."""

@@ -3,7 +3,7 @@ way; each is tested as a whole against wall and ink, for every place and size at
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -20,7 +20,7 @@ class Stroke:
     """One stroke of filigree. `z` (n,) complex centre line in mm, `half` (n,) half widths, `what`
     'stem', 'scroll', 'curl', 'tendril' or 'leaf', `side` +1 turns left, -1 right, `level` of
     branching, `parent` and `joint` (index on the parent's centre line), `end` how it finishes,
-    `ball` radius in mm or 0, `root_tucked` whether it starts behind a neighbour."""
+    `ball` radius in mm or 0, `root` how it starts if it has no parent, `tuck` mm behind neighbours."""
 
     z: np.ndarray
     half: np.ndarray
@@ -32,7 +32,7 @@ class Stroke:
     end: str = "tip"
     ball: float = 0.0
     root: str = ""
-    leaf: dict[str, float] = field(default_factory=dict)
+    tuck: float = 0.0
 
     @cached_property
     def tangent(self) -> np.ndarray:
@@ -88,7 +88,11 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.0, skip_mm: float 
     step = max(1, round(float(every_mm / (run[-1] / max(len(z) - 1, 1)))))
     idx = np.arange(0, len(z), step)
     idx = idx[(run[idx] > skip_mm) & (run[idx] < run[-1] - 1.5)]
-    if stroke.what != "stem":
+    if stroke.what == "stem":
+        # where the stem goes behind a neighbour nothing grows
+        idx = idx[(run[idx] > (stroke.tuck + 4.0 if stroke.root == "tucked" else 1.5))
+                  & (run[-1] - run[idx] > (stroke.tuck + 4.0 if stroke.end == "tucked" else 1.5))]
+    else:
         bent = np.abs(np.cumsum(turn))
         idx = idx[bent[idx] < np.radians(300 if stroke.what == "scroll" else 150)]
     curv = uniform_filter1d(turn, 9, mode="nearest")[idx] / (run[-1] / max(len(z) - 1, 1))
@@ -183,6 +187,8 @@ class Stock:
         self.form = np.concatenate([np.full(len(s), i) for i, s in enumerate(sizes)])
         self.r = np.concatenate(sizes)
         pick = [np.linspace(2, len(f.z) - 1, SAMPLES).round().astype(int) for f in forms]
+        if not len(self.r):
+            return
         self.z = np.stack([forms[f].z[pick[f]] * r for f, r in zip(self.form, self.r, strict=True)])
         self.probe = np.stack([forms[f].z[forms[f].probe] * r for f, r in zip(self.form, self.r, strict=True)])
         self.away = np.maximum.accumulate(self.z.imag, axis=1) * 0.92
@@ -224,7 +230,8 @@ def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: i
     need = np.where(np.maximum.accumulate(away >= full, axis=1), full, np.minimum(away, full))
     good = np.all((wall > half + 0.12 + extra * _HANG) & (ink > need), axis=1)
     s, k = s[good], k[good]
-    return Pool(sites, s, r[good], stock.form[k], start[s, k], sites.heading[s] * stock.r[k], w[good], z[good], need[good])
+    return Pool(sites, s, r[good], stock.form[k], start[s, k], sites.heading[s] * stock.r[k], w[good], z[good],
+                need[good])
 
 
 def still_fits(room: Room, pool: Pool) -> tuple[np.ndarray, np.ndarray]:

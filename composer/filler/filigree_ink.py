@@ -45,42 +45,42 @@ def ball(stroke: Stroke) -> BaseGeometry:
     return shapely.union_all([disc, neck if neck.is_valid else neck.buffer(0)])
 
 
-def web(child: Stroke, parent: Stroke, fill_mm: float) -> tuple[BaseGeometry | None, complex, float]:
-    """The filled crotch of a fork up to where it is `fill_mm` wide, as a branch grows out of
-    wood; with the place and length of the narrow wedge that is left (mm)."""
+def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float,
+        gap_mm: float) -> tuple[BaseGeometry | None, complex, float]:
+    """The filled crotch of a fork up to where it is `fill_mm` wide, rounded out tangentially to
+    both limbs, as a branch grows out of wood; with the place and radius (mm) of the wedge that
+    is left narrower than `gap_mm`. `k`: the stretch of the parent on which the crotch can lie
+    (the parent may be a sibling that leaves a little further on)."""
     side = child.side
-    k = parent.joint_span(child.joint)
-    edge_p = parent.z[k] + 1j * side * parent.tangent[k] * parent.half[k]
-    n = min(len(child.z), 60)
+    tp = parent.tangent[k]
+    edge_p = parent.z[k] + 1j * side * tp * parent.half[k]
+    n = min(len(child.z), 64)
     edge_c = child.z[:n] - 1j * side * child.tangent[:n] * child.half[:n]
     if len(edge_p) < 3:
-        return None, child.z[0], 0.0
+        return None, complex(child.z[0]), 3.0
     d = np.abs(edge_c[:, None] - edge_p[None, :])
     near = d.argmin(axis=1)
     apart = d[np.arange(n), near]
-    # signed: only where the child's edge has come out of the parent
-    toward = ((edge_c - edge_p[near]) * np.conj(1j * side * parent.tangent[k][near])).real
-    out = toward > 0.02
-    if not out.any():
-        return None, child.z[0], 0.0
-    j0 = int(np.argmax(out))
-    wide = np.flatnonzero((apart > fill_mm) & (np.arange(n) >= j0) & out)
+    # the child's edge starts inside the parent; it has come out where it lies to the child's side
+    out = ((edge_c - edge_p[near]) * np.conj(1j * side * tp[near])).real > 0.0
+    wide = np.flatnonzero((apart > fill_mm) & out)
     if not len(wide):
-        return None, child.z[0], 0.0
+        return None, complex(child.z[0]), 3.0
     j1 = int(wide[0])
     a, b = edge_c[j1], edge_p[near[j1]]
-    lo, hi = min(near[j0], near[j1]), max(near[j0], near[j1])
-    along = child.tangent[j1] + parent.tangent[k][near[j1]]
-    along /= max(abs(along), 1e-9)
-    bow = (a + b) / 2 - along * 0.35 * abs(a - b) * np.array([1.0])
-    back = max(0, j0 - 3)
-    ring = np.concatenate([child.z[back : j1 + 1], [a], bow, [b], parent.z[k][lo:hi][::-1],
-                           [parent.z[k][max(lo - 3, 0)]]])
+    ta, tb = child.tangent[j1], tp[near[j1]]
+    reach = 0.75 * abs(a - b)
+    u = np.linspace(0, 1, 7)[1:-1]
+    v = 1 - u
+    bow = v**3 * a + 3 * u * v * v * (a - ta * reach) + 3 * u * u * v * (b - tb * reach) + u**3 * b
+    ring = np.concatenate([child.z[: j1 + 1], [a], bow, [b], parent.z[k][: near[j1] + 1][::-1]])
     poly = shapely.polygons(_xy(ring))
-    poly = poly if poly.is_valid else poly.buffer(0)
-    far = np.flatnonzero((apart > 2.0) & (np.arange(n) >= j1))
+    if not poly.is_valid:
+        poly = poly.buffer(0)
+    far = np.flatnonzero((apart > gap_mm + 0.15) & (np.arange(n) >= j1))
     j2 = int(far[0]) if len(far) else n - 1
-    return poly, complex((a + b) / 2), float(abs(edge_c[j2] - edge_c[j1]) + 0.6)
+    mid = (edge_c[j1] + edge_c[j2] + edge_p[near[j1]] + edge_p[near[j2]]) / 4
+    return poly, complex(mid), float(max(abs(edge_c[j2] - mid), abs(b - mid), abs(a - mid)) + 0.4)
 
 
 def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list[tuple[np.ndarray, np.ndarray]]:
@@ -90,8 +90,11 @@ def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list
     t /= np.maximum(np.abs(t), 1e-12)
     length = float(np.abs(np.diff(spine)).sum())
     out = []
-    plan = [(0.10, -side, 0.50), (0.34, -side, 0.40), (0.22, side, 0.34), (0.52, -side, 0.28), (0.46, side, 0.24)][:count]
-    for u, way, share in plan:
+    plan = ((0.10, -side, 0.50), (0.34, -side, 0.40), (0.22, side, 0.34), (0.52, -side, 0.28), (0.46, side, 0.24))
+    bent = abs(float(np.angle(t[-1] / t[len(t) // 8])))
+    for u, way, share in plan[:count]:
+        if way == side and bent > 0.85:
+            continue  # the hollow of a curled leaf has no room for a lobe
         k = int(u * (len(spine) - 1))
         grow = share * length
         z = frond(62).z if way > 0 else frond(62).z.conj()

@@ -17,6 +17,8 @@ from composer.filler.filigree_curves import even
 from composer.filler.filigree_room import Room, room_of
 from composer.filler.ground import Ground
 
+STEP_MM = 0.4
+
 
 @dataclass(frozen=True)
 class Foot:
@@ -124,12 +126,12 @@ def rank_pairs(ground: Ground, feet: list[Foot]) -> list[tuple[float, int, int]]
 
 
 def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: float, first: int,
-         pitch: float) -> np.ndarray | None:
+         pitch: float, bend_mm: float) -> np.ndarray | None:
     """The waving stem from foot to foot along `way` (complex points 0.4 mm apart) or None.
 
     `lean` 0..1 how far it swings towards the wall, `first` side (+1 left) of the first bend,
-    `pitch` half wave length as a share of the clear half width. Tried with ever less swing until
-    it stays clear of the wall.
+    `pitch` half wave length as a share of the clear half width, `bend_mm` the tightest bend.
+    Tried with ever less swing where it comes too near the wall or bends too tightly.
     """
     d = np.maximum(room.look(way, False)[0], 1.0)
     d = gaussian_filter1d(d, 3.0, mode="nearest")
@@ -141,37 +143,42 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     at = np.interp((np.arange(bends) + 0.5) / bends * rate[-1], rate, s)
     idx = np.clip(np.searchsorted(s, at), 1, len(way) - 2)
     side = first * (-1.0) ** np.arange(bends)
-    for swing in (1.0, 0.75, 0.5, 0.28, 0.1, 0.0):
+    swing = np.ones(bends)
+    for _ in range(9):
         off = side * swing * lean * np.maximum(d[idx] - 1.5, 0.0)
-        knots = np.concatenate([[a.at], way[idx] + 1j * t[idx] * off, [b.at]])
-        keep = np.concatenate([[True], np.abs(np.diff(knots)) > 2.0])
-        keep[-1] = True
-        if len(keep) > 2 and np.abs(knots[-1] - knots[-2]) < 2.0:
-            keep[-2] = False
-        knots = knots[keep]
-        run = np.abs(knots[0] - knots) + 1e-9
-        back = np.abs(knots[-1] - knots) + 1e-9
-        run[[0, -1]] = back[[0, -1]] = 99.0
-        knots = knots[(run > 6.5) & (back > 6.5)]
-        u = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(knots)) ** 0.75)])
-        v0 = _blend(a.out, knots[1] - knots[0]) * _speed(knots[:2], u[:2])
-        v1 = _blend(-b.out, knots[-1] - knots[-2]) * _speed(knots[-2:], u[-2:])
-        cs = CubicSpline(u, np.column_stack([knots.real, knots.imag]),
-                         bc_type=((1, (v0.real, v0.imag)), (1, (v1.real, v1.imag))))
-        p = cs(np.linspace(0, u[-1], 60 * len(knots)))
-        z = p[:, 0] + 1j * p[:, 1]
-        length = float(np.abs(np.diff(z)).sum())
-        z = even(z, max(12, int(length / 0.4)))
+        z = _through(np.concatenate([[a.at], way[idx] + 1j * t[idx] * off, [b.at]]), a, b)
         w = room.look(z, False)[0]
-        run = np.arange(len(z)) * 0.4
+        run = np.arange(len(z)) * STEP_MM
         core = np.ones(len(z), bool)
         if a.owner:
             core &= (run > 7.0) | (w > half_mm)
         if b.owner:
             core &= (run[::-1] > 7.0) | (w > half_mm)
-        if np.all(w[core] > half_mm + 0.15) and _bend_radius(z) > 2.2:
+        bad = (w < half_mm + 0.15) & core
+        bad |= _bend_radius(z) < bend_mm
+        if not bad.any():
             return z
+        # the bends next to the trouble swing less; where none is left to blame, all do
+        near = np.abs(way[idx][:, None] - z[bad][None, :]).min(axis=1) < 1.3 * d[idx] + 4.0
+        swing[near if near.any() and swing[near].max() > 0.05 else slice(None)] *= 0.6
+        swing[swing < 0.08] = 0.0
     return None
+
+
+def _through(knots: np.ndarray, a: Foot, b: Foot) -> np.ndarray:
+    """A smooth curve (curvature continuous) from foot to foot near the knots, 0.4 mm steps."""
+    apart = np.minimum(np.abs(knots - knots[0]), np.abs(knots - knots[-1]))
+    keep = apart > 6.5
+    keep[[0, -1]] = True
+    knots = knots[keep]
+    u = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(knots)) ** 0.75)])
+    v0 = _blend(a.out, knots[1] - knots[0]) * _speed(knots[:2], u[:2])
+    v1 = _blend(-b.out, knots[-1] - knots[-2]) * _speed(knots[-2:], u[-2:])
+    cs = CubicSpline(u, np.column_stack([knots.real, knots.imag]),
+                     bc_type=((1, (v0.real, v0.imag)), (1, (v1.real, v1.imag))))
+    p = cs(np.linspace(0, u[-1], 40 * len(knots)))
+    z = p[:, 0] + 1j * p[:, 1]
+    return even(z, max(12, int(float(np.abs(np.diff(z)).sum()) / STEP_MM)))
 
 
 def _blend(out: complex, chord: complex) -> complex:
@@ -184,7 +191,9 @@ def _speed(z: np.ndarray, u: np.ndarray) -> float:
     return float(abs(z[1] - z[0]) / max(u[1] - u[0], 1e-9))
 
 
-def _bend_radius(z: np.ndarray) -> float:
+def _bend_radius(z: np.ndarray) -> np.ndarray:
+    """Radius of curvature at every point, mm."""
     t = np.diff(z)
     turn = np.abs(np.angle(t[1:] / t[:-1]))
-    return float(np.min(np.abs(t[1:]) / np.maximum(turn, 1e-6)))
+    r = np.abs(t[1:]) / np.maximum(turn, 1e-6)
+    return np.concatenate([r[:1], r, r[-1:]])

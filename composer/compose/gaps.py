@@ -15,8 +15,13 @@ import numpy as np
 from composer.compose.basins import Basins, find_basins
 from composer.compose.chart import chart_of
 from composer.compose.flow import Flow, flow_of
-from composer.compose.pockets import Pocket, make_pockets, name_cell, near_cell
+from composer.compose.graph import build_graph, crossed_gaps
+from composer.compose.hold import held
+from composer.compose.meetings import find_meetings
+from composer.compose.pockets import Pocket, kept_boxes, make_pockets, name_cell, near_cell
 from composer.compose.skin import Skin, build_skin
+from composer.compose.ties import Tie, rank_ties
+from composer.compose.words import border_titles
 from composer.plan.scene import Scene
 
 
@@ -51,7 +56,7 @@ class Survey:
     what `resurvey` starts from."""
 
     gaps: tuple[Gap, ...]
-    ties: tuple[object, ...]
+    ties: tuple[Tie, ...]
     graph: nx.MultiGraph
     flow: Flow
     scene: Scene
@@ -89,31 +94,46 @@ def _look(scene: Scene, skin_break_mm: float, least_mm: float, old: Survey | Non
     skin = build_skin(scene, skin_break_mm, old.skin if old else None)
     chart = chart_of(scene.limb)
     basins = find_basins(chart, skin.mesh, skin.empty)
-    cells = _cells(skin, basins, least_mm, old.cells if old else {})
+    cells, pockets = _cells(skin, basins, least_mm, old.cells if old else {})
     flow = flow_of(scene)
-    gaps = _number([p for found in cells.values() for p in found], flow)
-    return Survey(gaps, (), nx.MultiGraph(), flow, scene, skin_break_mm, least_mm, skin, basins, cells)
+    gaps = _number([p for found in pockets.values() for p in found], flow)
+
+    wide = np.array([bool(pockets.get(k)) for k in range(len(basins.peak))], bool)
+    meetings = find_meetings(chart, skin, basins, flow, wide)
+    hold = held(meetings, len(skin.edges))
+    crossed = crossed_gaps(meetings, pockets)
+    main = [x.piece for x in scene.laid if not x.piece.is_filler]
+    titles = border_titles(main[0].part if main else "") | {p.id: p.title for p in main}
+    ties = rank_ties(meetings, hold, [e.id for e in skin.edges], titles, crossed)
+    graph = build_graph(chart, skin, basins, meetings, hold, crossed, pockets, {p.id: (p.u, p.s_mm) for p in main})
+    return Survey(gaps, ties, graph, flow, scene, skin_break_mm, least_mm, skin, basins, cells)
 
 
 def _cells(skin: Skin, basins: Basins, least_mm: float,
-           known: Mapping[bytes, tuple[Pocket, ...]]) -> dict[bytes, tuple[Pocket, ...]]:
+           known: Mapping[bytes, tuple[Pocket, ...]],
+           ) -> tuple[dict[bytes, tuple[Pocket, ...]], dict[int, tuple[Pocket, ...]]]:
+    """Outlines by the name of what they were made from, and by the label of their pocket."""
     mesh = skin.mesh
     turn = mesh.turn + basins.lift[:, None]
     order = np.argsort(basins.label, kind="stable")
     start = np.searchsorted(basins.label[order], np.arange(len(basins.peak) + 1))
     rule = f"{least_mm!r} {skin.skin_break_mm!r}".encode()
-    out = {}
+    boxes = kept_boxes(skin.edges)
+    out: dict[bytes, tuple[Pocket, ...]] = {}
+    pockets: dict[int, tuple[Pocket, ...]] = {}
     for k, peak in enumerate(basins.peak):
         if 2 * basins.radius[peak] < least_mm:
             continue
         own = order[start[k] : start[k + 1]]
         tri = mesh.points[mesh.corner[own]]
         tri[:, :, 0] += turn[own] - turn[peak].min()  # whole turns first: equal corners stay equal
-        near = near_cell(skin.limb, tri, skin.edges)
+        near = near_cell(skin.limb, tri, skin.edges, boxes)
         name = name_cell(tri, near, rule)
         found = known.get(name)
-        out[name] = found if found is not None else make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
-    return out
+        if found is None:
+            found = make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
+        out[name] = pockets[k] = found
+    return out, pockets
 
 
 def _number(pockets: list[Pocket], flow: Flow) -> tuple[Gap, ...]:

@@ -164,7 +164,7 @@ def _entered(mesh: Mesh, new: np.ndarray) -> np.ndarray:
     near = (c[:, 1] + r > new[:, 1].min()) & (c[:, 1] - r < new[:, 1].max())
     cand = np.flatnonzero(near)
     reach = int(np.ceil(np.abs(c[cand, 0]).max() + r[cand].max())) if len(cand) else 1
-    tree = cKDTree(np.concatenate([new + (k, 0.0) for k in range(-reach, reach + 2)]))
+    tree = cKDTree(np.concatenate([new + np.array([k, 0.0]) for k in range(-reach, reach + 2)]))
     d, _ = tree.query(c[cand], distance_upper_bound=float(r[cand].max()) * (1 + 1e-9) if len(cand) else 1.0)
     out[cand] = d < r[cand] * (1 + 1e-12)
     return out

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -28,6 +29,8 @@ passages narrower than it (beyond the skin break on both sides) are left as skin
 
 STEP_MM = 3.0
 
+U_SCALE = 300.0
+
 
 @dataclass(frozen=True, eq=False)
 class Pocket:
@@ -41,6 +44,22 @@ class Pocket:
     neighbours: tuple[str, ...]
     length_mm: float
 
+    @cached_property
+    def shape(self) -> Polygon:
+        """The outline as a polygon for point tests, in (u * U_SCALE, s mm)."""
+        shape = Polygon(self.rings[0] * (U_SCALE, 1.0), [r * (U_SCALE, 1.0) for r in self.rings[1:]])
+        shapely.prepare(shape)
+        return shape
+
+    def holds(self, us: np.ndarray) -> np.ndarray:
+        """Which of the skin points (n, 2) lie inside, whatever whole turns their u carries."""
+        u0, _, u1, _ = self.shape.bounds
+        out = np.zeros(len(us), bool)
+        first = np.ceil(u0 / U_SCALE - us[:, 0])
+        for k in range(int(np.ceil((u1 - u0) / U_SCALE)) + 1):
+            out |= shapely.contains_xy(self.shape, (us[:, 0] + first + k) * U_SCALE, us[:, 1])
+        return out
+
 
 def name_cell(triangles: np.ndarray, near: Sequence[tuple[Edge, int]], rule: bytes) -> bytes:
     """Name of what a pocket is made from: its triangles (k, 3, 2) in the chart, and what lies near."""
@@ -51,19 +70,20 @@ def name_cell(triangles: np.ndarray, near: Sequence[tuple[Edge, int]], rule: byt
     return h.digest()
 
 
-def near_cell(limb: Limb, triangles: np.ndarray, edges: Sequence[Edge]) -> list[tuple[Edge, int]]:
+def kept_boxes(edges: Sequence[Edge]) -> np.ndarray:
+    """Bounds (n, 4) of the grown outlines, in skin (u, s, u, s); nothing for a border."""
+    return np.array([e.kept_box if e.kept_off is not None else (0.0, np.inf, 0.0, -np.inf) for e in edges])
+
+
+def near_cell(limb: Limb, triangles: np.ndarray, edges: Sequence[Edge], boxes: np.ndarray) -> list[tuple[Edge, int]]:
     """Pieces whose grown outline may reach the triangles, with the whole turns to add to them."""
-    lo, hi = triangles.reshape(-1, 2).min(axis=0), triangles.reshape(-1, 2).max(axis=0)
+    corners = triangles.reshape(-1, 2)
+    lo, hi = corners.min(axis=0), corners.max(axis=0)
     s_lo, s_hi = chart_of(limb).to_skin(np.array([lo, hi]))[:, 1]
-    out = []
-    for e in edges:
-        if e.kept_off is None:
-            continue
-        b = e.kept_box
-        if b[1] > s_hi or b[3] < s_lo:
-            continue
-        out += [(e, k) for k in range(int(np.ceil(lo[0] - b[2])), int(np.floor(hi[0] - b[0])) + 1)]
-    return out
+    first = np.ceil(lo[0] - boxes[:, 2])
+    last = np.floor(hi[0] - boxes[:, 0])
+    hit = np.flatnonzero((boxes[:, 1] <= s_hi) & (boxes[:, 3] >= s_lo) & (first <= last))
+    return [(edges[i], k) for i in hit for k in range(int(first[i]), int(last[i]) + 1)]
 
 
 def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, int]], least_mm: float,
@@ -77,7 +97,7 @@ def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, i
     flat = shapely.transform(cell, lambda ut: patch.to_flat(chart.to_skin(ut)))
     if not flat.is_valid:
         flat = shapely.make_valid(flat)
-    off = [shapely.transform(e.kept_off, lambda p, k=k: patch.to_flat(p + (k, 0.0))) for e, k in near]
+    off = [shapely.transform(e.kept_off, lambda p, k=k: patch.to_flat(p + np.array([k, 0.0]))) for e, k in near]
     open_skin = shapely.difference(flat, shapely.union_all(off)) if off else flat
     open_skin = open_skin.buffer(-ELEMENT_MM, quad_segs=8).buffer(ELEMENT_MM - 1e-3, quad_segs=12)
     least = least_mm / 2 - skin_break_mm
@@ -86,8 +106,9 @@ def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, i
     for part in _polygons(open_skin):
         if part.area < 3.0 * least * least:
             continue
-        for piece in split_large(part):
-            p = _measure(limb, patch, piece, centres, off, near, least)
+        split = split_large(part)
+        for piece in split:
+            p = _measure(limb, patch, piece, centres, off, near, least, len(split) > 1)
             if p is not None:
                 out.append(p)
     return tuple(out)
@@ -104,15 +125,16 @@ def _polygons(geometry: BaseGeometry) -> list[Polygon]:
 
 
 def _measure(limb: Limb, patch: Patch, part: Polygon, centres: np.ndarray, off: Sequence[BaseGeometry],
-             near: Sequence[tuple[Edge, int]], least: float) -> Pocket | None:
+             near: Sequence[tuple[Edge, int]], least: float, anew: bool) -> Pocket | None:
     chart = chart_of(limb)
     part = shapely.segmentize(shapely.simplify(part, 0.02), STEP_MM)
     skin = [patch.to_skin(np.asarray(r.coords)[:-1]) for r in (part.exterior, *part.interiors)]
-    own = _patch(limb, skin[0])
-    flat = Polygon(own.to_flat(skin[0]), [own.to_flat(r) for r in skin[1:]])
-    if not flat.is_valid:
-        return None
-    at, radius = widest_circle(flat, own.to_flat(patch.to_skin(centres)))
+    own, flat = patch, part
+    if anew:  # a part of something large: the patch of the whole would measure it badly
+        own = _patch(limb, skin[0])
+        flat = Polygon(own.to_flat(skin[0]), [own.to_flat(r) for r in skin[1:]])
+        centres = own.to_flat(patch.to_skin(centres))
+    at, radius = widest_circle(flat, centres)
     if radius < least:
         return None
     centre = own.to_skin(at[None])[0]
@@ -125,7 +147,7 @@ def _measure(limb: Limb, patch: Patch, part: Polygon, centres: np.ndarray, off: 
         who.add(FAR)
     if skin[0][:, 1].max() > limb.s_max - 0.6:
         who.add(NEAR)
-    key = hashlib.blake2b(b"|".join(np.round(r, (3)).tobytes() for r in [skin[0] * (1000.0, 10.0)]), digest_size=5)
+    key = hashlib.blake2b(b"|".join((np.round(r * (1e6, 1e3)) + 0.0).tobytes() for r in skin), digest_size=5)
     hull = shapely.get_coordinates(flat.convex_hull)
     length = float(np.hypot(*(hull[:, None] - hull[None]).transpose(2, 0, 1)).max())
     return Pocket(key.hexdigest(), tuple(skin), float(area), 2 * radius, (float(centre[0] - turns), float(centre[1])),

@@ -36,8 +36,7 @@ class Skin:
 
 def build_skin(scene: Scene, skin_break_mm: float, old: Skin | None = None) -> Skin:
     """The skin of a scene; `old` is an earlier state of the same limb to start from."""
-    if old is not None and (old.limb is not scene.limb and old.limb != scene.limb
-                            or old.skin_break_mm != skin_break_mm):
+    if old is not None and (old.limb != scene.limb or old.skin_break_mm != skin_break_mm):
         old = None
     edges = _edges(scene, skin_break_mm, old)
     points = np.concatenate([e.points for e in edges])

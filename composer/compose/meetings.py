@@ -1,0 +1,100 @@
+"""Where two pieces, or a piece and a border, face each other over empty skin.
+
+Every side of an empty triangle that joins two different edges is a short way across. The ways of
+one pair, round the same side of the limb and through the same pocket, are one meeting; a pair that
+meets on both sides of the limb has several.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from composer.compose.basins import Basins
+from composer.compose.chart import Chart
+from composer.compose.flow import Flow
+from composer.compose.skin import Skin
+
+CHANNEL_MM = 8.0
+"""Up to this clearance two pieces read as one group (common practice, no published source)."""
+
+FIT_MM = (6.0, 12.0, 32.0, 52.0)
+"""Clearances that a tie can bridge: none below the first or above the last, every one between the
+middle two (common practice, no published source; half of it is left at 9 and 42 mm)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Meetings:
+    """Rows sorted by pair, winding and pocket. `a`, `b` (n,) edge indices, a < b; `label` the pocket
+    that it runs through (-1: a channel); `clearance` mm where it is narrowest; `shared` mm of length
+    along it; `from_port`, `to_port` (n, 2): the best way across, (u, s) on the two outlines, u
+    unwrapped alike; `from_turn`, `to_turn`: whole turns that bring each piece's own outline there;
+    `across` mm along that way; `agree` 0..1: how far the flow runs along it. `touching`: pairs (a, b)
+    of pieces that overlap, with the turns to add to b's outline (n, 3)."""
+
+    a: np.ndarray
+    b: np.ndarray
+    label: np.ndarray
+    clearance: np.ndarray
+    shared: np.ndarray
+    from_port: np.ndarray
+    to_port: np.ndarray
+    from_turn: np.ndarray
+    to_turn: np.ndarray
+    across: np.ndarray
+    agree: np.ndarray
+    touching: np.ndarray
+
+
+def fit(across_mm: np.ndarray | float) -> np.ndarray:
+    """How well a tie can bridge a clearance, 0..1."""
+    return np.interp(across_mm, FIT_MM, (0.0, 1.0, 1.0, 0.0))
+
+
+def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np.ndarray) -> Meetings:
+    """All meetings on the skin; `wide` (k,) tells which pockets are gaps."""
+    mesh = skin.mesh
+    corner_of = skin.owner[mesh.corner]
+    i, k = np.nonzero((np.roll(corner_of, -1, axis=1) != np.roll(corner_of, -2, axis=1)) & (mesh.beside >= 0))
+    j = mesh.beside[i, k]
+    i, k, j = (x[i < j] for x in (i, k, j))
+    p, q = (k + 1) % 3, (k + 2) % 3
+    back = corner_of[i, p] > corner_of[i, q]
+    p, q = np.where(back, q, p), np.where(back, p, q)
+    a, b = corner_of[i, p], corner_of[i, q]
+    own_turn = np.concatenate([e.turns for e in skin.edges])[skin.raw]
+    turn_a = mesh.turn[i, p] - own_turn[mesh.corner[i, p]]
+    turn_b = mesh.turn[i, q] - own_turn[mesh.corner[i, q]]
+
+    hidden = ~skin.empty[i] & ~skin.empty[j]
+    both = hidden & (a > 1)
+    touching = np.unique(np.column_stack([a, b, turn_b - turn_a])[both], axis=0)
+    i, j, k, p, q, a, b, turn_a, turn_b = (x[~hidden] for x in (i, j, k, p, q, a, b, turn_a, turn_b))
+
+    width = basins.side[i, k]
+    label = np.maximum(basins.label[i], basins.label[j])
+    label = np.where((width < CHANNEL_MM) | ~np.append(wide, False)[label], -1, label)
+    along = np.hypot(*(mesh.centre[i] - mesh.centre[j] - np.column_stack([mesh.shift[i, k], 0 * i])).T)
+    from_us = chart.to_skin(mesh.points[mesh.corner[i, p]]) + np.column_stack([mesh.turn[i, p], 0 * i])
+    to_us = chart.to_skin(mesh.points[mesh.corner[i, q]]) + np.column_stack([mesh.turn[i, q], 0 * i])
+    along = np.minimum(along * chart.girth(from_us[:, 1]), width + 2.0)
+    agree = _agree(chart, flow, from_us, to_us)
+    merit = fit(width) * (0.25 + 0.75 * agree) - 1e-3 * width
+
+    key = ((a * np.int64(4096) + b) * 64 + (turn_b - turn_a + 32)) * np.int64(1 << 20) + label + 1
+    groups, group = np.unique(key, return_inverse=True)
+    n = len(groups)
+    best = np.lexsort((-merit, group))[np.searchsorted(np.sort(group), np.arange(n))]
+    least = np.full(n, np.inf)
+    np.minimum.at(least, group, width)
+    shared = np.bincount(group, along, minlength=n)
+    return Meetings(a[best], b[best], label[best], least, shared, from_us[best], to_us[best], turn_a[best],
+                    turn_b[best], width[best], agree[best], touching)
+
+
+def _agree(chart: Chart, flow: Flow, a_us: np.ndarray, b_us: np.ndarray) -> np.ndarray:
+    mid = (a_us + b_us) / 2
+    d = b_us - a_us
+    way = np.arctan2(d[:, 1], d[:, 0] * chart.girth(mid[:, 1]))
+    return np.cos(way - flow.angle(mid)) ** 2

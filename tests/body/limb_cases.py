@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from composer.body.limb import Level, Limb
 from composer.body.measures import build_limb
 
-FEW = settings(max_examples=12, deadline=None, derandomize=True)
+FEW = settings(max_examples=40, deadline=None, derandomize=True)
 
 THIN = {"wrist": 120, "forearm": 170, "elbow": 172, "upper_arm": 165, "armpit": 180, "deltoid": 210,
         "wrist_to_forearm": 130, "forearm_to_elbow": 45, "elbow_to_upper_arm": 80, "upper_arm_to_armpit": 45,

@@ -15,7 +15,7 @@ from composer.body.measures import build_limb
 from composer.plan.errors import PlanError, StepError
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PARTS, STATES, Part, Piece, Plan
-from composer.plan.twins import follow, make_twin
+from composer.plan.twins import follow, make_twin, one_turn
 
 Step = dict[str, Any]
 _MOVES = {"u", "s_mm", "turn_deg", "scale", "flip"}
@@ -75,7 +75,7 @@ def checked(piece: Piece) -> Piece:
         raise StepError(f"'{piece.state}' is no state of a piece; use {', '.join(STATES)}.")
     if not isinstance(piece.title, str) or not piece.title.strip() or len(piece.title) > 120:
         raise StepError("A piece needs a name of 1 to 120 letters.")
-    return replace(piece, u=(piece.u + 0.5) % 1.0 - 0.5, turn_deg=(piece.turn_deg + 180) % 360 - 180,
+    return replace(piece, u=one_turn(piece.u), turn_deg=one_turn(piece.turn_deg, 360.0),
                    title=piece.title.strip())
 
 

@@ -21,6 +21,11 @@ _ALIKE = ("art", "scale", "state", "recipe")
 _POSE = ("u", "s_mm", "turn_deg", "flip")
 
 
+def one_turn(value: float, turn: float = 1.0) -> float:
+    """The value moved by whole turns to within half a turn of 0; exact where it lies there already."""
+    return value - turn * round(value / turn)
+
+
 def limb_of(plan: Plan, part: str) -> Limb:
     """The limb of a part of the plan. Raises KeyError or ValueError with a sentence."""
     p = plan.part(part)
@@ -47,8 +52,8 @@ def _posed(plan: Plan, source: Piece, target: Piece) -> Piece:
     else:
         new = carry(limb_of(plan, source.part), limb_of(plan, target.part), pose)
     alike = {k: getattr(source, k) for k in _ALIKE}
-    return replace(target, u=(new.u + 0.5) % 1.0 - 0.5, s_mm=new.s_mm, flip=new.flip,
-                   turn_deg=(new.turn_deg + 180) % 360 - 180, **alike)
+    return replace(target, u=one_turn(new.u), s_mm=new.s_mm, flip=new.flip, turn_deg=one_turn(new.turn_deg, 360.0),
+                   **alike)
 
 
 def follow(before: Plan, after: Plan) -> Plan:

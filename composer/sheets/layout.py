@@ -45,7 +45,6 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=(page.width / POINT_MM, page.height / POINT_MM), invariant=1, pageCompression=1)
     canvas.setTitle(f"{plan.title}: layout sheet")
-    canvas.setViewerPreference("PrintScaling", "None")
     how = ("mirrored, for ink printed straight onto the transfer face" if mirrored else
            "plain, to lie over hectograph paper")
     draw_cover(canvas, page, plan, arts, f"Layout sheet on {paper}: {', '.join(map(part_name, names)).lower()}; "
@@ -85,7 +84,7 @@ def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]
     for i, (art, _, t) in enumerate(pages):
         form, to_page = forms[art.part]
         target = pdf.pages[first + i]
-        name = target.add_resource(form, pikepdf.Name.XObject)
+        name = target.add_resource(form, pikepdf.Name.XObject, pikepdf.Name("/Sheet"))
         # art page mm = sheet mm * (+-1, 1) + shift; a tile's corner is given in the (mirrored) sheet's mm
         x = page.left - t.x - to_page[0, 2]
         y = page.bottom - t.y - to_page[1, 2]
@@ -93,6 +92,7 @@ def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]
         clip = " ".join(f"{v:.4f}" for v in box)
         draw = f"q {clip} re W n 1 0 0 1 {x / POINT_MM:.5f} {y / POINT_MM:.5f} cm {name} Do Q\n"
         target.contents_add(pdf.make_stream(draw.encode()), prepend=True)
+    pdf.Root.ViewerPreferences = pikepdf.Dictionary(PrintScaling=pikepdf.Name("/None"))  # ISO 32000-1, table 150
     out = io.BytesIO()
     pdf.save(out, deterministic_id=True, linearize=False)
     return out.getvalue()

@@ -59,7 +59,7 @@ class Motifs:
 
     def _take_in_house(self) -> list[str]:
         with self._engine.connect().execution_options(reading=True) as c:
-            known = dict(c.execute(select(motifs.c.id, motifs.c.house)).tuples().all())
+            known = {r.id: r.house for r in c.execute(select(motifs.c.id, motifs.c.house))}
         ids = []
         for path in house_files():
             side = path.with_suffix(".json")

@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from canvas import Canvas
-from tools_c import between, black, crv, even, flick, inked, stipple, thin, tube, vline
+from tools_c import between, black, crv, even, flick, inked, stipple, thin, tidy, tube, vline
 
 CULMEN = [(1.6, 2.6), (5.0, 9.2), (10.4, 15.8), (17, 22.4), (25, 28), (34, 32.4), (43, 35.4), (50, 37)]
 TOMIUM = [(2.6, 2.4), (5.8, 6.8), (11, 12.6), (18, 18.6), (26, 23.8), (35, 27.6), (44, 29.6), (50, 30)]
@@ -18,6 +18,7 @@ def draw() -> None:
     mandible(c)
     palate(c)
     skull(c)
+    tidy(c)
     c.save("curlew_skull", {
         "title": "Curlew skull", "min_mm": 60, "max_mm": 150, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": False, "keep_whole": True,

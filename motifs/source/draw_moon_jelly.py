@@ -9,8 +9,8 @@ import shapely
 from shapely.geometry import Polygon
 
 from canvas import Canvas
-from composer.art.brush import normals
-from tools_c import arc, between, black, crv, even, flick, frill, inked, moved, shares, stipple, thin, tube, vline
+from composer.art.brush import normals, stroke
+from tools_c import arc, between, black, crv, even, flick, frill, inked, moved, shares, stipple, thin, tidy, tube, vline
 
 TILT = 11.0
 
@@ -22,11 +22,13 @@ def B(points: list[tuple[float, ...]] | np.ndarray) -> np.ndarray:
 
 def draw() -> None:
     c = Canvas(31)
-    arm(c, [(13, 96), (20, 85), (18, 72), (26, 59), (24, 46), (31, 34), (32, 21)], 7.4, 15, 3, True)
-    arm(c, [(-15, 92), (-20, 83), (-18, 72), (-24, 61), (-20, 49), (-23, 39), (-17, 28)], 6.8, 13, 1, True)
-    arm(c, [(7, 92), (12, 79), (9, 65), (16, 50), (13, 36), (20, 21), (19, 8), (24, -3)], 9.4, 20, 2, False)
-    arm(c, [(-6, 91), (-8, 78), (-4, 64), (-11, 49), (-6, 34), (-10, 19), (-4, 5), (-5, -9)], 9.8, 22, 0, False)
+    arm(c, [(15, 97), (22, 86), (20, 73), (27, 60), (25, 48), (31, 37), (30, 26)], 7.0, 14, 3, True)
+    arm(c, [(-17, 92), (-22, 83), (-19, 72), (-25, 61), (-22, 50), (-26, 40), (-22, 30)], 6.4, 12, 1, True)
+    arm(c, [(3, 90), (5, 80), (2, 68), (7, 56), (4, 43), (9, 31), (7, 19), (11, 10)], 6.4, 16, 0, True)
+    arm(c, [(10, 92), (14, 79), (10, 65), (17, 50), (13, 36), (20, 21), (17, 8), (22, -4)], 8.6, 20, 2, False)
+    arm(c, [(-7, 91), (-10, 78), (-5, 64), (-13, 49), (-7, 35), (-13, 20), (-8, 6), (-13, -8), (-12, -14)], 9.2, 23, 0, False)
     bell(c)
+    tidy(c)
     c.save("moon_jelly", {
         "title": "Moon jellyfish", "min_mm": 95, "max_mm": 260, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
@@ -47,8 +49,8 @@ def arm(c: Canvas, axis: Sequence[tuple[float, float]], wide: float, lobes: int,
     fall = np.linspace(1.2, 0.7, lobes)
     parts = np.array([beat[(i + phase * 2) % 7] for i in range(lobes)]) * fall
     parts_r = np.array([beat[(i * 2 + phase + 3) % 7] for i in range(lobes)]) * fall
-    el = frill(left, shares(parts), _outs(parts), 0.14)
-    er = frill(right, shares(parts_r), [-o for o in _outs(parts_r)], 0.14)
+    el = frill(left, shares(parts), _outs(parts), 0.14, 0.75)
+    er = frill(right, shares(parts_r), [-o for o in _outs(parts_r)], 0.14, 0.75)
     g = inked(c, Polygon(np.vstack([el, er[::-1]])).buffer(0).buffer(-0.12).buffer(0.12), 0.95, 0.5, 130, fine=[(*p[-1], 14, 0.4)], smooth=False)
     # the shaded half: whipped from the rib outwards
     flick(c, p[10:262], (p + (right - p) * 0.78)[26:278], int(4.4 * lobes), 0.8 if not far else 1.15, -0.1, g)
@@ -64,6 +66,8 @@ def arm(c: Canvas, axis: Sequence[tuple[float, float]], wide: float, lobes: int,
             w = (1 - 0.55 * a) * (1.15 if side < 0 else 0.9) * (1.0, 0.7)[i % 2]
             mid = edge[k] + (root - edge[k]) * 0.42 + (p[k] - p[up]) * 0.14
             vline(c, [(*edge[k], 0.8 * w), (*mid, 1.5 * w), (*root, 0.12)], g, "black")
+            if far and i % 2:
+                continue
             m = int((at[i] + 0.6 * (a - at[i])) * 299)
             q = edge[m] + n[m] * side * 0.7
             v = max(m - 11, 0)
@@ -88,10 +92,12 @@ def bell(c: Canvas) -> None:
     roots = B(even(front, 46)[2:-2])
     for i, a in enumerate(roots):
         long = (9.5, 6.0, 12.5, 7.0, 10.5, 5.4)[i % 6]
-        vline(c, [(*(a + [0, 0.6]), 0.7), (*(a + [-0.5, -long * 0.4]), 0.5), (*(a + [0.6, -long * 0.75]), 0.34), (*(a + [1.6, -long]), 0.12)])
-    c.forms.append(Polygon(np.vstack([roots, (roots + [0.6, -4.6])[::-1]])).buffer(0))
+        path = crv([a + [0, 1.0], a + [-0.2, -long * 0.35], a + [0.5, -long * 0.7], a + [1.8, -long]], 0.8)
+        c.put("line", stroke(path, 0.62 * (1 - np.linspace(0, 1, len(path)) ** 1.4) + 0.1))
+    ends = np.array([a + [1.8, -(9.5, 6.0, 12.5, 7.0, 10.5, 5.4)[i % 6]] for i, a in enumerate(roots)])
+    c.forms.append(Polygon(np.vstack([roots, ends[::-1]])).buffer(0))
     parts = [2.4, 3, 3.8, 4.4, 5, 5.2, 5.4, 5.2, 5, 4.4, 3.8, 3, 2.4]
-    lobes = frill(front, shares(parts), [-1.7, -2.1, -1.8, -2.2]) if _down(front) else frill(front, shares(parts), [1.7, 2.1, 1.8, 2.2])
+    lobes = frill(front, shares(parts), [1.7, 2.1, 1.8, 2.2])
     g = inked(c, Polygon(B(np.vstack([dome, lobes[1:-1]]))).buffer(0), 1.5, 0.8, 125, smooth=False)
     # band above the lobes, a notch line up from every cusp
     hem = crv([(30.6, 4.4), (25.6, 0.4), (16.6, -3.2), (6, -4.9), (-6, -4.9), (-16.6, -3.2), (-25.6, 0.4), (-30.6, 4.4)])
@@ -118,7 +124,7 @@ def bell(c: Canvas) -> None:
     rim = crv([(2, 34.2), (11, 32.8), (21.4, 26.8), (28.4, 17.4), (31.2, 7), (30.6, 3.4)])
     inn = crv([(3, 33.4), (9, 30.6), (16.6, 25.4), (22, 17.4), (24.2, 9.6), (24.4, 3)])
     black(c, B(np.vstack([rim, between(rim, inn, 0.5, 40)[::-1]])), g, smooth=False)
-    flick(c, B(between(rim, inn, 0.42, 60)), B(crv([(-1, 33), (4, 29.4), (10, 24.6), (15.6, 18), (18.2, 10.6), (18.4, 3)])), 62, 1.05, 0.12, g)
+    flick(c, B(between(rim, inn, 0.42, 60)), B(crv([(-1, 33), (4, 29.4), (10, 24.6), (15.6, 18), (18.2, 10.6), (18.4, 3)])), 56, 1.15, 0.12, g)
     rim = crv([(-30.4, 4), (-31, 7), (-28.2, 17), (-21.4, 26.2), (-13, 31.4)])
     flick(c, B(rim), B(crv([(-25.6, 3), (-26, 7.4), (-23.6, 15.4), (-18.4, 22.6), (-11.4, 28.4)])), 44, 0.7, -0.1, g)
     # shadow under the hem
@@ -130,11 +136,6 @@ def bell(c: Canvas) -> None:
     halo = Polygon(B(arc(0, 20, 21, 12, 0, 360, 60)[:-1]))
     stipple(c, halo.difference(shapely.union_all([Polygon(B(_ring(centre, a, 1.25))) for a in (52, 128, 232, 308)])),
             lambda x, y: 0.55, 0.42, 520, 2.3)
-
-
-def _down(path: np.ndarray) -> bool:
-    """True when right of travel is down the page, so that lobes of the margin hang outwards."""
-    return bool(path[-1, 0] < path[0, 0]) is False
 
 
 def _ring(centre: np.ndarray, ang: float, k: float) -> np.ndarray:

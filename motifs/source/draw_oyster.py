@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from canvas import Canvas
-from tools_c import arc, between, black, crv, even, flakes, flick, frill, inked, moved, rescale, shares, stipple, thin, vline
+from tools_c import arc, between, black, crv, even, flakes, flick, frill, inked, moved, rescale, shares, stipple, thin, tidy, vline
 
 HINGE = (6.0, -28.0)
 
@@ -34,6 +34,7 @@ def draw() -> None:
     cup(c)
     hinge(c)
     rescale(c, 0.8)
+    tidy(c)
     c.save("oyster", {
         "title": "Open oyster with pearl", "min_mm": 45, "max_mm": 110, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": False, "keep_whole": True,
@@ -54,10 +55,12 @@ def stepped(ring: np.ndarray, mid: tuple[float, float], share: float, shift: np.
 
 
 def hinge(c: Canvas) -> None:
-    """Dark ligament that still holds the two valves."""
+    """Dark ligament between the two beaks."""
     h = np.array(HINGE)
-    g = inked(c, h + np.array([(-3.0, 1.6), (-0.4, 3.2), (3.4, 3.0), (5.4, 0.8), (4.6, -2.4), (2.2, -4.2), (-1.2, -3.8), (-3.4, -1.6)]), 1.1, 0.6, 120)
-    flick(c, h + np.array([(-2.6, -2.2), (0.6, -3.9), (4.2, -2.4), (5.0, 0.6)]), h + np.array([(-2.2, 1.4), (0.2, 2.2), (1.8, 2.4), (2.6, 2.2)]), 15, 0.75, 0, g)
+    g = inked(c, h + np.array([(-3.6, -0.8), (-1.0, 1.4), (1.6, 4.4), (2.6, 2.2), (5.4, 0.4), (3.6, -1.4), (2.6, -3.6), (0.6, -2.6), (-1.8, -3.0)]), 1.0, 0.6, 120)
+    c.put("black", g.difference(Polygon(crv(h + np.array([(-2.6, -1.0), (-0.6, 0.8), (1.4, 2.6), (1.8, 1.2), (3.2, 0.2), (1.6, -0.6), (0, -1.4)]), 0.4, True))))
+    for a, b in (((-1.6, -1.6), (-0.4, 0.4)), ((0.2, -2.0), (0.8, 1.6)), ((2.0, -1.6), (1.8, 1.0))):
+        thin(c, h + np.array([a, ((a[0] + b[0]) / 2 - 0.3, (a[1] + b[1]) / 2), b]), 0.5, g, start=1, end=0.2)
 
 
 def lid(c: Canvas) -> None:
@@ -85,14 +88,18 @@ def lid(c: Canvas) -> None:
     fold = crv(lid_at([(4, -7), (9, -3.4), (18, 3.4), (29, 9.4), (40, 12.4), (50, 12)]), 0.6)
     out = crv(lid_at([(0, 4), (8, 12), (18, 17), (30, 18), (42, 17), (50, 13)]), 0.6)
     black(c, np.vstack([fold, out[::-1]]), bowl, smooth=False)
-    flick(c, fold, crv(lid_at([(16, -10), (24, -8), (33, -2.6), (40, 4), (47, 8.4), (52.4, 10)]), 0.6), 50, 1.15, -0.12, bowl)
+    flick(c, fold, crv(lid_at([(16, -10), (24, -8), (33, -2.6), (40, 4), (47, 8.4), (52.4, 10)]), 0.6), 50, 1.15, -0.12, bowl, solid=0.12)
     for s, a, b in ((0.76, 96, 150), (0.7, 108, 134), (0.64, 120, 156), (0.8, 86, 112)):
         thin(c, even(grown(path, mid, s), 200)[a:b:6], 0.4, bowl, belly=0.5, start=0.1, end=0.05)
-    scar = crv(lid_at([(33.4, -3.4), (37.6, -3.0), (40.4, -6), (39.4, -10.4), (35.4, -11.4), (34.6, -8.4), (32, -7.2), (31.6, -4.6)]), 0.5, True)
+    # scar of the muscle: a dark kidney with a glint, its edge whipped away along the growth lines
+    scar = crv(lid_at([(30.6, -3.4), (33.4, -1.0), (37.4, -1.2), (40.8, -4.0), (41.6, -8.0), (39.4, -11.4), (36.4, -11.0), (35.6, -8.4), (33.6, -7.4), (31.0, -6.8)]), 0.4, True)
     sp = Polygon(scar)
-    c.erase(sp.buffer(0.5))
-    c.put("black", sp)
-    flick(c, even(scar, 60)[34:58], even(scar, 60)[34:58] + [-3.2, 1.6], 20, 0.6, 0.1, bowl)
+    c.erase(sp.buffer(0.55))
+    glint = Polygon(crv(lid_at([(33.2, -2.6), (36.8, -2.8), (39.2, -5.0), (37.2, -4.2), (35, -3.6)]), 0.4, True))
+    c.put("black", sp.difference(glint))
+    ring = even(np.vstack([scar, scar[:1]]), 120)
+    for a, b, d in ((0, 40, (-2.6, 1.6)), (70, 112, (-2.8, 0.8))):
+        flick(c, ring[a:b], ring[a:b] + list(d), 20, 0.6, 0.1, bowl, fade=0.6)
 
 
 def leaves(c: Canvas) -> None:
@@ -141,7 +148,7 @@ def cup(c: Canvas) -> None:
     deep = np.interp(np.arange(200), [8, 40, 78, 118, 150], [0, 0.55, 1.0, 0.5, 0])[:, None]
     black(c, np.vstack([far[8:150], (far + (near - far) * deep)[8:150][::-1]]), bowl, smooth=False)
     tip = even(grown(path, mid, 0.55), 200)
-    flick(c, (far + (near - far) * deep * 0.9)[14:144], (far + (tip - far) * (0.25 + 0.75 * deep))[12:142], 92, 0.8, 0.06, bowl)
+    flick(c, (far + (near - far) * deep * 0.9)[14:144], (far + (tip - far) * (0.25 + 0.75 * deep))[12:142], 92, 0.8, 0.06, bowl, solid=0.12)
     flick(c, far[150:196], even(grown(path, mid, 0.75), 200)[148:194], 44, 0.45, -0.05, bowl)
     flesh(c, bowl)
 

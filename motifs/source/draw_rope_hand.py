@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from canvas import Canvas
 from composer.art.brush import normals
-from tools_c import arc, between, black, crv, even, flick, inked, moved, rescale, stipple, thin, tube, vline
+from tools_c import arc, between, black, crv, even, flick, inked, moved, rescale, stipple, thin, tidy, tube, vline
 
 ROPE = [(43, 116), (40, 104), (37, 92), (34.6, 76), (32.8, 60), (31.4, 46), (30.4, 34), (29.4, 22), (27.6, 10)]
 
@@ -27,6 +27,7 @@ def draw() -> None:
     fingers(c, palm)
     thumb(c)
     rescale(c, 0.85)
+    tidy(c)
     c.save("rope_hand", {
         "title": "Hand on a knotted rope", "min_mm": 85, "max_mm": 200, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": True,

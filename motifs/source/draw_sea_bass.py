@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from canvas import Canvas
 from composer.art.brush import arc_length, normals
-from tools_c import between, black, crv, even, flick, inked, stipple, thin, tube, vline
+from tools_c import between, black, crv, even, flick, inked, stipple, thin, tidy, tube, vline
 
 SPINE = crv([(10, 87), (24, 88.5), (40, 84), (56, 72), (69, 56), (84, 43), (102, 39.5), (117, 49), (123, 65)], 0.4)
 S = arc_length(SPINE)
@@ -197,6 +197,7 @@ def draw() -> None:
     flick(c, on([(38.6, -0.6), (38.4, -5), (40.2, -9)]), on([(41.4, -1.6), (41.8, -5), (42, -8.4)]), 12, 0.5, 0, knob)
     b, t = along([(46 + i * 1.0, -15.6) for i in range(6)], [(4, -13.5), (7.5, -16.5), (10.5, -17), (13, -15.2), (14, -12.4), (13.5, -9)])
     fin(c, b, t, np.zeros((6, 2)) + [0.4, -0.8], 0.08, 0.7, 0.55)
+    tidy(c)
     c.save("sea_bass", {
         "title": "Sea bass leaping", "min_mm": 110, "max_mm": 260, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": True,

@@ -255,3 +255,24 @@ def rescale(c: Canvas, k: float) -> None:
 
     c.ink = {r: [affinity.scale(g, k, k, origin=(0, 0)) for g in parts] for r, parts in c.ink.items()}
     c.forms = [affinity.scale(g, k, k, origin=(0, 0)) for g in c.forms]
+
+
+def tidy(c: Canvas, hole_mm2: float = 3.0, fleck_mm2: float = 0.035) -> None:
+    """Clean the drawing for the needle: no ink outside the silhouette, no holes in it too small to show skin,
+    no flecks or pinholes in the black that a machine could not leave open."""
+    form = shapely.union_all([f.buffer(0.35) for f in c.forms])
+    for part in shapely.get_parts(form):
+        c.forms += [Polygon(r) for r in part.interiors if Polygon(r).area < hole_mm2]
+    form = shapely.union_all([f.buffer(0.35) for f in c.forms])
+    both = shapely.union_all([*c.ink["black"], *c.ink["line"]])
+    pins = [Polygon(r) for part in shapely.get_parts(both) if part.geom_type == "Polygon" for r in part.interiors if Polygon(r).area < fleck_mm2]
+    c.ink["line"] += [p.buffer(0.02) for p in pins]
+    for role, parts in c.ink.items():
+        if not parts:
+            continue
+        whole = shapely.union_all(parts).intersection(form).buffer(0)
+        keep = []
+        for part in shapely.get_parts(whole):
+            if part.geom_type == "Polygon" and part.area >= fleck_mm2:
+                keep.append(Polygon(part.exterior, [r for r in part.interiors if Polygon(r).area >= fleck_mm2]))
+        c.ink[role] = keep

@@ -1,0 +1,74 @@
+"""What the desk shows of a part, whole for a new page or as the parts that changed."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import Any
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+
+from composer.plan.scene import Laid
+from composer.store.store import Kept
+from web import panel
+from web.ask import Ask
+from web.desk import View
+from web.page import desk_of, page
+from web.paint.table import box_of, defs, numbers, pencil, skin_path
+
+
+def piece_data(laid: Laid, box: list[float]) -> dict[str, Any]:
+    """A piece as the browser holds it; `box` is the drawing's own (x0, y0, x1, y1) in mm."""
+    p = laid.piece
+    return {"id": p.id, "title": p.title, "u": p.u, "s": p.s_mm, "turn": p.turn_deg, "scale": p.scale,
+            "flip": p.flip, "state": p.state, "locked": p.locked, "filler": p.is_filler, "box": box}
+
+
+def window_data(request: Request, kept: Kept, view: View, first: bool, extra: dict[str, Any]) -> Markup:
+    """The numbers that go with a page or an answer, as JSON safe inside a script element."""
+    data: dict[str, Any] = {"part": view.part, "revision": kept.revision, "sheetName": view.sheet_name, "pieces": [
+        piece_data(la, panel.own_box(desk_of(request), la.piece.art)) for la in view.scene.laid], **extra}
+    if first:
+        box = box_of(view.sheet)
+        data["sheet"] = numbers(view.sheet, view.part)
+        data["box"] = {"x": box.x, "y": box.y, "w": box.width, "h": box.height}
+    return Markup(json.dumps(data, separators=(",", ":")).replace("<", "\\u003c"))
+
+
+def shared(request: Request, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
+    """What every desk template needs."""
+    ids = {la.piece.id for la in view.scene.laid}
+    ask = replace(ask, selected=tuple(i for i in ask.selected if i in ids))
+    return {"plan": kept.plan, "kept": kept, "view": view, "part": view.part, "ask": ask, "unit": kept.plan.settings.unit,
+            "base": f"/plans/{kept.plan.id}/desk/{view.part}", "mode": ask.mode,
+            **panel.lists(desk_of(request), kept, view, ask)}
+
+
+def whole(request: Request, kept: Kept, view: View, ask: Ask) -> Response:
+    """The desk as a page."""
+    context = shared(request, kept, view, ask)
+    context |= panel.context(desk_of(request), kept, view, context["ask"])
+    context |= {"groups": view.groups(), "box": box_of(view.sheet), "skin_path": skin_path(view.sheet),
+                "sheet_defs": defs(view.sheet), "pencil": pencil(view.sheet, view.part),
+                "data": window_data(request, kept, view, True, {"goal": ask.goal or None})}
+    return page(request, "desk.html", context)
+
+
+def changed(request: Request, kept: Kept, part: str, ask: Ask, *, notice: str = "", select: list[str] | None = None,
+            status: int = 200) -> Response:
+    """The parts of the desk that an act changed, to be put in place by htmx."""
+    view = desk_of(request).view(kept.plan, kept.revision, part)
+    if select is not None:
+        ask = replace(ask, selected=tuple(select))
+    context = shared(request, kept, view, ask)
+    context |= panel.context(desk_of(request), kept, view, context["ask"])
+    keys = view.keys()
+    fresh = [i for i, k in keys.items() if ask.have.get(i) != k]
+    extra: dict[str, Any] = {"goal": context["ask"].goal or None}
+    if select is not None:
+        extra["select"] = select
+    context |= {"fresh": view.groups(fresh), "notice": notice,
+                "data": window_data(request, kept, view, False, extra)}
+    return page(request, "parts/answer.html", context, status=status)

@@ -1,0 +1,35 @@
+"""What a window says of itself with every request: what is selected, which step, which pictures it has."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+MODES = ("compose", "tie-in")
+
+
+@dataclass(frozen=True)
+class Ask:
+    """`have`: picture key by piece id. `goal`: the gap or tie that is open, e.g. 'gap:3', or ''."""
+
+    selected: tuple[str, ...] = ()
+    mode: str = "compose"
+    goal: str = ""
+    have: dict[str, str] = field(default_factory=dict)
+
+
+def ask_of(form: Mapping[str, Any]) -> Ask:
+    """Read it from a form or query; whatever can't be read counts as not said."""
+    mode = str(form.get("mode") or "compose")
+    return Ask(tuple(str(form.get("sel") or "").split()), mode if mode in MODES else "compose",
+               str(form.get("goal") or "")[:400], _strings(form.get("have")))
+
+
+def _strings(text: Any) -> dict[str, str]:
+    try:
+        data = json.loads(str(text or "{}"))
+    except ValueError:
+        return {}
+    return {str(k): str(v) for k, v in data.items()} if isinstance(data, dict) else {}

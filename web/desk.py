@@ -1,0 +1,100 @@
+"""What the pages share: the store, and what was worked out for a plan as it stands."""
+
+from __future__ import annotations
+
+import threading
+import uuid
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from composer.body.limb import Limb
+from composer.body.measures import build_limb
+from composer.body.sheet import Sheet, unroll
+from composer.plan.model import Plan
+from composer.plan.scene import Laid, Scene, scene
+from composer.store.store import Store
+from web.paint.piece import piece_group, piece_key, sheet_key
+
+KEPT = 64
+
+
+class NotMeasured(ValueError):
+    """A part that has no measures yet."""
+
+
+@dataclass(frozen=True)
+class View:
+    """One part of a plan at one revision, laid and unrolled."""
+
+    plan: Plan
+    part: str
+    limb: Limb
+    sheet: Sheet
+    sheet_name: str
+    scene: Scene
+
+    def keys(self) -> dict[str, str]:
+        """How each piece looks now: id to picture key, back to front."""
+        return {la.piece.id: piece_key(la.piece, self.sheet_name) for la in self.scene.laid}
+
+    def groups(self, ids: list[str] | None = None) -> list[str]:
+        """SVG groups of the pieces (those with these ids, or all), back to front."""
+        wanted = None if ids is None else set(ids)
+        keys = self.keys()
+        return [piece_group(la, self.sheet, keys[la.piece.id]) for la in self.scene.laid
+                if wanted is None or la.piece.id in wanted]
+
+    def laid(self, piece_id: str) -> Laid | None:
+        return next((la for la in self.scene.laid if la.piece.id == piece_id), None)
+
+
+class Desk:
+    """The store with a memory of what is costly, keyed by plan, revision and part; thread-safe."""
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+        self._lock = threading.Lock()
+        self._kept: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
+        self._making: dict[tuple[Any, ...], threading.Lock] = {}
+
+    def once(self, key: tuple[Any, ...], make: Callable[[], Any]) -> Any:
+        """The value kept under the key, made when it is not there; made once even when two ask."""
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key]
+            gate = self._making.setdefault(key, threading.Lock())
+        with gate:
+            with self._lock:
+                if key in self._kept:
+                    return self._kept[key]
+            try:
+                value = make()
+                with self._lock:
+                    self._kept[key] = value
+                    while len(self._kept) > KEPT:
+                        self._kept.popitem(last=False)
+            finally:
+                with self._lock:
+                    self._making.pop(key, None)
+            return value
+
+    def view(self, plan: Plan, revision: int, part: str) -> View:
+        """The part laid out. Raises NotMeasured when it has no measures."""
+        return self.once(("view", plan.id, revision, part), lambda: self._view(plan, part))
+
+    def _view(self, plan: Plan, part: str) -> View:
+        try:
+            measures = plan.part(part).measures
+        except KeyError:
+            raise NotMeasured(part) from None
+        limb = build_limb(part, measures)
+        sheet = unroll(limb, plan.part(part).seam_u)
+        return View(plan, part, limb, sheet, sheet_key(sheet), scene(plan, part, limb, self.store.gallery))
+
+
+def new_id(prefix: str = "p") -> str:
+    """A fresh id for a piece."""
+    return f"{prefix}{uuid.uuid4().hex[:10]}"

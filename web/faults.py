@@ -1,0 +1,52 @@
+"""Whatever goes wrong ends as a sentence on the page."""
+
+from __future__ import annotations
+
+import logging
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from composer.art.errors import ArtError
+from composer.plan.errors import PlanError
+from web.page import is_part_request, page
+
+log = logging.getLogger("sleevewright.web")
+
+_WORDS = {
+    403: "This is not allowed from here.",
+    404: "There is no such page. The plan may have been deleted; the list of plans has what is there.",
+    405: "This address can't be used in that way.",
+    413: "This is more than 32 MB, which is more than is taken here. Make it smaller and try again.",
+}
+
+
+def say(request: Request, sentence: str, status: int) -> Response:
+    """The sentence: in the notice line of the page that asked, or as a page of its own."""
+    if is_part_request(request):
+        return page(request, "parts/notice.html", {"sentence": sentence}, status=status)
+    return page(request, "fault.html", {"sentence": sentence}, status=status)
+
+
+async def known(request: Request, err: Exception) -> Response:
+    """A plan, step, piece of art or value that can't be used; its text is for the artist."""
+    gone = "not in the store" in str(err)
+    return say(request, str(err), 404 if gone else 422)
+
+
+async def http(request: Request, err: Exception) -> Response:
+    status = err.status_code if isinstance(err, HTTPException) else 500
+    detail = err.detail if isinstance(err, HTTPException) and " " in (err.detail or "") else None
+    plain = {"Not Found", "Method Not Allowed", "Content Too Large", "Bad Request"}
+    words = detail if detail and detail not in plain else _WORDS.get(status, "This could not be done.")
+    return say(request, words, status)
+
+
+async def unknown(request: Request, err: Exception) -> Response:
+    log.error("%s %s failed", request.method, request.url.path, exc_info=err)
+    return say(request, "Something went wrong here and was written to the log. Nothing that was saved is lost; "
+                        "load the page again.", 500)
+
+
+handlers = {PlanError: known, ArtError: known, HTTPException: http, Exception: unknown}

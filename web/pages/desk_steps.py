@@ -1,0 +1,175 @@
+"""Everything that changes what lies on the desk: one step each, then the parts of the page that changed."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from composer.body.units import LengthError, parse_length
+from composer.plan.errors import PlanError, StepError
+from composer.plan.model import Piece, Plan
+from composer.store.store import Kept
+from web import panel
+from web.answer import changed
+from web.ask import Ask, ask_of
+from web.desk import Desk, new_id
+from web.page import desk_of
+from web.threads import with_form
+from web.tracing import traced_piece
+
+Form = dict[str, Any]
+
+
+def acting(fn: Callable[[Request, Form, Desk, str, str, Ask], tuple[Kept, list[str] | None]]) -> Any:
+    """An endpoint that does `fn` (plan changed, what to select) and answers; a refusal is a sentence
+    over the plan as it is now."""
+    @with_form
+    def run(request: Request, form: Form) -> Response:
+        desk, ask = desk_of(request), ask_of(form)
+        pid, part = request.path_params["pid"], request.path_params["part"]
+        try:
+            kept, select = fn(request, form, desk, pid, part, ask)
+        except (StepError, LengthError) as err:
+            return changed(request, desk.store.load(pid), part, ask, notice=str(err), status=422)
+        return changed(request, kept, part, ask, select=select)
+    return run
+
+
+def read_step(form: Form) -> dict[str, Any]:
+    """The step in a form. Raises StepError when it can't be read."""
+    try:
+        step = json.loads(str(form.get("step") or ""))
+    except ValueError as err:
+        raise StepError("The change could not be read; load the page again.") from err
+    if not isinstance(step, dict):
+        raise StepError("The change could not be read; load the page again.")
+    return step
+
+
+@acting
+def do_step(request: Request, form: Form, desk: Desk, pid: str, part: str,
+            ask: Ask) -> tuple[Kept, list[str] | None]:
+    step = read_step(form)
+    select = None
+    if step.get("do") == "duplicate":
+        step["new_ids"] = [new_id() for _ in step.get("ids", [])]
+        select = step["new_ids"]
+    return desk.store.commit(pid, step), select
+
+
+@acting
+def do_place(request: Request, form: Form, desk: Desk, pid: str, part: str,
+             ask: Ask) -> tuple[Kept, list[str] | None]:
+    """A motif from the shelf at a place on skin."""
+    motif = desk.store.motif(str(form.get("motif") or ""))
+    size = float(np.clip(max(motif.width_mm, motif.height_mm), motif.side["min_mm"], motif.side["max_mm"]))
+    piece = {"id": new_id(), "part": part, "art": motif.digest, "title": motif.title, "motif": motif.id,
+             "u": number(form, "u"), "s_mm": number(form, "s"), "turn_deg": 0.0, "state": "planned",
+             "scale": size / max(motif.width_mm, motif.height_mm)}
+    return desk.store.commit(pid, {"do": "place", "piece": piece}), [piece["id"]]
+
+
+@acting
+def do_trace(request: Request, form: Form, desk: Desk, pid: str, part: str,
+             ask: Ask) -> tuple[Kept, list[str] | None]:
+    """An outline drawn by hand on the sheet becomes a healed piece."""
+    kept = desk.store.load(pid)
+    view = desk.view(kept.plan, kept.revision, part)
+    drawing, u, s_mm = traced_piece(str(form.get("ring") or ""), view.sheet)
+    count = sum(p.title.startswith("Healed piece") for p in kept.plan.pieces)
+    piece = {"id": new_id(), "part": part, "art": desk.store.keep_drawing(drawing), "state": "healed",
+             "title": f"Healed piece {count + 1}" if count else "Healed piece", "u": u, "s_mm": s_mm}
+    return desk.store.commit(pid, {"do": "place", "piece": piece}, "trace a healed piece"), [piece["id"]]
+
+
+@acting
+def do_field(request: Request, form: Form, desk: Desk, pid: str, part: str,
+             ask: Ask) -> tuple[Kept, list[str] | None]:
+    """A value typed into the panel, for what is selected."""
+    plan = desk.store.load(pid).plan
+    name, value = str(form.get("name")), str(form.get("value") or "")
+    pieces = [_typed(desk, plan, plan.piece(i), name, value) for i in ask.selected]
+    if not pieces:
+        raise StepError("Nothing is selected; choose a piece on the sheet first.")
+    return desk.store.commit(pid, {"do": "change", "pieces": pieces}), None
+
+
+def _typed(desk: Desk, plan: Plan, piece: Piece, name: str, value: str) -> dict[str, Any]:
+    unit = plan.settings.unit
+    if name == "title":
+        return {"id": piece.id, "title": value}
+    if name == "size":
+        mm = parse_length(value, unit, f"The size of '{piece.title}'")
+        return {"id": piece.id, "scale": piece.scale * mm / max(panel.size_mm(desk, piece))}
+    if name == "up":
+        return {"id": piece.id, "s_mm": parse_length(value, unit, f"The height of '{piece.title}' above the wrist")}
+    if name in ("turn", "around"):
+        deg = degrees(value, "turn" if name == "turn" else "place round the arm")
+        return {"id": piece.id, "turn_deg": deg} if name == "turn" else {"id": piece.id, "u": deg / 360}
+    raise StepError(f"There is no field called '{name}'.")
+
+
+def degrees(text: str, what: str) -> float:
+    """An angle as typed. Raises StepError with a sentence."""
+    try:
+        deg = float(text.replace("\u00b0", "").replace("\u2212", "-").replace(",", ".").strip())
+    except ValueError:
+        deg = math.nan
+    if not math.isfinite(deg) or abs(deg) > 3600:
+        raise StepError(f"The {what} is '{text[:20]}', which is no angle; write degrees, such as 15 or -30.")
+    return deg
+
+
+def number(form: Form, name: str) -> float:
+    """A number that the page sent. Raises StepError when it is none."""
+    try:
+        return float(form[name])
+    except (KeyError, TypeError, ValueError) as err:
+        raise StepError("The place could not be read; try again.") from err
+
+
+@acting
+def do_undo(request: Request, form: Form, desk: Desk, pid: str, part: str,
+            ask: Ask) -> tuple[Kept, list[str] | None]:
+    return desk.store.undo(pid), None
+
+
+@acting
+def do_redo(request: Request, form: Form, desk: Desk, pid: str, part: str,
+            ask: Ask) -> tuple[Kept, list[str] | None]:
+    return desk.store.redo(pid), None
+
+
+@acting
+def do_refresh(request: Request, form: Form, desk: Desk, pid: str, part: str,
+               ask: Ask) -> tuple[Kept, list[str] | None]:
+    """Nothing changed here; show what is so now (another window, another selection)."""
+    return desk.store.load(pid), None
+
+
+def revision(request: Request) -> Response:
+    try:
+        return JSONResponse({"revision": desk_of(request).store.revision(request.path_params["pid"])},
+                            headers={"Cache-Control": "no-store"})
+    except PlanError as err:
+        return JSONResponse({"gone": str(err)}, headers={"Cache-Control": "no-store"})
+
+
+_AT = "/plans/{pid}/desk/{part}"
+routes = [
+    Route(f"{_AT}/step", do_step, methods=["POST"]),
+    Route(f"{_AT}/place", do_place, methods=["POST"]),
+    Route(f"{_AT}/trace", do_trace, methods=["POST"]),
+    Route(f"{_AT}/field", do_field, methods=["POST"]),
+    Route(f"{_AT}/undo", do_undo, methods=["POST"]),
+    Route(f"{_AT}/redo", do_redo, methods=["POST"]),
+    Route(f"{_AT}/refresh", do_refresh, methods=["POST"]),
+    Route("/plans/{pid}/revision", revision),
+]

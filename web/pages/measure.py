@@ -1,0 +1,186 @@
+"""Measure: the tape, field by field; all that is wrong is said at once and nothing is saved half-way."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from composer.body.measures import FIELDS, MeasureError, Problem, build_limb, check, refused
+from composer.body.sheet import unroll
+from composer.body.tape_drawing import tape_svg
+from composer.body.units import MM, LengthError, check_unit, number, parse_length
+from composer.plan.model import PARTS, Plan
+from composer.store.store import Kept
+from web.page import desk_of, page
+from web.paint.arm import arm_picture
+from web.paint.body import body_svg
+from web.threads import with_form
+
+Form = dict[str, Any]
+
+
+def _part(request: Request) -> str:
+    part = request.path_params["part"]
+    if part not in PARTS:
+        raise HTTPException(404, "This part of the body is not planned here.")
+    return part
+
+
+def _kept_measures(plan: Plan, part: str) -> dict[str, float]:
+    return next((p.measures for p in plan.parts if p.name == part), {})
+
+
+def _unit(form: Form, plan: Plan) -> str:
+    try:
+        return check_unit(str(form.get("unit") or plan.settings.unit))
+    except LengthError:
+        return plan.settings.unit
+
+
+def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], unit: str,
+             problems: list[Problem]) -> dict[str, Any]:
+    plan = kept.plan
+    clean, _ = check(typed, unit) if typed else ({}, [])
+    by_field: dict[str, list[Problem]] = {}
+    for p in problems:
+        by_field.setdefault(p.field, []).append(p)
+    other = next(n for n in PARTS if n != part)
+    measured = {p.name for p in plan.parts}
+    return {
+        "plan": plan, "kept": kept, "part": part, "mode": "measure", "unit": unit, "units": list(MM),
+        "fields": FIELDS, "typed": typed, "problems": by_field, "refused": refused(problems), "count": len(problems),
+        "other": other, "other_measured": other in measured, "measured": part in measured,
+        "tapes": {f.name: Markup(tape_svg(f.name)) for f in FIELDS},
+        "body": body_svg(plan.id, part, "measure", measured, plan.settings.skin), "skin": plan.settings.skin,
+        "extra": sorted(((n, v) for n, v in typed.items() if n.startswith("girth@")), key=lambda it: _up(it[0])),
+        "look": _look(clean, part, plan.settings.skin),
+    }
+
+
+def _up(name: str) -> float:
+    try:
+        return float(name.partition("@")[2])
+    except ValueError:
+        return 0.0
+
+
+def _look(clean: dict[str, float], part: str, skin: str) -> Markup:
+    """The arm unrolled from what can be used so far, or nothing when it makes no arm yet."""
+    try:
+        limb = build_limb(part, clean)
+    except (MeasureError, ValueError):
+        return Markup("")
+    return Markup(arm_picture(unroll(limb), limb, part, skin))
+
+
+def show(request: Request) -> Response:
+    part = _part(request)
+    kept = desk_of(request).store.load(request.path_params["pid"])
+    unit = kept.plan.settings.unit
+    typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, part).items()}
+    problems = check(typed, unit)[1] if typed else []
+    return page(request, "measure.html", _context(request, kept, part, typed, unit, problems) | {
+        "first": "first" in request.query_params, "sentence": ""})
+
+
+def _typed(form: Form) -> dict[str, str]:
+    names = {f.name for f in FIELDS}
+    return {k: str(v) for k, v in form.items() if (k in names or k.startswith("girth@")) and str(v).strip() or k in names}
+
+
+def _exact(plan: Plan, part: str, typed: dict[str, str], unit: str) -> dict[str, str | float]:
+    """What was typed, save that an untouched field keeps its exact mm instead of the rounded figure."""
+    was = _kept_measures(plan, part)
+    out: dict[str, str | float] = {}
+    for name, text in typed.items():
+        same = name in was and text.strip() == number(was[name], unit)
+        out[name] = f"{was[name]:.6f} mm" if same else text
+    return out
+
+
+@with_form
+def look(request: Request, form: Form) -> Response:
+    """While typing: the arm as it would unroll, and remarks on fields that have something in them."""
+    part = _part(request)
+    kept = desk_of(request).store.load(request.path_params["pid"])
+    unit, typed = _unit(form, kept.plan), _typed(form)
+    was = str(form.get("was_unit") or unit)
+    if was != unit and was in MM:
+        typed = {n: _other_unit(v, was, unit) for n, v in typed.items()}
+    typed = _with_girth(form, typed, unit)
+    filled = {n for n, v in typed.items() if v.strip()}
+    problems = [p for p in check(_exact(kept.plan, part, typed, unit), unit)[1] if p.field in filled]
+    return page(request, "parts/measure_form.html", _context(request, kept, part, typed, unit, problems) | {
+        "sentence": "", "first": False})
+
+
+def _with_girth(form: Form, typed: dict[str, str], unit: str) -> dict[str, str]:
+    """A further girth, named by how far up it was taped."""
+    up, girth = str(form.get("new_up") or "").strip(), str(form.get("new_girth") or "").strip()
+    if not (up and girth):
+        return typed
+    try:
+        return {**typed, f"girth@{parse_length(up, unit, 'The height of the further girth'):g}": girth}
+    except LengthError:
+        return typed
+
+
+def _other_unit(text: str, was: str, unit: str) -> str:
+    try:
+        return number(parse_length(text, was), unit)
+    except LengthError:
+        return text
+
+
+@with_form
+def save(request: Request, form: Form) -> Response:
+    """All or nothing. Raises nothing: whatever is wrong stands at its field."""
+    part = _part(request)
+    desk, pid = desk_of(request), request.path_params["pid"]
+    kept = desk.store.load(pid)
+    unit, typed = _unit(form, kept.plan), _with_girth(form, _typed(form), _unit(form, kept.plan))
+    clean, problems = check(_exact(kept.plan, part, typed, unit), unit)
+    if not refused(problems):
+        try:
+            build_limb(part, clean)
+        except ValueError as err:
+            problems = [*problems, Problem("", str(err))]
+    if refused(problems):
+        wrong = sum(p.severity == "refuse" for p in problems)
+        words = f"Nothing was saved yet: {wrong} {'measure needs' if wrong == 1 else 'things need'} another look."
+        return page(request, "parts/measure_form.html", _context(request, kept, part, typed, unit, problems) | {
+            "sentence": words, "first": False}, status=422)
+    if clean != _kept_measures(kept.plan, part) or unit != kept.plan.settings.unit:
+        desk.store.commit(pid, {"do": "measure", "part": part, "measures": clean, "unit": unit},
+                          f"measure the {part.replace('_', ' ')}")
+    if request.headers.get("hx-request") == "true":
+        return Response(status_code=200, headers={"HX-Redirect": f"/plans/{pid}/compose/{part}"})
+    return RedirectResponse(f"/plans/{pid}/compose/{part}", 303)
+
+
+@with_form
+def copy(request: Request, form: Form) -> Response:
+    """The measures of the other arm as a start; nothing is saved until it is checked by tape."""
+    part = _part(request)
+    kept = desk_of(request).store.load(request.path_params["pid"])
+    unit = _unit(form, kept.plan)
+    other = next(n for n in PARTS if n != part)
+    typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, other).items()}
+    words = (f"These are the measures of the {other.replace('_', ' ')}. Arms differ, often by 5 to 15 mm "
+             "(common practice, no published source): tape this one too.")
+    return page(request, "parts/measure_form.html", _context(request, kept, part, typed, unit, check(typed, unit)[1]) | {
+        "sentence": words, "first": False})
+
+
+routes = [
+    Route("/plans/{pid}/measure/{part}", show),
+    Route("/plans/{pid}/measure/{part}", save, methods=["POST"]),
+    Route("/plans/{pid}/measure/{part}/look", look, methods=["POST"]),
+    Route("/plans/{pid}/measure/{part}/copy", copy, methods=["POST"]),
+]
+

@@ -1,0 +1,7 @@
+"""Print: the layout sheet."""
+
+from __future__ import annotations
+
+from starlette.routing import Route
+
+routes: list[Route] = []

@@ -1,0 +1,13 @@
+"""Colours mixed as ink thins on skin."""
+
+from __future__ import annotations
+
+import re
+
+
+def mixed(ink: str, skin: str, share: float) -> str:
+    """`share` of the ink over the skin, both '#rrggbb'. Raises ValueError for anything else."""
+    if not all(re.fullmatch(r"#[0-9a-fA-F]{6}", c) for c in (ink, skin)):
+        raise ValueError(f"A colour is written #rrggbb, not {ink!r} or {skin!r}.")
+    a, b = (tuple(int(c[i:i + 2], 16) for i in (1, 3, 5)) for c in (ink, skin))
+    return "#" + "".join(f"{round(x * share + y * (1 - share)):02x}" for x, y in zip(a, b, strict=True))

@@ -1,0 +1,133 @@
+"""One piece as it looks on the unrolled sheet: an SVG group, kept by placement."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass
+
+import numpy as np
+from markupsafe import escape
+
+from composer.art.drawing import Drawing
+from composer.body.sheet import Sheet
+from composer.plan.model import Piece
+from composer.plan.scene import Laid
+from web.paint.paths import SCREEN_MM, path_data
+
+KEPT_BYTES = 48_000_000
+
+
+@dataclass(frozen=True)
+class Copy:
+    """A piece as seen on one side of the seam: `shift` whole turns, silhouette, ink by role."""
+
+    shift: int
+    silhouette: str
+    layers: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A piece on the sheet; two copies when it lies over the seam."""
+
+    copies: tuple[Copy, ...]
+
+    @property
+    def size(self) -> int:
+        return sum(len(c.silhouette) + sum(len(d) for _, d in c.layers) for c in self.copies)
+
+
+class _Kept:
+    """Least recently used drawings up to a number of bytes; safe between threads."""
+
+    def __init__(self, limit: int) -> None:
+        self._limit, self._size, self._lock = limit, 0, threading.Lock()
+        self._kept: OrderedDict[str, Drawn] = OrderedDict()
+
+    def get(self, key: str) -> Drawn | None:
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+            return self._kept.get(key)
+
+    def put(self, key: str, value: Drawn) -> None:
+        with self._lock:
+            if key not in self._kept:
+                self._kept[key] = value
+                self._size += value.size
+            while self._size > self._limit and len(self._kept) > 1:
+                self._size -= self._kept.popitem(last=False)[1].size
+
+
+_kept = _Kept(KEPT_BYTES)
+
+
+def sheet_key(sheet: Sheet) -> str:
+    """Short name of a sheet: the same for the same limb and seam."""
+    return hashlib.sha256(repr((sheet.limb.levels, round(sheet.seam_u, 9))).encode()).hexdigest()[:12]
+
+
+def piece_key(piece: Piece, sheet_name: str) -> str:
+    """Short name of how a piece looks on a sheet; changes whenever its picture does."""
+    place = (piece.art, round(piece.u, 9), round(piece.s_mm, 6), round(piece.turn_deg, 6), round(piece.scale, 9),
+             piece.flip, piece.state, sheet_name)
+    return hashlib.sha256(repr(place).encode()).hexdigest()[:12]
+
+
+def on_sheet(rings: tuple[np.ndarray, ...], shift: int, laid: Laid, sheet: Sheet) -> list[np.ndarray]:
+    """Flat rings of a piece as they appear on the sheet, moved by whole turns."""
+    if not rings:
+        return []
+    skin = laid.patch.to_skin(np.vstack(rings))
+    return np.split(sheet.to_flat(skin + (shift, 0.0)), np.cumsum([len(r) for r in rings])[:-1])
+
+
+def shifts_of(laid: Laid, sheet: Sheet) -> list[int]:
+    """Whole turns by which the piece must be moved to show on the sheet (two over the seam)."""
+    u = np.concatenate([r[:, 0] for r in laid.rings])
+    return [k for k in range(int(np.ceil(sheet.seam_u - u.max())), int(np.floor(sheet.seam_u + 1 - u.min())) + 1)
+            if u.max() + k > sheet.seam_u and u.min() + k < sheet.seam_u + 1]
+
+
+def draw(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM) -> Drawn:
+    """The piece's paths on the sheet; from the store of kept drawings when it lay so before."""
+    name = key if tolerance_mm == SCREEN_MM else f"{key}@{tolerance_mm:g}"
+    found = _kept.get(name)
+    if found is None:
+        found = Drawn(tuple(_copy(laid, sheet, k, tolerance_mm) for k in shifts_of(laid, sheet)))
+        _kept.put(name, found)
+    return found
+
+
+def _copy(laid: Laid, sheet: Sheet, shift: int, tolerance_mm: float) -> Copy:
+    def path(rings: tuple[np.ndarray, ...]) -> str:
+        return path_data(on_sheet(rings, shift, laid, sheet), tolerance_mm)
+
+    layers = tuple((la.role, path(la.rings)) for la in laid.flat.layers)
+    return Copy(shift, path(laid.flat.silhouette), tuple(la for la in layers if la[1]))
+
+
+def piece_group(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM) -> str:
+    """SVG group of a piece: silhouette in skin colour with the skin break round it, then the ink."""
+    piece = laid.piece
+    copies = "".join(
+        f'<g class="copy" data-shift="{c.shift}"><path class="skin" d="{c.silhouette}"/><g class="ink">'
+        + "".join(f'<path class="{role}" d="{d}"/>' for role, d in c.layers) + "</g></g>"
+        for c in draw(laid, sheet, key, tolerance_mm).copies)
+    kind = " filler" if piece.is_filler else ""
+    return (f'<g class="piece {piece.state}{kind}" id="piece-{escape(piece.id)}" data-id="{escape(piece.id)}" '
+            f'data-key="{key}" transform="scale(.01)">{copies}</g>')
+
+
+def own_picture(drawing: Drawing, size_px: int, tolerance_mm: float, margin_mm: float = 1.5, label: str = "") -> str:
+    """A drawing by itself as a small SVG picture (for the shelf and the panel)."""
+    xy = np.vstack(drawing.silhouette)
+    (x0, y0), (x1, y1) = xy.min(axis=0) - margin_mm, xy.max(axis=0) + margin_mm
+    ink = "".join(f'<path class="{la.role}" d="{path_data(la.rings, tolerance_mm)}"/>' for la in drawing.layers)
+    view = f"{x0 * 100:.0f} {-y1 * 100:.0f} {(x1 - x0) * 100:.0f} {(y1 - y0) * 100:.0f}"
+    spoken = f'role="img" aria-label="{escape(label)}"' if label else 'aria-hidden="true"'
+    return (f'<svg xmlns="http://www.w3.org/2000/svg" class="art" viewBox="{view}" width="{size_px}" '
+            f'height="{size_px}" {spoken}><path class="skin" d="{path_data(drawing.silhouette, tolerance_mm)}"/>'
+            f'<g class="ink">{ink}</g></svg>')

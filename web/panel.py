@@ -1,0 +1,66 @@
+"""What stands beside the sheet: the lists at its left, and the panel that suits what is selected."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from composer.plan.model import PARTS, Piece
+from composer.store.store import Kept
+from web import findings
+from web.ask import Ask
+from web.desk import Desk, View
+from web.paint.body import body_svg
+from web.paint.table import side_at
+
+
+def own_box(desk: Desk, digest: str) -> list[float]:
+    """A drawing's own rectangle (x0, y0, x1, y1), mm."""
+    def make() -> list[float]:
+        xy = np.concatenate(desk.store.gallery[digest].silhouette)
+        return np.round([*xy.min(axis=0), *xy.max(axis=0)], 3).tolist()
+    return desk.once(("box", digest), make)
+
+
+def size_mm(desk: Desk, piece: Piece) -> tuple[float, float]:
+    """Width and height of a piece as it lies, before its turn, mm."""
+    x0, y0, x1, y1 = own_box(desk, piece.art)
+    return (x1 - x0) * piece.scale, (y1 - y0) * piece.scale
+
+
+def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
+    """Body drawing, pieces, background and gaps at the left."""
+    on = view.plan.on(view.part)[::-1]
+    found = findings.of(desk, kept, view)
+    measured = {p.name for p in view.plan.parts}
+    return {"body": body_svg(view.plan.id, view.part, ask.mode, measured, view.plan.settings.skin),
+            "pieces": [p for p in on if not p.is_filler], "fillers": [p for p in on if p.is_filler],
+            "found": found, "other": next((n for n in PARTS if n != view.part and n in measured), None)}
+
+
+def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
+    """Which panel, and what it needs."""
+    chosen = [p for p in view.plan.on(view.part) if p.id in ask.selected]
+    if len(chosen) == 1:
+        return _one(desk, kept, view, chosen[0])
+    if chosen:
+        return {"panel": "several", "chosen": chosen,
+                "all_locked": all(p.locked for p in chosen), "any_locked": any(p.locked for p in chosen)}
+    if ask.mode == "tie-in":
+        return findings.panel(desk, kept, view, ask)
+    return {"panel": "shelf", "shelf": desk.store.shelf()}
+
+
+def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
+    width, height = size_mm(desk, piece)
+    original = next((p for p in kept.plan.pieces if p.id == piece.twin_of), None)
+    twins = [p for p in kept.plan.pieces if p.twin_of == piece.id]
+    natural = None
+    if piece.motif:
+        side = next((m.side for m in desk.store.shelf() if m.id == piece.motif), None)
+        natural = (side["min_mm"], side["max_mm"]) if side else None
+    return {"panel": "piece", "piece": piece, "width": width, "height": height, "natural": natural,
+            "longest": max(width, height), "side": side_at(view.part, piece.u),
+            "around": (round(piece.u * 360) + 180) % 360 - 180,
+            "twin_of": original, "twins": twins, "readings": findings.readings(desk, kept, view, piece)}

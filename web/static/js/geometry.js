@@ -1,0 +1,142 @@
+// The sheet's chart in closed form, as composer/body/patch.py has it; mm, y up, u in turns.
+
+const TURN = 360;
+
+function sinc(t) {
+  return Math.abs(t) < 1e-8 ? 1 - (t * t) / 6 : Math.sin(t) / t;
+}
+
+/** Flat chart at (u0, s0): girth c1 there, changing by b mm per mm. */
+export class Patch {
+  constructor({ u0, s0, c1, b }) {
+    Object.assign(this, { u0, s0, c1, b });
+  }
+
+  toSkin(x, y) {
+    const { u0, s0, c1, b } = this;
+    const q = c1 + b * y;
+    const h = Math.hypot(b * x, q);
+    const s = s0 + (b * (x * x + y * y) + 2 * c1 * y) / (h + c1);
+    return [u0 + (b ? Math.atan2(b * x, q) / b : x / c1), s];
+  }
+
+  toFlat(u, s) {
+    const { u0, s0, c1, b } = this;
+    const d = u - u0;
+    const ds = s - s0;
+    const turn = b * d;
+    const half = sinc(turn / 2);
+    return [(c1 + b * ds) * d * sinc(turn), ds * Math.cos(turn) - (c1 * b * d * d * half * half) / 2];
+  }
+
+  /** How far "up the limb" at u is turned in this chart, degrees counter-clockwise. */
+  turnAt(u) {
+    return (-this.b * (u - this.u0) * 180) / Math.PI;
+  }
+}
+
+/** The unrolled limb: its chart, where it is cut, and the girth along it. */
+export class Sheet {
+  constructor(data) {
+    this.patch = new Patch(data.patch);
+    this.seam = data.seam;
+    [this.sMin, this.sMax] = data.s;
+    this.girths = data.girth;
+    this.levels = data.levels;
+    this.sides = data.sides;
+  }
+
+  girth(s) {
+    const n = this.girths.length - 1;
+    const t = Math.min(Math.max(((s - this.sMin) / (this.sMax - this.sMin)) * n, 0), n);
+    const i = Math.min(Math.floor(t), n - 1);
+    return this.girths[i] + (this.girths[i + 1] - this.girths[i]) * (t - i);
+  }
+
+  /** Flat mm of a place on skin. */
+  toFlat(u, s) {
+    return this.patch.toFlat(u, s);
+  }
+
+  toSkin(x, y) {
+    return this.patch.toSkin(x, y);
+  }
+
+  /** The same u within the sheet. */
+  within(u) {
+    return this.seam + (((u - this.seam) % 1) + 1) % 1;
+  }
+
+  /** How much wider round the limb the sheet shows skin at s than it is. */
+  widening(s) {
+    return (this.patch.c1 + this.patch.b * (s - this.patch.s0)) / this.girth(s);
+  }
+
+  /**
+   * How true mm at (u, s) appear on the sheet: place [x, y] and the linear map [a, b, c, d]
+   * (columns (a, b) and (c, d)) from "right, up the limb" to the sheet's "right, up".
+   */
+  frame(u, s) {
+    const [x, y] = this.toFlat(u, s);
+    const a = (this.patch.turnAt(u) * Math.PI) / 180;
+    const k = this.widening(s);
+    return { x, y, m: [Math.cos(a) * k, Math.sin(a) * k, -Math.sin(a), Math.cos(a)] };
+  }
+}
+
+/** Linear maps as [a, b, c, d], columns (a, b), (c, d). */
+export const linear = {
+  of(turnDeg, scale = 1, flip = false) {
+    const t = (turnDeg * Math.PI) / 180;
+    const f = flip ? -scale : scale;
+    return [Math.cos(t) * f, Math.sin(t) * f, -Math.sin(t) * scale, Math.cos(t) * scale];
+  },
+  mul(m, n) {
+    return [
+      m[0] * n[0] + m[2] * n[1], m[1] * n[0] + m[3] * n[1],
+      m[0] * n[2] + m[2] * n[3], m[1] * n[2] + m[3] * n[3],
+    ];
+  },
+  inv(m) {
+    const d = m[0] * m[3] - m[1] * m[2];
+    return [m[3] / d, -m[1] / d, -m[2] / d, m[0] / d];
+  },
+  at(m, x, y) {
+    return [m[0] * x + m[2] * y, m[1] * x + m[3] * y];
+  },
+};
+
+/** How a placed drawing appears on the sheet: anchor [x, y] and map from its own mm. */
+export function placed(sheet, place) {
+  const f = sheet.frame(place.u, place.s);
+  return { x: f.x, y: f.y, m: linear.mul(f.m, linear.of(place.turn, place.scale, place.flip)) };
+}
+
+/** Turn to -180..180. */
+export function turned(deg) {
+  return ((((deg + 180) % TURN) + TURN) % TURN) - 180;
+}
+
+/**
+ * Where the anchor must go so that the drawing's own point `grip` (its own mm) lies at the
+ * sheet point (x, y), the drawing keeping its turn and scale on skin. A few rounds are enough:
+ * the sheet turns slowly.
+ */
+export function anchorFor(sheet, place, grip, x, y) {
+  let { u, s } = place;
+  for (let i = 0; i < 6; i += 1) {
+    const f = placed(sheet, { ...place, u, s });
+    const [gx, gy] = linear.at(f.m, grip[0], grip[1]);
+    const next = sheet.toSkin(x - gx, y - gy);
+    const still = Math.abs(next[0] - u) < 1e-7 && Math.abs(next[1] - s) < 1e-4;
+    [u, s] = next;
+    if (still) break;
+  }
+  return { u, s };
+}
+
+/** Own point of a placed drawing under the sheet point (x, y). */
+export function gripAt(sheet, place, x, y) {
+  const f = placed(sheet, place);
+  return linear.at(linear.inv(f.m), x - f.x, y - f.y);
+}

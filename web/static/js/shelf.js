@@ -1,0 +1,120 @@
+// The shelf: tap a drawing to lay it, drag it to its place, add one's own.
+
+import { state } from "./state.js";
+import { el, look, middle } from "./table.js";
+import { post, say } from "./talk.js";
+
+const panel = document.getElementById("panel");
+let carrying = null;
+
+function place(motif, x, y) {
+  const [u, s] = state.sheet.toSkin(x, y);
+  return post("/place", { motif, u, s: Math.min(Math.max(s, state.sheet.sMin), state.sheet.sMax) });
+}
+
+/** An open place for a drawing that was tapped: the widest gap if one is known, else what is in view. */
+function openPlace() {
+  const gap = document.querySelector("#overlay [data-widest]");
+  if (gap) return gap.dataset.widest.split(" ").map(Number);
+  const [x, y] = middle();
+  const [u, s] = state.sheet.toSkin(x, y);
+  const inside = u > state.sheet.seam && u < state.sheet.seam + 1 && s > state.sheet.sMin && s < state.sheet.sMax;
+  return inside ? [x, y] : state.sheet.toFlat(state.sheet.seam + 0.5, (state.sheet.sMin + state.sheet.sMax) / 2);
+}
+
+function down(event) {
+  const card = event.target.closest("[data-motif]");
+  if (!card || event.button) return;
+  carrying = { motif: card.dataset.motif, card, x: event.clientX, y: event.clientY, id: event.pointerId, ghost: null };
+}
+
+function move(event) {
+  if (!carrying || event.pointerId !== carrying.id) return;
+  if (!carrying.ghost && Math.hypot(event.clientX - carrying.x, event.clientY - carrying.y) > 8) {
+    const ghost = carrying.card.querySelector("img").cloneNode();
+    ghost.className = "ghost-drag";
+    document.body.append(ghost);
+    carrying.ghost = ghost;
+  }
+  if (carrying.ghost) carrying.ghost.style.transform = `translate(${event.clientX - 60}px, ${event.clientY - 60}px)`;
+}
+
+function up(event) {
+  if (!carrying || event.pointerId !== carrying.id) return;
+  const { motif, ghost } = carrying;
+  carrying = null;
+  if (!ghost) return;
+  ghost.remove();
+  const suppress = (e) => e.stopPropagation();
+  document.addEventListener("click", suppress, { capture: true, once: true });
+  setTimeout(() => document.removeEventListener("click", suppress, { capture: true }), 0);
+  const r = el.table.getBoundingClientRect();
+  if (event.clientX < r.left || event.clientX > r.right || event.clientY < r.top || event.clientY > r.bottom) return;
+  place(motif, (event.clientX - r.left - look.x) / look.z, -(event.clientY - r.top - look.y) / look.z);
+}
+
+/** Take in SVG files of the artist. */
+export async function takeIn(files) {
+  const own = [...files];
+  if (!own.length) return;
+  const body = new FormData();
+  for (const file of own) body.append("file", file);
+  const response = await fetch("/shelf", { method: "POST", body, headers: { "HX-Request": "true" } });
+  const text = await response.text();
+  let sentence = "";
+  try {
+    sentence = JSON.parse(text).sentence;
+  } catch {
+    const holder = document.createElement("template");
+    holder.innerHTML = text;
+    sentence = holder.content.textContent.trim() || "The drawing could not be taken in.";
+  }
+  state.select([]);
+  await post("/refresh");
+  say(sentence);
+}
+
+function find(event) {
+  const words = event.target.value.toLowerCase().split(/\s+/).filter(Boolean);
+  let seen = 0;
+  for (const li of panel.querySelectorAll("#shelf > li")) {
+    const fits = words.every((w) => li.dataset.words.includes(w));
+    li.hidden = !fits;
+    seen += fits;
+  }
+  panel.querySelector("#shelf-none").hidden = seen > 0;
+}
+
+export function startShelf() {
+  panel.addEventListener("pointerdown", down);
+  window.addEventListener("pointermove", move);
+  window.addEventListener("pointerup", up);
+  window.addEventListener("pointercancel", () => {
+    carrying?.ghost?.remove();
+    carrying = null;
+  });
+  panel.addEventListener("click", (event) => {
+    const card = event.target.closest("[data-motif]");
+    if (card) place(card.dataset.motif, ...openPlace());
+  });
+  panel.addEventListener("input", (event) => {
+    if (event.target.id === "shelf-find") find(event);
+  });
+  panel.addEventListener("change", (event) => {
+    if (event.target.id === "own-art") takeIn(event.target.files);
+  });
+  const desk = document.getElementById("desk");
+  desk.addEventListener("dragover", (event) => {
+    if (!event.dataTransfer?.types.includes("Files")) return;
+    event.preventDefault();
+    desk.classList.add("drop-here");
+  });
+  desk.addEventListener("dragleave", () => desk.classList.remove("drop-here"));
+  desk.addEventListener("drop", (event) => {
+    desk.classList.remove("drop-here");
+    if (!event.dataTransfer?.files.length) return;
+    event.preventDefault();
+    takeIn(event.dataTransfer.files);
+  });
+}
+

@@ -1,0 +1,3 @@
+// Gaps, ties and what is proposed for them.
+
+export function startTies() {}

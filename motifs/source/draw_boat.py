@@ -74,7 +74,9 @@ def plank_shade(c: Table, top: np.ndarray, low: np.ndarray, g: BaseGeometry, i: 
     """Under each lap a black line of changing depth, whipped down the plank, deeper towards the keel and aft."""
     u = np.linspace(0, 1, len(top))
     share = 0.34 + 0.06 * i + 0.12 * np.sin(u * 5 + i) + 0.5 * np.clip(0.35 - u, 0, 1) - 0.14 * np.clip(u - 0.5, 0, 1)
-    c.shade(top, top + (low - top) * np.clip(share, 0, 0.95)[:, None], g, 0.2 + 0.04 * i, 0.95, ends=0.0, smooth=False, bend=0.08)
+    glint = 0.62 + 0.05 * np.sin(i * 2.3)
+    share = share * (1 - 0.85 * np.exp(-(((u - glint) / 0.13) ** 2))) * (1 - 0.5 * np.exp(-(((u - 0.3 - 0.04 * (i % 2)) / 0.05) ** 2)))
+    c.shade(top, top + (low - top) * np.clip(share, 0.02, 0.95)[:, None], g, 0.2 + 0.04 * i, 0.95, ends=0.0, smooth=False, bend=0.08)
 
 
 def draw() -> None:
@@ -121,7 +123,7 @@ def ground(c: Table) -> None:
     c.put("black", g)
     rng = np.random.default_rng(3)
     for k, r, dy in ((0.24, 2.2, 0.6), (0.31, 3.0, -0.6), (0.39, 2.3, 0.4), (0.46, 3.3, -0.8), (0.54, 2.6, 0.0), (0.6, 3.5, -1.0), (0.68, 2.4, 0.4), (0.74, 3.2, -0.6),
-                     (0.82, 2.4, 0.5), (0.88, 2.9, -0.4), (0.95, 2.0, 0.2), (0.02, 2.4, -1.0), (0.08, 3.0, -1.4)):
+                     (0.82, 2.4, 0.5), (0.88, 2.9, -0.4), (0.95, 2.0, 0.2)):
         x, y = at_shares(low, np.array([k]))[0] + (0, dy)
         w = rng.uniform(0.88, 1.12, 8)
         a = np.linspace(0, 2 * np.pi, 8, endpoint=False)
@@ -167,6 +169,9 @@ def inner(c: Table) -> None:
     c.contour(tran, 0.9, 0.6)
     far_g, near_g = hull(0.0, gg, -1), hull(0.0, gg, 1)
     c.shade(near_g, near_g + (far_g - near_g) * 0.5, tran, 0.3, 0.8, ends=0.1, smooth=False)
+    top = Tube(hull(np.zeros(12), 1.0, np.linspace(-1, 1, 12)), [(0, 2.4), (1, 2.6)], (0.1, 0.1))
+    r = c.form(top.form(), 1.1, 0.6)
+    c.line(top.lane(0.1, 0.05, 0.95), 0.45, 0.5, 0.4, 0.4, r)
     # thwarts with a black underside
     for s0, s1 in ((0.06, 0.17), (0.34, 0.42), (0.6, 0.675), (0.86, 0.93)):
         z = float(sheer(np.array((s0 + s1) / 2))) - 4.2
@@ -205,8 +210,12 @@ def oar(c: Table, butt, neck, tip, wide: float, under: BaseGeometry | None = Non
         c.put("black", shapely.affinity.translate(shapely.union(loom.form(), blade), 0.6, -2.2).intersection(under))
     g = c.form(loom.form(), 1.1, 0.6)
     c.shade(loom.lane(-1), loom.lane(0.4), g, 0.4, 0.7, ends=0.02, smooth=False)
-    cuff = loom.piece(0.3, 0.36)
-    c.put("black", cuff)
+    cuff = loom.piece(0.3, 0.4)
+    c.erase(cuff)
+    for k in np.linspace(0.3, 0.4, 6):
+        c.put("line", stroke(loom.across(k, -1, 1, 0.5), 0.5), g)
+    for v in (-1, 1):
+        c.put("line", stroke(loom.lane(v, 0.295, 0.405), 0.95))
     g = c.form(blade, 1.3, 0.7)
     c.line([n, n + (t - n) * 0.45, n + (t - n) * 0.8], 1.0, 0.15, 1.0, 0, g)
     c.shade([n + d * 3 - side * wide * 0.4, n + (t - n) * 0.6 - side * wide * 0.5, t - side * wide * 0.46],
@@ -241,7 +250,9 @@ def outer(c: Table) -> None:
     rail = Tube(smooth(near), [(0, 2.8), (0.5, 3.0), (1, 3.2)], (0.2, 0.4))
     r = c.form(rail.form(), 1.4, 0.7)
     c.line(rail.lane(-0.15, 0.02, 0.98), 0.5, 0.5, 0.6, 0.6, r)
-    c.shade(rail.lane(-1), rail.lane(-0.3), r, 0.4, 0.9, ends=0, smooth=False)
+    for t0, t1, v in ((0.1, 0.24, -0.5), (0.3, 0.38, -0.55), (0.52, 0.7, -0.5), (0.8, 0.93, -0.55)):
+        c.line(rail.lane(v, t0, t1), 0.42, 0.4, 0.1, 0.0, r)
+    c.shade(rail.lane(1, 0.0, 0.55), rail.lane(0.2, 0.0, 0.55), r, 0.5, 1.1, ends=0.2, smooth=False, bend=0.3)
     for k in (0.4, 0.66):
         p = hull(k, 1.0)[0]
         pin = c.form(Tube([p + (-1.8, 0.2), p + (-2.0, 4.2)], [(0, 1.5), (1, 1.5)], (0.3, 0.8)).form(), 0.9, 0.6)
@@ -257,6 +268,10 @@ def coil(c: Table) -> None:
     x = x0 + 27
     y = float(foot_line(shell, np.array([x]))[0, 1]) - 7.0
     ring = hull(1.0, 0.78)[0]
+    for sx, sy, r in ((x - 17.5, y + 3.6, 2.6), (x - 12.6, y + 6.6, 2.0)):
+        s = c.form(round_loop([(sx + r * 1.3 * k, sy + r * 0.8 * m) for k, m in ((-1, 0), (-0.6, 0.9), (0.2, 1), (1, 0.5), (1.1, -0.4), (0.3, -1), (-0.7, -0.8))]), 1.1, 0.55)
+        c.shade([(sx + r * 1.5, sy + 0.2 * r), (sx + r * 0.8, sy - r * 0.75), (sx - r * 0.7, sy - r * 0.85)],
+                [(sx + r * 0.5, sy + r * 0.3), (sx + r * 0.2, sy - 0.1 * r), (sx - r * 0.2, sy - r * 0.1)], s, 0.35, 0.65, ends=0.15)
     rope(c, [ring, ring + (-3.4, -8), ring + (-1, -17), ring + (4, -24), (x - 13, y + 2.0)], 2.6)
     for dx, dy, rx, ry in ((0, -2.0, 16.0, 5.6), (0.8, 0.8, 14.6, 5.0), (-0.4, 3.6, 12.8, 4.2)):
         g = round_loop(ellipse(x + dx, y + dy, rx + 1.6, ry + 1.6))

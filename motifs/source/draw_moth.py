@@ -20,7 +20,8 @@ def scallop(margin: list[tuple[float, float]], veins: np.ndarray, deep: float) -
     k = np.zeros_like(a)
     for v0, v1 in zip(veins[:-1], veins[1:], strict=True):
         m = (a >= v0) & (a <= v1)
-        k[m] = np.sin(np.pi * (a[m] - v0) / (v1 - v0)) ** 0.8
+        u = (a[m] - v0) / (v1 - v0)
+        k[m] = np.sin(np.pi * u) ** 0.7 * (0.8 + 0.35 * np.sin(5.0 * v0 + 1)) - 0.22 * np.exp(-(((u - 0.5) / 0.1) ** 2))
     return p + normals(p) * (-deep * k)[:, None]
 
 
@@ -63,6 +64,7 @@ def wing(c: Table, fan: Fan, veins: np.ndarray, zig: float, root: float, band: f
     c.shade(fan.arc(wave(band + 0.01, zig, 1.6)), fan.arc(wave(band - 0.17, 0.02)), g, 0.0, 0.85, ends=0, dots=2,
             smooth=False)
     c.line(fan.arc(wave(band + 0.085, zig * 0.55)), 0.42, 0.5, 0.6, 0.6, g, smooth=False)
+    c.put("light", fan.between(wave(band + 0.1, zig * 0.55), 1 - 0.3 * (1 - band)), g)
     # veins: drawn on skin, left open through the black
     for i, v in enumerate(veins[1:-1]):
         c.line(fan.ray(v, cell - 0.05 * (i % 2), band - 0.02), 0.6, 0.4, 0.3, 0.4, g)
@@ -76,7 +78,7 @@ def wing(c: Table, fan: Fan, veins: np.ndarray, zig: float, root: float, band: f
             c.flick(fan.at(m + w * k, 1.02)[0], fan.at(m + w * k * 0.6, 1 - 0.085 * r)[0], 1.35, 0, g)
     # rim light along the trailing edge
     rim = fan.at(np.linspace(0.972, 0.985, 40), np.linspace(0.22, 0.95, 40))
-    c.erase(stroke(rim, 0.7, swell(0.5, 0.2, 0.2)))
+    c.erase(stroke(rim, 0.7, swell(0.5, 0.2, 0.2)).intersection(g.buffer(-0.75)))
     return g
 
 
@@ -90,7 +92,7 @@ def draw() -> None:
     eye(c, g, 21.2, -9.8, 4.6, -40)
     fv = np.array([0, 0.1, 0.22, 0.35, 0.48, 0.61, 0.74, 0.87, 1.0])
     fore = Fan([(2.4, 11.5), (3.2, 3.2)],
-               scallop([(45.0, 32.6), (47.6, 29.4), (46.8, 23.4), (44.4, 16.6), (42.6, 9.6), (40.6, 3.2), (36.6, -1.6)], fv, -0.9),
+               scallop([(45.2, 33.8), (48.0, 31.0), (47.0, 24.6), (43.8, 17.4), (42.2, 10.0), (40.8, 3.4), (36.6, -1.8)], fv, -0.8),
                lambda a: 0.085 - 0.13 * a)
     c.shade(fore.ray(1.0, 0.25, 1.0), hind.at(np.linspace(0.0, 0.12, 24), np.linspace(0.3, 0.92, 24)) + (0, -4.5),
             hind.form(), 0.3, 0.8, ends=0.1)
@@ -129,11 +131,11 @@ def body(c: Table) -> None:
     # abdomen, ranks of fur from the tip up
     for i, (y, w) in enumerate(((-21.6, 2.0), (-17.2, 3.5), (-12.4, 4.5), (-7.4, 5.1), (-2.2, 5.3))):
         c.fur([(-w, y + 3.0), (-w * 0.6, y + 2.2), (0, y + 1.8), (w * 0.6, y + 2.2), (w, y + 3.0)], 7.0,
-              lambda t: -90 + (t - 0.5) * 40, 5 if i else 3, 0.9, 0.5, 0.12)
+              lambda t: -90 + (t - 0.5) * 40, (6 - i % 2 if i else 3), 0.8, 0.45, 0.14, wild=0.55)
     # thorax: a mane in three ranks
-    c.fur([(-7.0, 10.0), (-4.4, 5.6), (0, 4.0), (4.4, 5.6), (7.0, 10.0)], 8.6, lambda t: -90 + (t - 0.5) * 80, 7, 1.0, 0.5, 0.15)
-    c.fur([(-6.8, 13.2), (-4.0, 9.4), (0, 8.2), (4.0, 9.4), (6.8, 13.2)], 7.4, lambda t: -90 + (t - 0.5) * 100, 7, 1.0, 0.5, 0.12)
-    c.fur([(-5.6, 16.6), (-3.4, 13.4), (0, 12.4), (3.4, 13.4), (5.6, 16.6)], 6.6, lambda t: -90 + (t - 0.5) * 120, 7, 1.0, 0.5, 0.08)
+    c.fur([(-7.0, 10.0), (-4.4, 5.6), (0, 4.0), (4.4, 5.6), (7.0, 10.0)], 8.6, lambda t: -90 + (t - 0.5) * 80, 9, 0.85, 0.45, 0.15, wild=0.6)
+    c.fur([(-6.8, 13.2), (-4.0, 9.4), (0, 8.2), (4.0, 9.4), (6.8, 13.2)], 7.4, lambda t: -90 + (t - 0.5) * 100, 8, 0.85, 0.45, 0.12, wild=0.6)
+    c.fur([(-5.6, 16.6), (-3.4, 13.4), (0, 12.4), (3.4, 13.4), (5.6, 16.6)], 6.6, lambda t: -90 + (t - 0.5) * 120, 7, 0.85, 0.45, 0.08, wild=0.5)
     c.fur([(-3.6, 18.4), (-2.2, 16.8), (0, 16.2), (2.2, 16.8), (3.6, 18.4)], 5.0, lambda t: -90 + (t - 0.5) * 120, 5, 0.9, 0.5, 0.05)
     # head
     e = c.form(round_loop(ellipse(2.9, 18.6, 1.7, 1.9)), 0.8, 0.6)

@@ -53,6 +53,10 @@ def petal(c: Table, f: Fan, dents: list[tuple[float, float]], lips: list[tuple[f
         low = 1 - deep * 0.95
         ray = f.ray(x, low, 1.0) + np.column_stack([np.zeros(24), np.zeros(24)])
         c.line(ray, 1.0, 0.85, 0.0, 0.8, g, smooth=False)
+    for i, a in enumerate(np.linspace(0.09, 0.91, 9)):
+        if min(abs(a - x) for x, _ in at) > 0.035:
+            f0, f1 = ((0.5, 0.78), (0.62, 0.9), (0.46, 0.68))[i % 3]
+            c.line(f.ray(a, f0, f1), 0.42, 0.4, 0.0, 0.0, g, smooth=False)
     for d0, d1, deep in lips:
         a0, a1 = sorted((share_at(f, d0), share_at(f, d1)))
         a, t = np.linspace(a0, a1, 30), np.linspace(0, 1, 30)
@@ -72,9 +76,9 @@ def cast(c: Table, f: Fan, on: BaseGeometry, a0: float = 0.0, a1: float = 1.0, r
 
 
 def side_cast(c: Table, f: Fan, a: float, step: float, on: BaseGeometry) -> None:
-    s = np.linspace(0.25, 1.0, 60)
-    c.shade(f.at(np.full(60, a), s), f.at(np.full(60, a), s) + (f.at(np.full(60, a), s) - f.at(np.full(60, 0.5), s)) * step, on, 0.3, 0.8,
-            ends=0.1, smooth=False)
+    s = np.linspace(0.2, 0.97, 60)
+    c.shade(f.at(np.full(60, a), s), f.at(np.full(60, a), s) + (f.at(np.full(60, a), s) - f.at(np.full(60, 0.5), s)) * step, on, 0.28, 0.8,
+            ends=0.32, smooth=False)
 
 
 def heart(c: Table) -> None:
@@ -141,11 +145,13 @@ def leaf(c: Table, spine: list[tuple[float, float]], left: list[float], right: l
     ring = [at(0, 0.9), *lp, *crown, *rp[::-1], at(0, -0.9)]
     g = c.form(whole(loop([tuple(p) for p in ring])), 1.25, 0.6, sun)
     k = np.linspace(0.02, 1.0, len(mid))
+    ext = np.vstack([mid, at(1, 0, 0.3 * w), at(1, 0, 0.62 * w)])
     for s, lobes, ribs in ((1, left, lr), (-1, right, rr)):
         wide = np.interp(k, np.linspace(0.1, 1.0, len(lobes)), lobes)
         if s == dark:
             # the half in shade: black to a thin lit rim, veins left open, tips whipped light
-            half = shapely.make_valid(Polygon(np.vstack([mid, (mid + n * (s * 2.0 * wide)[:, None] + tang * (wide * 0.4)[:, None])[::-1]])))
+            far = mid + n * (s * 2.0 * wide)[:, None] + tang * (wide * 0.4)[:, None]
+            half = shapely.make_valid(Polygon(np.vstack([ext, at(1, 0, w), at(1, s * w, w), far[::-1]])))
             c.put("black", half.intersection(g.buffer(-0.95)))
             for p, q, low in ribs:
                 c.erase(taper(p, p + (q - p) * 1.02, 0.8, -0.06 * s).intersection(g.buffer(-0.6)))
@@ -153,16 +159,17 @@ def leaf(c: Table, spine: list[tuple[float, float]], left: list[float], right: l
                     b = q + (low - p) * j * 0.9 + (q - p) * 0.12
                     c.erase(taper(b, b + (p - q) * f, 1.0, 0.03).intersection(g.buffer(-0.6)))
             continue
-        out = mid + n * (s * wide * 0.34)[:, None] + tang * (wide * 0.3)[:, None]
+        out = mid + n * (s * wide * 0.36)[:, None] + tang * (wide * 0.3)[:, None]
         c.shade(mid, out, g, 0.06, 0.85, ends=0.08, smooth=False)
         for p, q, low in ribs:
-            c.line([p + (q - p) * 0.04, (p + q) / 2 - (low - p) * 0.08, q], 0.6, 0.3, 0.8, 0.0, g)
-            for j, f in ((0.15, 0.5), (0.4, 0.7), (0.65, 0.5), (0.9, 0.35)):
-                b = low + (q - low) * j + (low - p) * 0.32
-                c.flick(b, b + (p + (q - p) * 0.5 - b) * f, 0.9, 0.05, g)
+            c.line([p + (q - p) * 0.04, (p + q) / 2 - (low - p) * 0.05, q], 0.6, 0.3, 0.8, 0.0, g)
+            for u, f in ((0.3, 0.42), (0.44, 0.55), (0.58, 0.46), (0.72, 0.34)):
+                b = p + (q - p) * u - (low - p) * 0.05 * (1 - abs(2 * u - 1))
+                c.flick(b, b + (low - p) * f + (q - p) * 0.16, 0.8, 0.05, g)
     c.erase(rib.form().intersection(g))
     for v in (-1, 1):
         c.put("line", stroke(rib.lane(v, 0, 0.97), 0.5), g)
+    c.line(ext[-12:], 0.6, 0.3, 0.6, 0.0, g, smooth=False)
     return g
 
 
@@ -190,14 +197,14 @@ def draw() -> None:
     pod(c, [(16.4, 36.8), (28, 41.4), (38.6, 50.0), (44.6, 63), (44.6, 77), (39.6, 88.4)], 4.6, -1)
     stalk(c, [(0.6, 14), (10, 22.4), (22, 24)], 2.8, 2.4)
     pod(c, [(21.4, 24), (34, 25.4), (45.6, 32.6), (52.6, 45.0), (54.0, 60)], 4.4, -1)
-    stalk(c, [(0.0, 20), (-9, 31), (-21, 37.0), (-33.0, 34.4)], 2.6, 2.0)
-    bud(c, -33.0, 35.0, 150)
+    stalk(c, [(0.0, 20), (-8, 31.5), (-20, 38.4), (-33.6, 37.8)], 2.6, 2.0)
+    bud(c, -33.6, 38.2, 138)
     # leaves low down
     leaf(c, [(0, 7), (-12, 7.6), (-26, 15.4), (-38, 17.4)], [5.0, 8.6, 9.4, 7.4], [5.6, 9.2, 9.6, 7.0], 1)
     leaf(c, [(0.6, 4), (13, 1.6), (27, 6.0), (40, 6.4)], [5.4, 9.0, 9.4, 7.2], [5.0, 8.4, 9.0, 7.0], -1)
     leaf(c, [(0, 3), (-6, -6.0), (-17, -10.6), (-28, -9.6)], [4.6, 7.6, 7.8, 6.0], [4.8, 7.8, 7.6, 6.0], 1)
-    stalk(c, [(4.0, -12), (0.6, 4), (-0.8, 20), (2.0, 34), (-0.4, 47), C], 3.6, 2.8)
     leaf(c, [(0.4, 25), (-8, 24.0), (-17, 27.0), (-24, 26)], [4.2, 5.8, 4.6], [4.6, 6.2, 4.8], 1)
+    stalk(c, [(4.0, -12), (0.6, 4), (-0.8, 20), (2.0, 34), (-0.4, 47), C], 3.6, 2.8)
     # flower, back to front
     top = petal_fan([(163, 19), (156, 26.5), (150, 28.4), (145, 27.2), (141, 28.8), (134, 31.4), (127, 31.0), (123, 29.4), (118, 31.6), (109, 33.2), (101, 32.4),
                      (97, 30.8), (93, 32.4), (84, 34.0), (76, 32.6), (72, 31.0), (67, 32.8), (58, 33.4), (51, 31.2), (47, 29.4), (42, 30.8), (34, 30.6), (26, 27.4), (18, 20)])

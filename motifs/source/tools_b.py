@@ -308,7 +308,7 @@ class Table(Canvas):
         for role in ROLES:
             if self.ink[role]:
                 g = shapely.union_all([p.buffer(0) for p in self.ink[role]])
-                parts = [p for p in getattr(g, "geoms", [g]) if p.area > 0.04]
+                parts = [p for p in getattr(g.simplify(0.025), "geoms", [g.simplify(0.025)]) if p.area > 0.04]
                 self.ink[role] = [shapely.union_all([_plug(p) for p in parts])]
         return super().save(name, side)
 
@@ -323,7 +323,7 @@ def _sharpen(ring: np.ndarray, reach: int = 4) -> np.ndarray:
     for i in np.flatnonzero(out > 75):
         for j in range(-reach, reach + 1):
             m = (i + j) % len(p)
-            f[m] = min(f[m], 0.3 + 0.7 * abs(j) / reach)
+            f[m] = min(f[m], 0.16 + 0.84 * abs(j) / reach)
     return np.append(f, f[0])
 
 

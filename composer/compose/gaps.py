@@ -16,7 +16,7 @@ from composer.compose.basins import Basins, find_basins
 from composer.compose.chart import chart_of
 from composer.compose.flow import Flow, flow_of
 from composer.compose.graph import build_graph, crossed_gaps
-from composer.compose.hold import held
+from composer.compose.hold import Hold
 from composer.compose.meetings import find_meetings
 from composer.compose.pockets import Pocket, kept_boxes, make_pockets, name_cell, near_cell
 from composer.compose.skin import Skin, build_skin
@@ -100,12 +100,14 @@ def _look(scene: Scene, skin_break_mm: float, least_mm: float, old: Survey | Non
 
     wide = np.array([bool(pockets.get(k)) for k in range(len(basins.peak))], bool)
     meetings = find_meetings(chart, skin, basins, flow, wide)
-    hold = held(meetings, len(skin.edges))
+    hold = Hold(meetings, len(skin.edges))
+    group = hold.group
     crossed = crossed_gaps(meetings, pockets)
     main = [x.piece for x in scene.laid if not x.piece.is_filler]
     titles = border_titles(main[0].part if main else "") | {p.id: p.title for p in main}
     ties = rank_ties(meetings, hold, [e.id for e in skin.edges], titles, crossed)
-    graph = build_graph(chart, skin, basins, meetings, hold, crossed, pockets, {p.id: (p.u, p.s_mm) for p in main})
+    graph = build_graph(chart, skin, basins, meetings, group, crossed, pockets,
+                        {p.id: (p.u, p.s_mm) for p in main})
     return Survey(gaps, ties, graph, flow, scene, skin_break_mm, least_mm, skin, basins, cells)
 
 

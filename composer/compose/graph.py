@@ -1,7 +1,7 @@
 """The composition graph: pieces, gaps and borders, and everything that lies between them.
 
 Nodes: piece ids, gap keys and 'border:far' / 'border:near', with `kind` 'piece', 'gap' or 'border'
-and their place (`u`, `s_mm`). Edges have `kind`:
+and their place (`u`, `s_mm`). Pieces with one `group` hang together by overlaps and channels. Edges have `kind`:
 
 - 'meets': two pieces, or a piece and a border, facing each other; `gap` is the key of the gap
   between or None for a channel, `clearance_mm`, `shared_mm` of length along, `agree` with the flow.
@@ -24,10 +24,9 @@ import shapely
 
 from composer.compose.basins import Basins
 from composer.compose.chart import Chart
-from composer.compose.hold import Hold
 from composer.compose.meetings import Meetings
 from composer.compose.outline import FAR, NEAR
-from composer.compose.pockets import Pocket
+from composer.compose.pockets import U_SCALE, Pocket
 from composer.compose.skin import Skin
 
 
@@ -48,20 +47,19 @@ def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) ->
     return out
 
 
-def build_graph(chart: Chart, skin: Skin, basins: Basins, meetings: Meetings, hold: Hold,
+def build_graph(chart: Chart, skin: Skin, basins: Basins, meetings: Meetings, group: np.ndarray,
                 crossed: Mapping[int, tuple[str, ...]], pockets: Mapping[int, Sequence[Pocket]],
                 anchors: Mapping[str, tuple[float, float]]) -> nx.MultiGraph:
     """The graph of a survey. `anchors`: (u, s mm) of each piece."""
     g = nx.MultiGraph()
     for who, s in ((FAR, chart.s[0]), (NEAR, chart.s[-1])):
         g.add_node(who, kind="border", u=0.0, s_mm=float(s))
-    for e in skin.edges[2:]:
-        g.add_node(e.id, kind="piece", u=anchors[e.id][0], s_mm=anchors[e.id][1],
-                   group=int(hold.group[skin.edges.index(e)]))
+    for e, part in zip(skin.edges[2:], group, strict=True):
+        g.add_node(e.id, kind="piece", u=anchors[e.id][0], s_mm=anchors[e.id][1], group=int(part))
     for found in pockets.values():
         for p in found:
             g.add_node(p.key, kind="gap", u=p.centre[0], s_mm=p.centre[1], area_mm2=p.area_mm2)
-    _add_meetings(g, skin, meetings, hold, crossed, anchors)
+    _add_meetings(g, skin, meetings, crossed, anchors)
     for found in pockets.values():
         for p in found:
             for who in p.neighbours:
@@ -79,7 +77,7 @@ def _short(du: float) -> float:
     return float(du - np.round(du))
 
 
-def _add_meetings(g: nx.MultiGraph, skin: Skin, m: Meetings, hold: Hold, crossed: Mapping[int, tuple[str, ...]],
+def _add_meetings(g: nx.MultiGraph, skin: Skin, m: Meetings, crossed: Mapping[int, tuple[str, ...]],
                   anchors: Mapping[str, tuple[float, float]]) -> None:
     ids = [e.id for e in skin.edges]
     for r in range(len(m.a)):
@@ -91,8 +89,7 @@ def _add_meetings(g: nx.MultiGraph, skin: Skin, m: Meetings, hold: Hold, crossed
             ub, sb = anchors[b][0] + m.to_turn[r], anchors[b][1]
         through = crossed.get(r, ())
         _link(g, a, b, "meets", ub - ua, sb - sa, gap=through[0] if through else None,
-              clearance_mm=float(m.clearance[r]), shared_mm=float(m.shared[r]), agree=float(m.agree[r]),
-              resistance=float(hold.resistance[r]))
+              clearance_mm=float(m.clearance[r]), shared_mm=float(m.shared[r]), agree=float(m.agree[r]))
     for x, y, k in m.touching:
         a, b = ids[x], ids[y]
         _link(g, a, b, "overlaps", anchors[b][0] + k - anchors[a][0], anchors[b][1] - anchors[a][1], clearance_mm=0.0)
@@ -128,7 +125,7 @@ def _add_necks(g: nx.MultiGraph, chart: Chart, skin: Skin, basins: Basins,
             for b in found[x + 1 :]:
                 du = _short(b.centre[0] - a.centre[0])
                 turn = round(du - (b.centre[0] - a.centre[0]))
-                moved = shapely.transform(b.shape, lambda p, k=turn: p + np.array([k * 300.0, 0.0]))
+                moved = shapely.transform(b.shape, lambda p, k=turn: p + np.array([k * U_SCALE, 0.0]))
                 if shapely.dwithin(a.shape, moved, 0.5):
                     _link(g, a.key, b.key, "neck", du, b.centre[1] - a.centre[1], width_mm=float(
                         min(a.widest_mm, b.widest_mm)))
@@ -137,5 +134,5 @@ def _add_necks(g: nx.MultiGraph, chart: Chart, skin: Skin, basins: Basins,
 def _nearest(found: Sequence[Pocket], us: np.ndarray) -> Pocket:
     if len(found) == 1:
         return found[0]
-    spots = shapely.points([((us[0] + k) * 300.0, us[1]) for k in (-1, 0, 1)])
+    spots = shapely.points([((us[0] + k) * U_SCALE, us[1]) for k in (-1, 0, 1)])
     return min(found, key=lambda p: float(shapely.distance(p.shape, spots).min()))

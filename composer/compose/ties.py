@@ -1,11 +1,14 @@
-"""Ties: where something should be carried across a gap, and why, in the artist's words."""
+"""Ties: where something should be carried across a gap, and why, in the artist's words.
+
+Ties are ranked one after the other: the strongest first, then the strongest of the rest as if the
+first were already drawn, and so on, so that the top of the list is a set that holds the sleeve.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import networkx as nx
 import numpy as np
 
 from composer.compose.hold import Hold
@@ -13,19 +16,25 @@ from composer.compose.meetings import Meetings, fit
 from composer.compose.outline import FAR, NEAR
 from composer.compose.words import both_names, piece_name, side_name
 
-BORDER_SHARE = 0.6
-"""Say of a tie to a cuff: it finishes the sleeve, it does not join two pieces."""
+BORDER_PULL = 0.35
+"""Pull of a tie to a cuff, where one between pieces has 0..1: it finishes the sleeve's edge."""
 
 WEAKEST = 0.05
+STEPS = 48
+"""So many ties are ranked one after the other; the rest as they stand then."""
+
+WHOLE_FULL = 0.1
+"""Share of the whole sleeve's resistance that counts as all a single tie can do."""
 
 
 @dataclass(frozen=True)
 class Tie:
-    """A link that something should carry. `a`, `b`: piece ids, or 'border:far' / 'border:near'.
-    `gaps`: keys of the gaps that it crosses. `clearance_mm` from port to port. `strength` 0..1: how
-    much a tie here would hold the sleeve together. `reason`: why, for the artist. `from_port` on a
-    and `to_port` on b: (u, s mm), u unwrapped so that the short way lies between them. `agree` 0..1:
-    how far the flow runs along it. `only`: no other tie could join the two groups."""
+    """A link that something should carry. `a`, `b`: piece ids; b may be 'border:far' / 'border:near'.
+    `gaps`: keys of the gaps that it crosses or stands in the neck of. `clearance_mm` from port to
+    port. `strength` 0..1: how much a tie here would hold the sleeve together once the stronger ones
+    are drawn. `reason`: why, for the artist. `from_port` on a and `to_port` on b: (u, s mm), u
+    unwrapped so that the short way lies between them. `agree` 0..1: how far the flow runs along it.
+    `joins`: with the stronger ties drawn, it still joins two groups that nothing else holds together."""
 
     a: str
     b: str
@@ -36,68 +45,92 @@ class Tie:
     from_port: tuple[float, float]
     to_port: tuple[float, float]
     agree: float
-    only: bool
+    joins: bool
 
 
 def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mapping[str, str],
               crossed: Mapping[int, tuple[str, ...]]) -> tuple[Tie, ...]:
     """Ties from the strongest. `ids` name the edges; `crossed` gives the gaps of each meeting that
-    runs through one."""
+    runs through one. `hold` is used up: ties are added to it."""
     m = meetings
-    rows = [r for r in sorted(crossed) if crossed[r] and fit(m.across[r]) > 0]
-    only = _only(m, hold, rows)
-    pull = 0.6 * hold.eased + 0.4 * np.minimum(hold.whole / 0.08, 1.0)
-    strength = fit(m.across) * (0.4 + 0.6 * m.agree) * (0.3 + 0.7 * pull)
-    strength = np.where(m.a < 2, BORDER_SHARE, 1.0) * strength
-    out = []
-    for r in rows:
-        value = float(np.clip(strength[r], 0, 1))
-        if value < WEAKEST:
-            continue
-        a, b = ids[m.a[r]], ids[m.b[r]]
-        start, end = m.from_port[r], m.to_port[r]
-        if a in (FAR, NEAR):
-            a, b, start, end = b, a, end, start
-        turns = np.floor(start[0])
-        reason = _reason(a, b, float(m.across[r]), float(m.agree[r]), r in only, r, m, hold, ids, titles)
-        out.append(Tie(a, b, crossed[r], float(m.across[r]), value, reason, (float(start[0] - turns), float(start[1])),
-                       (float(end[0] - turns), float(end[1])), float(m.agree[r]), r in only))
-    return tuple(sorted(out, key=lambda t: (-round(t.strength, 6), t.a, t.b, t.gaps, t.from_port)))
+    rows, gaps = _candidates(m, crossed)
+    base = fit(m.across[rows]) * (0.4 + 0.6 * m.agree[rows])
+    border = m.a[rows] < 2
+    left = np.arange(len(rows))
+    out: list[Tie] = []
+    last = 1.0
+    for step in range(STEPS + 1):
+        if not len(left):
+            break
+        eased, whole = np.zeros(len(left)), np.zeros(len(left))
+        inner = ~border[left]
+        eased[inner], whole[inner] = hold.gain(m.a[rows[left]][inner] - 2, m.b[rows[left]][inner] - 2)
+        pull = np.where(inner, 0.5 * eased + 0.5 * np.minimum(whole / WHOLE_FULL, 1.0), BORDER_PULL)
+        strength = np.minimum(base[left] * (0.2 + 0.8 * pull), last)
+        order = np.argsort(-strength, kind="stable")
+        for k in order if step == STEPS else order[:1]:
+            last = float(strength[k])
+            if last < WEAKEST:
+                return tuple(out)
+            r = int(rows[left[k]])
+            out.append(_tie(r, gaps[left[k]], last, float(eased[k]), m, hold, ids, titles))
+            if m.a[r] > 1 and step < STEPS:
+                hold.tie(int(m.a[r]) - 2, int(m.b[r]) - 2)
+        left = np.delete(left, order[0])
+    return tuple(out)
 
 
-def _only(m: Meetings, hold: Hold, rows: Sequence[int]) -> set[int]:
-    """Rows that are the one place where two groups of pieces could be joined: bridges of the graph
-    of groups."""
-    pairs: dict[tuple[int, int], list[int]] = {}
-    for r in rows:
-        if m.a[r] > 1:
-            g, h = sorted((int(hold.group[m.a[r]]), int(hold.group[m.b[r]])))
-            if g != h:
-                pairs.setdefault((g, h), []).append(r)
-    graph = nx.Graph(list(pairs))
-    bridges = {tuple(sorted(e)) for e in nx.bridges(graph)} if pairs else set()
-    return {rs[0] for pair, rs in pairs.items() if len(rs) == 1 and pair in bridges}
+def _candidates(m: Meetings, crossed: Mapping[int, tuple[str, ...]]) -> tuple[np.ndarray, list[tuple[str, ...]]]:
+    """Meetings that a tie can bridge; two of one pair at one neck are one, in both gaps."""
+    good = [r for r in sorted(crossed) if crossed[r] and fit(m.across[r]) > 0]
+    good.sort(key=lambda r: -float(fit(m.across[r]) * (0.25 + 0.75 * m.agree[r])))
+    kept: dict[tuple[int, int, int], list[list]] = {}
+    for r in good:
+        key = (int(m.a[r]), int(m.b[r]), int(m.to_turn[r] - m.from_turn[r]))
+        mine = m.from_port[r] - (m.from_turn[r], 0.0)
+        for other in kept.setdefault(key, []):
+            d = mine - (m.from_port[other[0]] - (m.from_turn[other[0]], 0.0))
+            if np.hypot(d[0] * 300.0, d[1]) < 25.0:
+                other[1] += tuple(g for g in crossed[r] if g not in other[1])
+                break
+        else:
+            kept[key].append([r, crossed[r]])
+    flat = sorted((x for xs in kept.values() for x in xs), key=lambda x: x[0])
+    return np.array([x[0] for x in flat], int), [x[1] for x in flat]
 
 
-def _reason(a: str, b: str, across: float, agree: float, only: bool, row: int, m: Meetings, hold: Hold,
-            ids: Sequence[str], titles: Mapping[str, str]) -> str:
+def _tie(r: int, gaps: tuple[str, ...], strength: float, eased: float, m: Meetings, hold: Hold, ids: Sequence[str],
+         titles: Mapping[str, str]) -> Tie:
+    a, b = ids[m.a[r]], ids[m.b[r]]
+    start, end = m.from_port[r], m.to_port[r]
+    joins = False
+    if a in (FAR, NEAR):
+        a, b, start, end = b, a, end, start
+        reason = _border_reason(a, b, float(m.across[r]), float(m.agree[r]), titles)
+    else:
+        g, h = hold.group[m.a[r] - 2], hold.group[m.b[r] - 2]
+        joins = bool(g != h)
+        sides = [side_name(who, [ids[k + 2] for k in np.flatnonzero(hold.group == x)], titles)
+                 for who, x in ((a, g), (b, h))]
+        reason = _reason(both_names(a, b, titles), float(m.across[r]), float(m.agree[r]), joins, eased, sides)
+    turns = np.floor(start[0])
+    return Tie(a, b, gaps, float(m.across[r]), strength, reason, (float(start[0] - turns), float(start[1])),
+               (float(end[0] - turns), float(end[1])), float(m.agree[r]), joins)
+
+
+def _reason(both: str, across: float, agree: float, joins: bool, eased: float, sides: Sequence[str]) -> str:
     flow = ("the flow runs through" if agree >= 0.65 else "the flow runs aslant" if agree >= 0.3 else
             "the flow runs across it")
-    if b in (FAR, NEAR):
-        run = {"the flow runs through": "the flow runs out to it", "the flow runs aslant": "the flow runs out aslant",
-               "the flow runs across it": "the flow runs past it"}[flow]
-        return (f"{piece_name(a, titles, capital=True)} stands {across:.0f} mm from {piece_name(b, titles)} and {run}; "
-                f"a tie here finishes the edge there.")
-    first = f"{both_names(a, b, titles)} face each other across {across:.0f} mm and {flow}"
-    g, h = int(hold.group[m.a[row]]), int(hold.group[m.b[row]])
-    if g == h:
-        how = ("they hang together only the long way round, and a tie would close the ring"
-               if hold.eased[row] >= 0.5 else "they hang together already, so a tie here is for rhythm")
-        return f"{first}; {how}."
-    sides = [side_name(x, [ids[k] for k in np.flatnonzero(hold.group == hold.group[k2]) if k > 1], titles)
-             for x, k2 in ((ids[m.a[row]], m.a[row]), (ids[m.b[row]], m.b[row]))]
-    if only:
-        return f"{first}. Nothing else can join {sides[0]} and {sides[1]}; without something here they fall apart."
-    if hold.whole[row] >= 0.04:
-        return f"{first}; without something here {sides[0]} and {sides[1]} drift apart."
-    return f"{first}; it would join {sides[0]} to {sides[1]}, which other ties could do too."
+    first = f"{both} face each other across {across:.0f} mm and {flow}"
+    if joins:
+        return f"{first}; without something here {sides[0]} and {sides[1]} fall apart."
+    if eased >= 0.5:
+        return f"{first}; they hang together only the long way round, and a tie would close the ring."
+    return f"{first}; they hang together already, so a tie here is for rhythm."
+
+
+def _border_reason(a: str, b: str, across: float, agree: float, titles: Mapping[str, str]) -> str:
+    flow = ("the flow runs out to it" if agree >= 0.65 else "the flow runs out aslant" if agree >= 0.3 else
+            "the flow runs past it")
+    return (f"{piece_name(a, titles, capital=True)} stands {across:.0f} mm from {piece_name(b, titles)} and {flow}; "
+            "a tie here finishes that edge.")

@@ -14,7 +14,7 @@ from composer.art.drawing import Drawing
 from composer.plan.model import Plan
 from composer.sheets.cover import draw_cover, draw_list, part_name
 from composer.sheets.letters import write
-from composer.sheets.paper import POINT_MM, Frame, frame
+from composer.sheets.paper import POINT_MM, Frame, both_ways, frame
 from composer.sheets.pdf_art import art_page
 from composer.sheets.sheet_art import SheetArt, sheet_art
 from composer.sheets.tiles import Tile, Tiling, tile
@@ -41,7 +41,7 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
     for i, name in enumerate(names):
         say(i, len(names) + 1, f"drawing the {name.replace('_', ' ')}")
         arts.append(sheet_art(plan, name, gallery))
-    pages = _pages(arts, page, mirrored)
+    pages = _pages(arts, paper, mirrored)
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=(page.width / POINT_MM, page.height / POINT_MM), invariant=1, pageCompression=1)
     canvas.setTitle(f"{plan.title}: layout sheet")
@@ -54,25 +54,26 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
     canvas.showPage()
     say(len(names), len(names) + 1, "cutting into pages")
     for art, tiling, t in pages:
-        _furniture(canvas, page, plan, art, tiling, t, mirrored)
+        canvas.setPageSize((tiling.frame.width / POINT_MM, tiling.frame.height / POINT_MM))
+        _furniture(canvas, plan, art, tiling, t, mirrored)
         canvas.showPage()
     canvas.save()
-    result = _with_art(out.getvalue(), [(a, art_page(a, mirrored)) for a in arts], pages, page, mirrored)
+    result = _with_art(out.getvalue(), [(a, art_page(a, mirrored)) for a in arts], pages)
     say(len(names) + 1, len(names) + 1, "done")
     return result
 
 
-def _pages(arts: Sequence[SheetArt], page: Frame, mirrored: bool) -> list[tuple[SheetArt, Tiling, Tile]]:
+def _pages(arts: Sequence[SheetArt], paper: str, mirrored: bool) -> list[tuple[SheetArt, Tiling, Tile]]:
     out = []
     for art in arts:
         outline = art.border * (-1, 1) if mirrored else art.border
-        tiling = tile(outline, page)
+        tiling = min((tile(outline, way) for way in both_ways(paper)), key=lambda t: len(t.tiles))
         out += [(art, tiling, t) for t in tiling.tiles]
     return out
 
 
 def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]],
-              pages: list[tuple[SheetArt, Tiling, Tile]], page: Frame, mirrored: bool) -> bytes:
+              pages: list[tuple[SheetArt, Tiling, Tile]]) -> bytes:
     """Put each part's one large page behind its tiles, as one form used by all of them."""
     pdf = pikepdf.open(io.BytesIO(base))
     forms = {}
@@ -80,8 +81,9 @@ def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]
         with pikepdf.open(io.BytesIO(data)) as source:
             forms[art.part] = (pdf.copy_foreign(source.pages[0].as_form_xobject()), to_page)
     first = len(pdf.pages) - len(pages)
-    w, h = page.window
-    for i, (art, _, t) in enumerate(pages):
+    for i, (art, tiling, t) in enumerate(pages):
+        page = tiling.frame
+        w, h = page.window
         form, to_page = forms[art.part]
         target = pdf.pages[first + i]
         name = target.add_resource(form, pikepdf.Name.XObject, pikepdf.Name("/Sheet"))
@@ -98,9 +100,10 @@ def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]
     return out.getvalue()
 
 
-def _furniture(canvas: Canvas, page: Frame, plan: Plan, art: SheetArt, tiling: Tiling, t: Tile, mirrored: bool) -> None:
+def _furniture(canvas: Canvas, plan: Plan, art: SheetArt, tiling: Tiling, t: Tile, mirrored: bool) -> None:
     """What stands round the window: cut edge, crosses, two check rules, label, page map."""
     mm = 1 / POINT_MM
+    page = tiling.frame
     w, h = page.window
     canvas.setStrokeGray(0.75)
     canvas.setLineWidth(0.15 * mm)
@@ -148,7 +151,7 @@ def _rule(canvas: Canvas, x: float, y: float, across: bool) -> None:
 
 def _map(canvas: Canvas, page: Frame, tiling: Tiling, here: Tile) -> None:
     mm = 1 / POINT_MM
-    w, h = tiling.window
+    w, h = page.window
     unit = 17.0 / max(tiling.rows * h / w, tiling.columns, 1.0)
     x0 = page.width - page.right - tiling.columns * unit
     y0 = 5.0

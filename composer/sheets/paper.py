@@ -32,6 +32,12 @@ class Frame:
         return self.width - self.left - self.right, self.height - self.top - self.bottom
 
 
+def both_ways(paper: str) -> tuple[Frame, Frame]:
+    """The page upright and on its side. Raises ValueError naming the papers there are."""
+    upright = frame(paper)
+    return upright, Frame(upright.height, upright.width)
+
+
 def frame(paper: str) -> Frame:
     """The page of that name. Raises ValueError naming the papers there are."""
     for name, (w, h) in PAPERS.items():

@@ -31,7 +31,7 @@ class Tiling:
     tiles: tuple[Tile, ...]
     rows: int
     columns: int
-    window: tuple[float, float]
+    frame: Frame
     marks: np.ndarray
 
     def at(self, row: int, column: int) -> Tile | None:
@@ -61,7 +61,7 @@ def tile(outline: np.ndarray, frame: Frame) -> Tiling:
     ys = corner[1] + OVERLAP_MM / 2 + step[1] * np.arange(rows + 1)
     xs[-1], ys[-1] = corner + whole - OVERLAP_MM / 2
     marks = np.array([(x, y) for x in xs for y in ys])
-    return Tiling(tuple(tiles), rows, columns, (w, h), marks)
+    return Tiling(tuple(tiles), rows, columns, frame, marks)
 
 
 def _count(length: float, window: float) -> int:

@@ -89,12 +89,12 @@ def bell(c: Canvas) -> None:
     dome = crv([(-31, 0), (-31.4, 7), (-28.6, 17), (-21.6, 26.4), (-11, 32.6), (0, 34.4), (11, 32.8), (21.4, 26.8), (28.4, 17.4), (31.4, 7), (31, 0)])
     front = crv([(31, 0), (26.4, -4.6), (17, -8.2), (6, -9.8), (-6, -9.8), (-17, -8.2), (-26.4, -4.6), (-31, 0)])
     # fringe behind the lobes: fine tentacles, long and short in turn, swept by the drift
-    roots = B(even(front, 46)[2:-2])
+    roots = B(even(front, 34)[1:-1])
     for i, a in enumerate(roots):
-        long = (9.5, 6.0, 12.5, 7.0, 10.5, 5.4)[i % 6]
-        path = crv([a + [0, 1.0], a + [-0.2, -long * 0.35], a + [0.5, -long * 0.7], a + [1.8, -long]], 0.8)
+        long = long_of(len(roots))[i]
+        path = crv([a + [0, 0.6], a + [-0.2, -long * 0.35], a + [0.2, -long * 0.7], a + [0.14 * long, -long]], 0.8)
         c.put("line", stroke(path, 0.62 * (1 - np.linspace(0, 1, len(path)) ** 1.4) + 0.1))
-    ends = np.array([a + [1.8, -(9.5, 6.0, 12.5, 7.0, 10.5, 5.4)[i % 6]] for i, a in enumerate(roots)])
+    ends = np.array([a + [0.14 * k, -k] for a, k in zip(roots, long_of(len(roots)), strict=True)])
     c.forms.append(Polygon(np.vstack([roots, ends[::-1]])).buffer(0))
     parts = [2.4, 3, 3.8, 4.4, 5, 5.2, 5.4, 5.2, 5, 4.4, 3.8, 3, 2.4]
     lobes = frill(front, shares(parts), [1.7, 2.1, 1.8, 2.2])
@@ -123,12 +123,13 @@ def bell(c: Canvas) -> None:
     # dome in shadow on the right, whipped along the meridians
     rim = crv([(2, 34.2), (11, 32.8), (21.4, 26.8), (28.4, 17.4), (31.2, 7), (30.6, 3.4)])
     inn = crv([(3, 33.4), (9, 30.6), (16.6, 25.4), (22, 17.4), (24.2, 9.6), (24.4, 3)])
-    black(c, B(np.vstack([rim, between(rim, inn, 0.5, 40)[::-1]])), g, smooth=False)
-    flick(c, B(between(rim, inn, 0.42, 60)), B(crv([(-1, 33), (4, 29.4), (10, 24.6), (15.6, 18), (18.2, 10.6), (18.4, 3)])), 56, 1.15, 0.12, g)
-    rim = crv([(-30.4, 4), (-31, 7), (-28.2, 17), (-21.4, 26.2), (-13, 31.4)])
-    flick(c, B(rim), B(crv([(-25.6, 3), (-26, 7.4), (-23.6, 15.4), (-18.4, 22.6), (-11.4, 28.4)])), 44, 0.7, -0.1, g)
+    ease = np.clip(np.linspace(0, 3.2, 60), 0, 1)
+    black(c, B(np.vstack([rim, between(rim, inn, 0.55 * ease, 60)[::-1]])), g, smooth=False)
+    flick(c, B(between(rim, inn, 0.46 * ease, 60)), B(crv([(1.4, 33.8), (4.6, 30), (10, 24.6), (15.6, 18), (18.2, 10.6), (18.4, 3)])), 56, 1.15, 0.12, g)
+    rim = crv([(-30.8, 4.4), (-31, 7), (-28.2, 17), (-21.4, 26.2), (-13, 31.4)])
+    flick(c, B(rim), B(crv([(-29.0, 4.6), (-27, 8.4), (-23.6, 15.4), (-18.4, 22.6), (-11.4, 28.4)])), 44, 0.7, -0.1, g)
     # shadow under the hem
-    flick(c, B(even(hem, 100)[4:60]), B(even(front, 100)[4:60]), 62, 0.6, 0, g)
+    flick(c, B(even(hem, 100)[4:66]), B(even(front, 100)[4:66]), 66, 0.62, 0, g, fade=0.85)
     # four horseshoes
     for ang in (52, 128, 232, 308):
         horseshoe(c, g, centre, ang)
@@ -136,6 +137,11 @@ def bell(c: Canvas) -> None:
     halo = Polygon(B(arc(0, 20, 21, 12, 0, 360, 60)[:-1]))
     stipple(c, halo.difference(shapely.union_all([Polygon(B(_ring(centre, a, 1.25))) for a in (52, 128, 232, 308)])),
             lambda x, y: 0.55, 0.42, 520, 2.3)
+
+
+def long_of(n: int) -> list[float]:
+    """Lengths of the fringe in mm: long and short in turn."""
+    return [(10.0, 7.0, 12.5, 8.0, 11.0, 6.4)[i % 6] for i in range(n)]
 
 
 def _ring(centre: np.ndarray, ang: float, k: float) -> np.ndarray:

@@ -23,7 +23,7 @@ def draw() -> None:
     top_end(c)
     fray(c)
     knot(c)
-    sleeve(c)
+    sleeve(c, palm)
     fingers(c, palm)
     thumb(c)
     rescale(c, 0.85)
@@ -46,13 +46,13 @@ def arm_and_palm(c: Canvas) -> BaseGeometry:
     flick(c, high, crv([(70.4, 59), (72.6, 51.4), (78.4, 43.6), (88.4, 34.6), (97.6, 25.4)]), 44, 0.6, 0.06, g)
     # creases of the wrist bow towards the hand
     vline(c, [(60.4, 31.4, 0.3), (62.6, 35.4, 0.9), (66.8, 40.6, 0.9), (72.4, 46.2, 0.6), (76.4, 49.4, 0.2)], g)
-    vline(c, [(63.8, 29.8, 0.2), (66.4, 33.2, 0.7), (70.2, 37.8, 0.6), (74, 41.4, 0.2)], g)
+    vline(c, [(63.4, 29.6, 0.2), (65.4, 32.4, 0.7), (67.4, 34.8, 0.2)], g)
     vline(c, [(75.4, 44.6, 0.2), (77.4, 46.4, 0.6), (79.4, 47.4, 0.2)], g)
     # tendons: cords that rise out of the wrist and sink into the arm, lit above, whipped below
-    for pts, w in (([(67.6, 37.4), (71.2, 33.2), (76.6, 28.6), (82.6, 22.4), (87.4, 16.4)], 0.95), ([(73.2, 42.8), (77.8, 37.8), (83, 33.4), (88.6, 27.8), (93.6, 22)], 0.75)):
+    for pts, w in (([(68.6, 37.8), (71.4, 33.0), (76.4, 28.8), (82.8, 22.0), (86.8, 15.8)], 0.95), ([(74.6, 43.0), (77.6, 37.6), (83.2, 33.8), (88.4, 27.6), (93.4, 22.4)], 0.75)):
         vline(c, [(*a, w * k) for a, k in zip(pts, (0.2, 0.9, 1.0, 0.7, 0.3), strict=True)], g)
         q = even(crv(pts), 60)
-        flick(c, q[3:52], q[8:57] + [-2.9, -2.7], 24, 0.85, 0.15, g, fade=0.7, solid=0.2)
+        flick(c, q[9:50], q[14:55] + [-2.9, -2.7], 24, 0.85, 0.15, g, fade=0.7, solid=0.2)
         thin(c, even(q + [1.3, 1.2], 60)[8:40:6], 0.34, g, belly=0.5, start=0.1, end=0.1)
     return g
 
@@ -159,7 +159,7 @@ def knot(c: Canvas) -> None:
         flick(c, arc(*(e + [-4.4, -1.0]), 4.9, 4.9, -80, 60, 16), arc(*(e + [-6.4, -1.0]), 3.0, 3.6, -80, 60, 16), 18, 0.95, 0, form)
 
 
-def sleeve(c: Canvas) -> None:
+def sleeve(c: Canvas, palm: BaseGeometry) -> None:
     """Rolled cuff of a jersey."""
     u, v = np.array([0.728, -0.686]), np.array([0.686, 0.728])
     o = np.array([89.0, 22.0])
@@ -178,7 +178,7 @@ def sleeve(c: Canvas) -> None:
             flick(c, e, e + v * (1.0 + 0.05 * (6 - b)), 10, 0.8, 0, g)
         del k
     inner = crv(at([(-2.4, 15), (-1.3, 8), (-0.7, 0), (-1.2, -8), (-2.8, -15.4)]))
-    flick(c, inner, inner - u * 3.4, 40, 0.8, 0, None)
+    flick(c, inner + u * 0.4, inner - u * 3.4, 40, 0.8, 0, palm.difference(g))
 
 
 def finger(c: Canvas, origin: tuple[float, float], turn: float, size: tuple[float, float], joints: tuple[float, float], nail: bool, scar: bool = False) -> BaseGeometry:
@@ -237,7 +237,7 @@ def fingers(c: Canvas, palm: BaseGeometry) -> None:
 
 def thumb(c: Canvas) -> None:
     """Ball of the thumb and the thumb laid over the first finger."""
-    edge = crv([(24.6, 77), (26.4, 73.2), (31, 70.6), (37, 70.4), (43, 71.8), (48.6, 72.6)])
+    edge = crv([(25.6, 76), (27.4, 73.6), (31, 71), (37, 70.4), (43, 71.8), (48.6, 72.6)])
     flick(c, edge, edge + [-1.6, -3.4], 34, 1.0, 0.1, None, fade=0.5, solid=0.35)
     ball = [(55.6, 40.4), (50.6, 46), (48.2, 53), (48.6, 61), (50.6, 67.6), (50.4, 71.6), (47.4, 73.6), (42, 72.6), (36, 71.2), (30.4, 71.4), (26.4, 74), (26, 78.2), (28.8, 81.6),
             (34, 84), (39, 85.4), (43, 87.8), (47, 89.4), (51.6, 88.8), (57, 88.8), (63, 89.8), (68.4, 87.2), (72.4, 81.2), (72.8, 74.6), (72.2, 68), (73.4, 61), (76.8, 52.6), (76.8, 52.6), (70, 50), (63, 43.6), (58.6, 40)]

@@ -147,12 +147,12 @@ def draw() -> None:
     b, t = along(root, [(2, 14), (3.5, 17.5), (5, 18), (6.5, 17), (7.5, 15.4), (8, 13.6), (8.4, 11.8), (8.6, 10), (8.6, 8.4),
                         (8.6, 6.8), (8, 5)])
     n = t - b
-    fin(c, b, t, np.column_stack([n[:, 1], -n[:, 0]]) * -0.07, 0.07, 0.6, 0.5, split=True)
+    fin(c, b, t, np.column_stack([n[:, 1], -n[:, 0]]) * -0.07, 0.035, 0.6, 0.5, split=True)
     root = [(s, -down(s) + 1.0) for s in np.linspace(88, 102, 9)]
     b, t = along(root, [(3.5, -7), (6, -11.5), (9, -14.5), (10.6, -13), (11, -10.8), (11, -8.8), (10.8, -7), (10.6, -5.4),
                         (10, -4)])
     n = t - b
-    fin(c, b, t, np.column_stack([n[:, 1], -n[:, 0]]) * 0.08, 0.08, 0.6, 0.5, split=True)
+    fin(c, b, t, np.column_stack([n[:, 1], -n[:, 0]]) * 0.08, 0.04, 0.6, 0.5, split=True)
     # far pelvic, then near pelvic
     b, t = along([(50 + i * 1.0, -15) for i in range(6)], [(6, -13), (9, -15), (11.5, -15), (13, -13.4), (13.5, -11), (13, -8)])
     fin(c, b + [7, -1.0], t + [9, 0.5], np.zeros((6, 2)) + [0.4, -0.6], 0.08, 0.9, 0.5)
@@ -192,7 +192,7 @@ def draw() -> None:
     b, t = along([(40.5 + i * 0.1, -1.0 - i * 0.8) for i in range(9)],
                  [(17, 5.5), (20, 3.0), (21, 0.6), (20.8, -1.6), (19.6, -3.6), (17.6, -5), (15.2, -6), (12.6, -6.2), (10, -5.6)])
     n = t - b
-    fin(c, b, t, np.column_stack([n[:, 1], -n[:, 0]]) * 0.09, 0.06, 0.66, 0.5, split=True, heavy=1.0)
+    fin(c, b, t, np.column_stack([n[:, 1], -n[:, 0]]) * 0.09, 0.03, 0.66, 0.5, split=True, heavy=0.85)
     knob = c.body(on([(38.6, -0.4), (41, -0.2), (42.4, -3.6), (42.4, -7.6), (40.4, -8.8), (38.4, -5)]), 0.8, 0.5)
     flick(c, on([(38.6, -0.6), (38.4, -5), (40.2, -9)]), on([(41.4, -1.6), (41.8, -5), (42, -8.4)]), 12, 0.5, 0, knob)
     b, t = along([(46 + i * 1.0, -15.6) for i in range(6)], [(4, -13.5), (7.5, -16.5), (10.5, -17), (13, -15.2), (14, -12.4), (13.5, -9)])
@@ -241,9 +241,9 @@ def head_art(c: Canvas, g: BaseGeometry, gill: np.ndarray, room: BaseGeometry) -
     iris = shapely.Point(e).buffer(3.1, quad_segs=12)
     c.put("black", iris.difference(shapely.Point(e + [-0.5, 0.35]).buffer(2.25, quad_segs=10)), rim)
     c.put("black", shapely.Point(e + [0.1, 0.0]).buffer(1.75, quad_segs=10).difference(shapely.Point(e + [-0.75, 0.75]).buffer(0.62, quad_segs=6)))
-    brow = inked(c, on([(8.6, 10.6), (9.4, 8.4), (12, 8.6), (15, 9.0), (18.4, 9.6), (20.6, 9.2), (20.2, 11.4), (15.4, 12.2)]), 0.05, 0.05, silhouette=False)
+    brow = inked(c, on([(9.4, 7.8), (12, 8.5), (15, 9.0), (18.4, 9.6), (20.8, 9.0), (20.4, 10.8), (15.4, 11.0), (11.4, 9.2)]), 0.05, 0.05, silhouette=False)
     vline(c, on([(8.8, 7.4, 0.2), (11, 8.3, 0.9), (14.6, 8.9, 1.3), (18.2, 9.5, 1.1), (21.2, 8.6, 0.2)]), g)
-    flick(c, on([(9.6, 8.5), (14.6, 9.2), (19.6, 9.7)]), on([(10.8, 10.6), (15.4, 11.8), (20, 11.2)]), 14, 0.7, 0.1, brow, fade=0.5)
+    flick(c, on([(9.6, 8.5), (14.6, 9.2), (19.6, 9.7)]), on([(11.2, 9.4), (15.6, 11.0), (20.4, 10.8)]), 14, 0.7, 0.1, brow, fade=0.5)
     # nostrils, cheek stipple
     c.put("black", shapely.Point(at(6.4, 7.2)).buffer(0.55, quad_segs=4))
     c.put("black", shapely.Point(at(8.4, 8.0)).buffer(0.4, quad_segs=4))

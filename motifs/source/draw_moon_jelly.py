@@ -1,16 +1,17 @@
 """Moon jellyfish: a domed bell with four horseshoes, lobed margin, frilled arms that trail in the tide."""
 
+# ruff: noqa: RUF005 - points are numpy arrays, so "p + [x, y]" is a sum
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
-
 from canvas import Canvas
-from composer.art.brush import normals, stroke
+from shapely.geometry import Polygon
 from tools_c import arc, between, black, crv, even, flick, frill, inked, moved, shares, stipple, thin, tidy, tube, vline
+
+from composer.art.brush import normals, stroke
 
 TILT = 11.0
 
@@ -26,7 +27,8 @@ def draw() -> None:
     arm(c, [(-17, 92), (-22, 83), (-19, 72), (-25, 61), (-22, 50), (-26, 40), (-22, 30)], 6.4, 12, 1, True)
     arm(c, [(3, 90), (5, 80), (2, 68), (7, 56), (4, 43), (9, 31), (7, 19), (11, 10)], 6.4, 16, 0, True)
     arm(c, [(10, 92), (14, 79), (10, 65), (17, 50), (13, 36), (20, 21), (17, 8), (22, -4)], 8.6, 20, 2, False)
-    arm(c, [(-7, 91), (-10, 78), (-5, 64), (-13, 49), (-7, 35), (-13, 20), (-8, 6), (-13, -8), (-12, -14)], 9.2, 23, 0, False)
+    arm(c, [(-7, 91), (-10, 78), (-5, 64), (-13, 49), (-7, 35), (-13, 20), (-8, 6), (-13, -8), (-12, -14)], 9.2, 23,
+        0, False)
     bell(c)
     tidy(c)
     c.save("moon_jelly", {
@@ -51,7 +53,8 @@ def arm(c: Canvas, axis: Sequence[tuple[float, float]], wide: float, lobes: int,
     parts_r = np.array([beat[(i * 2 + phase + 3) % 7] for i in range(lobes)]) * fall
     el = frill(left, shares(parts), _outs(parts), 0.14, 0.75)
     er = frill(right, shares(parts_r), [-o for o in _outs(parts_r)], 0.14, 0.75)
-    g = inked(c, Polygon(np.vstack([el, er[::-1]])).buffer(0).buffer(-0.12).buffer(0.12), 0.95, 0.5, 130, fine=[(*p[-1], 14, 0.4)], smooth=False)
+    g = inked(c, Polygon(np.vstack([el, er[::-1]])).buffer(0).buffer(-0.12).buffer(0.12), 0.95, 0.5, 130,
+        fine=[(*p[-1], 14, 0.4)], smooth=False)
     # the shaded half: whipped from the rib outwards
     flick(c, p[10:262], (p + (right - p) * 0.78)[26:278], int(4.4 * lobes), 0.8 if not far else 1.15, -0.1, g)
     if far:
@@ -86,7 +89,8 @@ def _outs(parts: np.ndarray) -> list[float]:
 
 
 def bell(c: Canvas) -> None:
-    dome = crv([(-31, 0), (-31.4, 7), (-28.6, 17), (-21.6, 26.4), (-11, 32.6), (0, 34.4), (11, 32.8), (21.4, 26.8), (28.4, 17.4), (31.4, 7), (31, 0)])
+    dome = crv([(-31, 0), (-31.4, 7), (-28.6, 17), (-21.6, 26.4), (-11, 32.6), (0, 34.4), (11, 32.8), (21.4, 26.8),
+        (28.4, 17.4), (31.4, 7), (31, 0)])
     front = crv([(31, 0), (26.4, -4.6), (17, -8.2), (6, -9.8), (-6, -9.8), (-17, -8.2), (-26.4, -4.6), (-31, 0)])
     # fringe behind the lobes: fine tentacles, long and short in turn, swept by the drift
     roots = B(even(front, 34)[1:-1])
@@ -100,7 +104,8 @@ def bell(c: Canvas) -> None:
     lobes = frill(front, shares(parts), [1.7, 2.1, 1.8, 2.2])
     g = inked(c, Polygon(B(np.vstack([dome, lobes[1:-1]]))).buffer(0), 1.5, 0.8, 125, smooth=False)
     # band above the lobes, a notch line up from every cusp
-    hem = crv([(30.6, 4.4), (25.6, 0.4), (16.6, -3.2), (6, -4.9), (-6, -4.9), (-16.6, -3.2), (-25.6, 0.4), (-30.6, 4.4)])
+    hem = crv([(30.6, 4.4), (25.6, 0.4), (16.6, -3.2), (6, -4.9), (-6, -4.9), (-16.6, -3.2), (-25.6, 0.4),
+        (-30.6, 4.4)])
     thin(c, B(hem[::2]), 0.65, g, belly=0.35, start=0.6, end=0.3)
     at = shares(parts)[1:-1]
     f, h = even(front, 500), even(hem, 500)
@@ -125,9 +130,11 @@ def bell(c: Canvas) -> None:
     inn = crv([(3, 33.4), (9, 30.6), (16.6, 25.4), (22, 17.4), (24.2, 9.6), (24.4, 3)])
     ease = np.clip(np.linspace(0, 3.2, 60), 0, 1)
     black(c, B(np.vstack([rim, between(rim, inn, 0.55 * ease, 60)[::-1]])), g, smooth=False)
-    flick(c, B(between(rim, inn, 0.46 * ease, 60)), B(crv([(1.4, 33.8), (4.6, 30), (10, 24.6), (15.6, 18), (18.2, 10.6), (18.4, 3)])), 56, 1.15, 0.12, g)
+    flick(c, B(between(rim, inn, 0.46 * ease, 60)), B(crv([(1.4, 33.8), (4.6, 30), (10, 24.6), (15.6, 18),
+        (18.2, 10.6), (18.4, 3)])), 56, 1.15, 0.12, g)
     rim = crv([(-30.8, 4.4), (-31, 7), (-28.2, 17), (-21.4, 26.2), (-13, 31.4)])
-    flick(c, B(rim), B(crv([(-29.0, 4.6), (-27, 8.4), (-23.6, 15.4), (-18.4, 22.6), (-11.4, 28.4)])), 44, 0.7, -0.1, g)
+    flick(c, B(rim), B(crv([(-29.0, 4.6), (-27, 8.4), (-23.6, 15.4), (-18.4, 22.6), (-11.4, 28.4)])), 44, 0.7, -0.1,
+        g)
     # shadow under the hem
     flick(c, B(even(hem, 100)[4:66]), B(even(front, 100)[4:66]), 66, 0.62, 0, g, fade=0.85)
     # four horseshoes
@@ -156,7 +163,8 @@ def horseshoe(c: Canvas, g: object, centre: np.ndarray, ang: float) -> None:
     m = centre + np.array([11.2 * np.cos(a), 6.6 * np.sin(a)])
     face = np.degrees(np.arctan2(-np.sin(a), -np.cos(a)))
     path = arc(*m, 5.0, 3.3, face + 46, face + 314, 26)
-    c.put("black", Polygon(B(arc(*m, 4.6, 3.0, 0, 360, 30)[:-1])).difference(Polygon(B(arc(*(centre), 4.4, 2.6, 0, 360, 30)[:-1]))))
+    c.put("black", Polygon(B(arc(*m, 4.6, 3.0, 0, 360, 30)[:-1])).difference(Polygon(B(arc(*(centre), 4.4, 2.6, 0,
+        360, 30)[:-1]))))
     width = np.interp(np.linspace(0, 1, 26), [0, 0.2, 0.5, 0.8, 1], [2.9, 2.3, 2.7, 2.3, 2.9])
     form = inked(c, tube(B(path), width, 0.8), 0.95, 0.55, 125, smooth=False, silhouette=False)
     lo = arc(*m, 6.4, 4.6, -130, 10, 20)

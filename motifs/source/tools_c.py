@@ -10,11 +10,13 @@ from typing import Any
 
 import numpy as np
 import shapely
+from canvas import Canvas
+from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from canvas import Canvas
-from composer.art.brush import arc_length, spline, stroke
+from composer.art.brush import arc_length, normals, spline, stroke
+from composer.art.drawing import geometry_to_rings
 
 RHYTHM = (0.62, 0.84, 1.0, 0.72, 0.46, 0.68, 0.92, 0.56, 0.36, 0.58, 0.8, 0.5)
 
@@ -82,8 +84,8 @@ def flick(c: Canvas, base: Any, tip: Any, n: int, width: float = 0.8, bow: float
     """Whip shading: n spikes from the base curve towards the tip curve.
 
     Each spike is wide at the base and ends in a point; lengths follow the rhythm. `bow` bends
-    the spikes sideways (share of the length), `fade` shortens those towards both ends, `solid` packs that share of the depth
-    with black first, fading out at both ends of the edge.
+    the spikes sideways (share of the length), `fade` shortens those towards both ends, `solid` packs that share
+    of the depth with black first, fading out at both ends of the edge.
     """
     p, q = even(base, n), even(tip, n)
     if solid > 0:
@@ -153,10 +155,9 @@ def arc(cx: float, cy: float, rx: float, ry: float, start_deg: float, stop_deg: 
 
 
 def inked(c: Canvas, form: Any, heavy: float = 1.1, light: float = 0.55, sun_deg: float = 120.0, step: float = 0.7,
-          fine: Sequence[tuple[float, float, float, float]] = (), smooth: bool = True, silhouette: bool = True) -> BaseGeometry:
+          fine: Sequence[tuple[float, float, float, float]] = (), smooth: bool = True, silhouette: bool = True
+          ) -> BaseGeometry:
     """Like Canvas.body, but the outline thins near given spots: (x, y, radius, share left at the spot)."""
-    from canvas import normals  # the same normals the outline of the table uses
-    from composer.art.drawing import geometry_to_rings
 
     if isinstance(form, BaseGeometry):
         g = form
@@ -191,7 +192,8 @@ def tube(points: Any, width: float | np.ndarray, step: float = 1.5) -> BaseGeome
     return stroke(path, w)
 
 
-def frill(path: Any, nodes: Sequence[float], out: Sequence[float], lean: float = 0.0, step: float = 0.5) -> np.ndarray:
+def frill(path: Any, nodes: Sequence[float], out: Sequence[float], lean: float = 0.0,
+    step: float = 0.5) -> np.ndarray:
     """Shell edge along a path: cusps at the shares `nodes`, a bulge of `out` mm (left of travel) between two of them.
 
     `lean` moves the belly of every bulge along the path (share of its length).
@@ -210,7 +212,8 @@ def frill(path: Any, nodes: Sequence[float], out: Sequence[float], lean: float =
     for i in range(len(nodes) - 1):
         a, b, o = nodes[i], nodes[i + 1], out[i % len(out)]
         w = b - a
-        ctrl = [spot(a, 0), spot(a + w * 0.2, o * 0.72), spot(a + w * (0.5 + lean), o), spot(b - w * 0.16, o * 0.74), spot(b, 0)]
+        ctrl = [spot(a, 0), spot(a + w * 0.2, o * 0.72), spot(a + w * (0.5 + lean), o), spot(b - w * 0.16, o * 0.74),
+            spot(b, 0)]
         rows.append(crv(ctrl, step)[: None if i == len(nodes) - 2 else -1])
     return np.concatenate(rows)
 
@@ -220,7 +223,8 @@ def shares(parts: Sequence[float]) -> np.ndarray:
     return np.concatenate([[0.0], np.cumsum(parts) / np.sum(parts)])
 
 
-def flakes(path: Any, parts: Sequence[float], out: Sequence[float], back: bool = False, step: float = 0.45) -> np.ndarray:
+def flakes(path: Any, parts: Sequence[float], out: Sequence[float], back: bool = False,
+    step: float = 0.45) -> np.ndarray:
     """Broken shell edge along a path: flakes that rise slowly and end in a step, one for every entry of `parts`.
 
     `out` (mm, left of travel; cycled) is how far each stands off; `back` turns the steps round.
@@ -242,7 +246,8 @@ def flakes(path: Any, parts: Sequence[float], out: Sequence[float], back: bool =
     for i in range(len(at) - 1):
         a, b, o = at[i], at[i + 1], out[i % len(out)]
         w = b - a
-        rise = crv([spot(a, o * 0.05), spot(a + w * 0.3, o * 0.34), spot(a + w * 0.55, o * 0.86), spot(a + w * 0.82, o * 0.94), spot(b - w * 0.02, o * 0.98)], step)
+        rise = crv([spot(a, o * 0.05), spot(a + w * 0.3, o * 0.34), spot(a + w * 0.55, o * 0.86),
+            spot(a + w * 0.82, o * 0.94), spot(b - w * 0.02, o * 0.98)], step)
         end = crv([spot(b - w * 0.02, o * 0.98), spot(b + w * 0.03, o * 0.72), spot(b - w * 0.03, o * 0.3)], step)
         rows += [rise, end[1:]]
     ring = np.concatenate(rows)
@@ -251,8 +256,6 @@ def flakes(path: Any, parts: Sequence[float], out: Sequence[float], back: bool =
 
 def rescale(c: Canvas, k: float) -> None:
     """Bring the finished drawing to print size: all ink and forms scaled about the origin."""
-    from shapely import affinity
-
     c.ink = {r: [affinity.scale(g, k, k, origin=(0, 0)) for g in parts] for r, parts in c.ink.items()}
     c.forms = [affinity.scale(g, k, k, origin=(0, 0)) for g in c.forms]
 
@@ -265,7 +268,8 @@ def tidy(c: Canvas, hole_mm2: float = 3.0, fleck_mm2: float = 0.035) -> None:
         c.forms += [Polygon(r) for r in part.interiors if Polygon(r).area < hole_mm2]
     form = shapely.union_all([f.buffer(0.35) for f in c.forms])
     both = shapely.union_all([*c.ink["black"], *c.ink["line"]])
-    pins = [Polygon(r) for part in shapely.get_parts(both) if part.geom_type == "Polygon" for r in part.interiors if Polygon(r).area < fleck_mm2]
+    holes = [Polygon(r) for part in shapely.get_parts(both) if part.geom_type == "Polygon" for r in part.interiors]
+    pins = [h for h in holes if h.area < fleck_mm2]
     c.ink["line"] += [p.buffer(0.02) for p in pins]
     for role, parts in c.ink.items():
         if not parts:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 import shapely.affinity
 from canvas import ellipse
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
-from tools_b import Table, Tube, at_shares, loop, round_loop
+from tools_b import Table, Tube, at_shares, loop, round_loop, xy
 
 from composer.art.brush import resample, spline, stroke
 
@@ -75,8 +77,10 @@ def plank_shade(c: Table, top: np.ndarray, low: np.ndarray, g: BaseGeometry, i: 
     u = np.linspace(0, 1, len(top))
     share = 0.34 + 0.06 * i + 0.12 * np.sin(u * 5 + i) + 0.5 * np.clip(0.35 - u, 0, 1) - 0.14 * np.clip(u - 0.5, 0, 1)
     glint = 0.62 + 0.05 * np.sin(i * 2.3)
-    share = share * (1 - 0.85 * np.exp(-(((u - glint) / 0.13) ** 2))) * (1 - 0.5 * np.exp(-(((u - 0.3 - 0.04 * (i % 2)) / 0.05) ** 2)))
-    c.shade(top, top + (low - top) * np.clip(share, 0.02, 0.95)[:, None], g, 0.2 + 0.04 * i, 0.95, ends=0.0, smooth=False, bend=0.08)
+    share = share * (1 - 0.85 * np.exp(-(((u - glint) / 0.13) ** 2)))
+    share = share * (1 - 0.5 * np.exp(-(((u - 0.3 - 0.04 * (i % 2)) / 0.05) ** 2)))
+    c.shade(top, top + (low - top) * np.clip(share, 0.02, 0.95)[:, None], g, 0.2 + 0.04 * i, 0.95, ends=0.0,
+            smooth=False, bend=0.08)
 
 
 def draw() -> None:
@@ -85,17 +89,19 @@ def draw() -> None:
     inner(c)
     outer(c)
     c.save("boat", {
-        "title": "Rowing boat drawn up, with oars and rope", "min_mm": 90, "max_mm": 260, "facing": "left", "upright_deg": 0,
+        "title": "Rowing boat drawn up, with oars and rope",
+        "min_mm": 100, "max_mm": 260, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": False, "keep_whole": False, "tags": ["boat", "oars", "rope", "shingle", "clinker"],
         "licence": "CC0-1.0",
-        "about": "The lighthouse keeper's boat, hauled above the tide line with its oars aboard and the painter coiled.",
+        "about": "The lighthouse keeper's boat, hauled above the tide line, oars aboard and painter coiled.",
     })
 
 
 def shell_form() -> BaseGeometry:
     """What is seen of the near side, from keel to gunwale."""
     g = np.linspace(0, 1, 25)
-    quads = [shapely.make_valid(Polygon(np.vstack([hull(S, a), hull(S, b)[::-1]]))) for a, b in zip(g[:-1], g[1:], strict=True)]
+    quads = [shapely.make_valid(Polygon(np.vstack([hull(S, a), hull(S, b)[::-1]]))) for a, b in zip(g[:-1], g[1:],
+            strict=True)]
     shell = shapely.union_all(quads).buffer(0.3).buffer(-0.3)
     return max(getattr(shell, "geoms", [shell]), key=lambda q: q.area)
 
@@ -118,18 +124,20 @@ def ground(c: Table) -> None:
     t = np.linspace(0, 1, len(foot))
     drop = 5.2 * np.sin(np.pi * np.clip(t * 0.96 + 0.02, 0, 1)) ** 0.6
     low = foot - np.column_stack([drop * 0.2, drop])
-    g = shapely.make_valid(Polygon(np.vstack([foot + (0, 2), low[::-1]])))
+    g = shapely.make_valid(Polygon(np.vstack([foot + xy(0, 2), low[::-1]])))
     c.form(g, 0, 0)
     c.put("black", g)
     rng = np.random.default_rng(3)
-    for k, r, dy in ((0.24, 2.2, 0.6), (0.31, 3.0, -0.6), (0.39, 2.3, 0.4), (0.46, 3.3, -0.8), (0.54, 2.6, 0.0), (0.6, 3.5, -1.0), (0.68, 2.4, 0.4), (0.74, 3.2, -0.6),
+    for k, r, dy in ((0.24, 2.2, 0.6), (0.31, 3.0, -0.6), (0.39, 2.3, 0.4), (0.46, 3.3, -0.8), (0.54, 2.6, 0.0),
+            (0.6, 3.5, -1.0), (0.68, 2.4, 0.4), (0.74, 3.2, -0.6),
                      (0.82, 2.4, 0.5), (0.88, 2.9, -0.4), (0.95, 2.0, 0.2)):
         x, y = at_shares(low, np.array([k]))[0] + (0, dy)
         w = rng.uniform(0.88, 1.12, 8)
         a = np.linspace(0, 2 * np.pi, 8, endpoint=False)
         s = c.form(round_loop(np.column_stack([x + r * 1.35 * w * np.cos(a), y + r * 0.78 * w * np.sin(a)])), 1.1, 0.55)
         c.shade([(x + r * 1.5, y + 0.2 * r), (x + r * 0.8, y - r * 0.75), (x - r * 0.7, y - r * 0.85)],
-                [(x + r * 0.5, y + r * 0.3), (x + r * 0.2, y - 0.1 * r), (x - r * 0.2, y - r * 0.1)], s, 0.35, 0.65, ends=0.15)
+                [(x + r * 0.5, y + r * 0.3), (x + r * 0.2, y - 0.1 * r), (x - r * 0.2,
+                        y - r * 0.1)], s, 0.35, 0.65, ends=0.15)
 
 
 def inner(c: Table) -> None:
@@ -139,7 +147,7 @@ def inner(c: Table) -> None:
     c.put("black", g)
     # far side planking, open skin with laps
     planks = np.linspace(1.0, 0.18, 6)
-    for i, (a, b) in enumerate(zip(planks[:-1], planks[1:], strict=True)):
+    for i, (a, b) in enumerate(pairwise(planks)):
         top, low = hull(S, a, -1), hull(S, b, -1)
         strip = whole_poly(np.vstack([top, low[::-1]])).intersection(g)
         c.erase(strip)
@@ -187,7 +195,8 @@ def inner(c: Table) -> None:
         for k in np.linspace(0.14, 0.86, 5 if s1 - s0 > 0.09 else 4):
             p, q = topside[0] * (1 - k) + topside[3] * k, topside[1] * (1 - k) + topside[2] * k
             c.line([p, p + (q - p) * (0.35 + 0.3 * k)], 0.45, 0.3, 0.6, 0, t)
-        c.shade(topside[[1, 2]], topside[[1, 2]] + (topside[[0, 3]] - topside[[1, 2]]) * 0.4, t, 0.25, 0.7, ends=0.0, smooth=False)
+        c.shade(topside[[1, 2]], topside[[1, 2]] + (topside[[0, 3]] - topside[[1, 2]]) * 0.4, t, 0.25, 0.7, ends=0.0,
+                smooth=False)
     # far gunwale
     rail = Tube(smooth(far), [(0, 2.4), (0.5, 2.2), (1, 2.8)], (0.2, 0.2))
     r = c.form(rail.form(), 1.2, 0.7)
@@ -203,9 +212,12 @@ def oar(c: Table, butt, neck, tip, wide: float, under: BaseGeometry | None = Non
     a, n, t = (np.asarray(p, float) for p in (butt, neck, tip))
     d = (t - a) / np.hypot(*(t - a))
     side = np.array([-d[1], d[0]])
-    loom = Tube([a, a + (n - a) * 0.5 + side * 0.15, n + d * 2], [(0, 1.8), (0.1, 1.8), (0.12, 2.8), (0.4, 2.8), (1, 2.0)], (0.9, 0))
-    blade = loop([n - side * 1.0, n + d * 6 - side * (wide * 0.42), n + (t - n) * 0.6 - side * wide * 0.5, t - side * wide * 0.46, t - side * wide * 0.46,
-                  t + side * wide * 0.46, t + side * wide * 0.46, n + (t - n) * 0.6 + side * wide * 0.5, n + d * 6 + side * wide * 0.42, n + side * 1.0])
+    loom = Tube([a, a + (n - a) * 0.5 + side * 0.15, n + d * 2], [(0, 1.8), (0.1, 1.8), (0.12, 2.8), (0.4, 2.8),
+            (1, 2.0)], (0.9, 0))
+    edge = [(0.0, 1.0), (6.0, wide * 0.42)]
+    low = [n + d * u - side * v for u, v in edge] + [n + (t - n) * 0.6 - side * wide * 0.5, t - side * wide * 0.46]
+    top = [n + d * u + side * v for u, v in edge] + [n + (t - n) * 0.6 + side * wide * 0.5, t + side * wide * 0.46]
+    blade = loop([*low, low[-1], top[-1], *top[::-1]])
     if under is not None:
         c.put("black", shapely.affinity.translate(shapely.union(loom.form(), blade), 0.6, -2.2).intersection(under))
     g = c.form(loom.form(), 1.1, 0.6)
@@ -220,19 +232,23 @@ def oar(c: Table, butt, neck, tip, wide: float, under: BaseGeometry | None = Non
     c.line([n, n + (t - n) * 0.45, n + (t - n) * 0.8], 1.0, 0.15, 1.0, 0, g)
     c.shade([n + d * 3 - side * wide * 0.4, n + (t - n) * 0.6 - side * wide * 0.5, t - side * wide * 0.46],
             [n + d * 6, n + (t - n) * 0.6 - side * 0.3, t - side * 0.8], g, 0.3, 0.75, ends=0.1)
-    c.shade([t - side * wide * 0.46, t + side * wide * 0.46], [t - d * 5 - side * wide * 0.3, t - d * 3.4 + side * wide * 0.36], g, 0.25, 0.7, ends=0.05)
+    c.shade([t - side * wide * 0.46, t + side * wide * 0.46], [t - d * 5 - side * wide * 0.3,
+            t - d * 3.4 + side * wide * 0.36], g, 0.25, 0.7, ends=0.05)
     for k, f in ((0.22, 0.5), (0.34, 0.7)):
-        c.line([n + d * 5 + side * wide * k * 0.7, n + (t - n) * 0.5 + side * wide * k, n + (t - n) * f + side * wide * k], 0.45, 0.4, 0.1, 0, g)
+        c.line([n + d * 5 + side * wide * k * 0.7, n + (t - n) * 0.5 + side * wide * k,
+                n + (t - n) * f + side * wide * k], 0.45, 0.4, 0.1, 0, g)
 
 
 def outer(c: Table) -> None:
     near = hull(S, 1.0, 1)
     laps = [1.0, 0.88, 0.76, 0.64, 0.51, 0.37, 0.2, 0.0]
     shell = shell_form()
-    oar(c, hull(0.72, 0.98)[0] + (3, 4.6), hull(0.08, 1.0)[0] + (2, 13), hull(0.08, 1.0)[0] + (25, 21), 6.6, c.forms[-1])
-    oar(c, hull(0.80, 0.98)[0] + (4, 3.2), hull(0.08, 1.0)[0] + (3.4, 7.6), hull(0.08, 1.0)[0] + (27, 12.6), 6.6, c.forms[-1])
+    oar(c, hull(0.72, 0.98)[0] + (3, 4.6), hull(0.08, 1.0)[0] + (2, 13), hull(0.08, 1.0)[0] + (25, 21), 6.6,
+            c.forms[-1])
+    oar(c, hull(0.80, 0.98)[0] + (4, 3.2), hull(0.08, 1.0)[0] + (3.4, 7.6), hull(0.08, 1.0)[0] + (27, 12.6), 6.6,
+            c.forms[-1])
     g = c.form(shell, 1.7, 0.9)
-    for i, (a, b) in enumerate(zip(laps[:-1], laps[1:], strict=True)):
+    for i, (a, b) in enumerate(pairwise(laps)):
         top, low = hull(S, a), hull(S, b)
         plank_shade(c, top, low, g, i)
         if b > 0:
@@ -244,7 +260,8 @@ def outer(c: Table) -> None:
         for s in np.linspace(0.06, 0.94, 18):
             c.dot(hull(s, b + (a - b) * 0.2)[0], 0.55, g)
     # keel strip and stem post
-    stem = Tube(np.vstack([hull(np.linspace(0.9, 1.0, 8), 0.0), hull(1.0, np.linspace(0.08, 1.06, 12))]), [(0, 2.2), (0.4, 3.2), (1, 3.6)], (0.1, 0.5))
+    stem = Tube(np.vstack([hull(np.linspace(0.9, 1.0, 8), 0.0), hull(1.0, np.linspace(0.08, 1.06, 12))]), [(0, 2.2),
+            (0.4, 3.2), (1, 3.6)], (0.1, 0.5))
     s = c.form(stem.form(), 1.4, 0.8)
     c.shade(stem.lane(1), stem.lane(-0.1), s, 0.35, 0.7, ends=0.05, smooth=False)
     rail = Tube(smooth(near), [(0, 2.8), (0.5, 3.0), (1, 3.2)], (0.2, 0.4))
@@ -255,9 +272,9 @@ def outer(c: Table) -> None:
     c.shade(rail.lane(1, 0.0, 0.55), rail.lane(0.2, 0.0, 0.55), r, 0.5, 1.1, ends=0.2, smooth=False, bend=0.3)
     for k in (0.4, 0.66):
         p = hull(k, 1.0)[0]
-        pin = c.form(Tube([p + (-1.8, 0.2), p + (-2.0, 4.2)], [(0, 1.5), (1, 1.5)], (0.3, 0.8)).form(), 0.9, 0.6)
+        pin = c.form(Tube([p + xy(-1.8, 0.2), p + xy(-2.0, 4.2)], [(0, 1.5), (1, 1.5)], (0.3, 0.8)).form(), 0.9, 0.6)
         c.put("black", pin.intersection(shapely.box(p[0] - 1.9, -99, p[0], 99)))
-        pin = c.form(Tube([p + (1.8, 0.4), p + (1.6, 4.4)], [(0, 1.5), (1, 1.5)], (0.3, 0.8)).form(), 0.9, 0.6)
+        pin = c.form(Tube([p + xy(1.8, 0.4), p + xy(1.6, 4.4)], [(0, 1.5), (1, 1.5)], (0.3, 0.8)).form(), 0.9, 0.6)
         c.put("black", pin.intersection(shapely.box(p[0] + 1.8, -99, p[0] + 5, 99)))
     coil(c)
 
@@ -269,10 +286,12 @@ def coil(c: Table) -> None:
     y = float(foot_line(shell, np.array([x]))[0, 1]) - 7.0
     ring = hull(1.0, 0.78)[0]
     for sx, sy, r in ((x - 17.5, y + 3.6, 2.6), (x - 12.6, y + 6.6, 2.0)):
-        s = c.form(round_loop([(sx + r * 1.3 * k, sy + r * 0.8 * m) for k, m in ((-1, 0), (-0.6, 0.9), (0.2, 1), (1, 0.5), (1.1, -0.4), (0.3, -1), (-0.7, -0.8))]), 1.1, 0.55)
+        s = c.form(round_loop([(sx + r * 1.3 * k, sy + r * 0.8 * m) for k, m in ((-1, 0), (-0.6, 0.9), (0.2, 1),
+                (1, 0.5), (1.1, -0.4), (0.3, -1), (-0.7, -0.8))]), 1.1, 0.55)
         c.shade([(sx + r * 1.5, sy + 0.2 * r), (sx + r * 0.8, sy - r * 0.75), (sx - r * 0.7, sy - r * 0.85)],
-                [(sx + r * 0.5, sy + r * 0.3), (sx + r * 0.2, sy - 0.1 * r), (sx - r * 0.2, sy - r * 0.1)], s, 0.35, 0.65, ends=0.15)
-    rope(c, [ring, ring + (-3.4, -8), ring + (-1, -17), ring + (4, -24), (x - 13, y + 2.0)], 2.6)
+                [(sx + r * 0.5, sy + r * 0.3), (sx + r * 0.2, sy - 0.1 * r), (sx - r * 0.2,
+                        sy - r * 0.1)], s, 0.35, 0.65, ends=0.15)
+    rope(c, [ring, ring + xy(-3.4, -8), ring + xy(-1, -17), ring + xy(4, -24), (x - 13, y + 2.0)], 2.6)
     for dx, dy, rx, ry in ((0, -2.0, 16.0, 5.6), (0.8, 0.8, 14.6, 5.0), (-0.4, 3.6, 12.8, 4.2)):
         g = round_loop(ellipse(x + dx, y + dy, rx + 1.6, ry + 1.6))
         c.erase(g)

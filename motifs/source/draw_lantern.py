@@ -7,7 +7,7 @@ import shapely
 from canvas import ellipse
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
-from tools_b import RHYTHM, Table, Tube, at_shares, flip, loop, round_loop, taper
+from tools_b import RHYTHM, Table, Tube, at_shares, flip, loop, round_loop, taper, xy
 
 from composer.art.brush import spline, stroke
 
@@ -37,7 +37,7 @@ def drum(c: Table, y0: float, r0: float, y1: float, r1: float, bulge: float = 0.
         end = 180 + 34 * RHYTHM[(i * 3 + 2) % 8]
         c.put("line", stroke(hoop(0, y, r, 178, end, 20), lambda t: 0.9 * (1 - t) ** 0.8 + 0.05, None, 0.06), front)
     a0 = min(dark + 22, 345)
-    solid = np.vstack([hoop(0, y0 - 1, r0, a0, 361, 14), right + (1, 0), hoop(0, y1 + 1, r1, 361, a0, 14)])
+    solid = np.vstack([hoop(0, y0 - 1, r0, a0, 361, 14), right + xy(1, 0), hoop(0, y1 + 1, r1, 361, a0, 14)])
     c.put("black", shapely.make_valid(Polygon(solid)), front)
     if lid:
         c.form(rim, 0.6, 0.4)
@@ -64,7 +64,8 @@ def draw() -> None:
                                                   hoop(0, 49.4, 11.4, 360, 180)[1:-1]])))
     g = c.form(glass, 1.1, 0.8)
     c.put("black", g)
-    glow = loop([(-5.6, 20.8), (-9.4, 25.8), (-9.2, 31.4), (-6.2, 36.0), (-4.6, 38.8), (-4.2, 43.0), (-4.2, 43.0), (-0.4, 41.6),
+    glow = loop([(-5.6, 20.8), (-9.4, 25.8), (-9.2, 31.4), (-6.2, 36.0), (-4.6, 38.8), (-4.2, 43.0), (-4.2, 43.0),
+            (-0.4, 41.6),
                  (3.0, 40.0), (5.6, 37.6), (8.4, 33.0), (9.2, 28.4), (7.8, 23.6), (5.0, 20.8)])
     ring = spline(np.asarray(glow.exterior.coords)[:-1:4], closed=True)
     for k, p in enumerate(at_shares(ring, np.linspace(0, 1, 46, endpoint=False))):
@@ -72,18 +73,25 @@ def draw() -> None:
         d = d / np.hypot(*d)
         if d[1] > -0.75:
             q = p + d * (1.6, 4.6, 2.6, 6.4, 1.8, 3.6)[k % 6]
-            c.erase(taper(p - d * 1.0, q, 0.95).intersection(glass.buffer(-1.0)))
+            c.erase(taper(p - d * 1.0, q, 0.95).intersection(glass.buffer(-1.0)).intersection(shapely.box(-8.6, 0,
+                    8.6, 90)))
     c.erase(glow)
-    flame = loop([(-3.8, 21.0), (-6.4, 25.4), (-6.2, 30.0), (-3.8, 33.6), (-2.6, 36.6), (-2.8, 41.4), (-2.8, 41.4), (0.6, 38.6),
-                  (1.5, 35.4), (2.4, 34.4), (3.4, 37.2), (3.4, 37.2), (5.6, 33.4), (6.4, 28.8), (5.4, 24.4), (3.4, 21.0)])
+    flame = loop([(-3.8, 21.0), (-6.4, 25.4), (-6.2, 30.0), (-3.8, 33.6), (-2.6, 36.6), (-2.8, 41.4), (-2.8, 41.4),
+            (0.6, 38.6),
+                  (1.5, 35.4), (2.4, 34.4), (3.4, 37.2), (3.4, 37.2), (5.6, 33.4), (6.4, 28.8), (5.4, 24.4),
+                          (3.4, 21.0)])
     g2 = c.form(flame, 0.9, 0.55)
     c.shade([(-4.0, 20.8), (0, 20.2), (3.6, 20.8)], [(-4.0, 25.8), (0.0, 27.0), (3.6, 25.4)], g2, 0.3, 0.6, ends=0.05)
     c.line([(-4.6, 25.6), (-4.4, 29.0), (-2.0, 32.6), (-1.2, 37.4)], 0.6, 0.4, 0.1, 0, g2)
     c.line([(3.9, 25.2), (4.6, 28.4), (3.2, 32.6)], 0.6, 0.4, 0.1, 0, g2)
     c.line([(1.2, 28.6), (2.0, 31.0), (0.4, 34.6)], 0.5, 0.4, 0.1, 0, g2)
-    core = loop([(-1.6, 21.0), (-2.2, 24.2), (-0.9, 27.2), (-0.6, 30.0), (-0.6, 30.0), (1.2, 27.6), (1.9, 24.2), (1.2, 21.0)])
+    core = loop([(-1.6, 21.0), (-2.2, 24.2), (-0.9, 27.2), (-0.6, 30.0), (-0.6, 30.0), (1.2, 27.6), (1.9, 24.2),
+            (1.2, 21.0)])
     c.form(core, 0.7, 0.45)
-    drum(c, 17.8, 5.8, 20.6, 3.8, -0.4, heavy=0.9)
+    burner = c.form(loop([(-6.4, 16.6), (-6.4, 16.6), (-5.4, 19.4), (-3.9, 21.0), (-3.9, 21.0), (0, 20.4),
+            (3.9, 21.0), (3.9, 21.0), (5.4, 19.4),
+                          (6.4, 16.6), (6.4, 16.6), (0, 15.4)]), 0.9, 0.5, silhouette=False)
+    c.shade([(6.6, 16.4), (5.4, 19.4), (3.9, 21.2)], [(0.6, 15.6), (0.6, 18.2), (0.6, 20.4)], burner, 0.4, 0.6, ends=0)
     # gleams
     c.erase(loop([(-12.9, 26.0), (-14.0, 32), (-13.4, 38.6), (-13.4, 38.6), (-12.5, 34.0), (-12.4, 29)]))
     c.erase(loop([(13.5, 30.6), (14.0, 33), (13.5, 36.0), (13.5, 36.0), (13.2, 33)]))
@@ -117,8 +125,10 @@ def draw() -> None:
     dome_side = spline([(11.2, 63.0), (9.6, 66.4), (6.2, 69.0), (3.4, 70.4), (2.0, 72.0)])
     dome = shapely.make_valid(Polygon(np.vstack([flip(dome_side)[::-1], hoop(0, 63.0, 11.2)[1:-1], dome_side])))
     g = c.form(dome, 1.1, 0.6)
-    c.shade(dome_side + (0.3, 0), [(3.4, 60.4), (3.6, 64.2), (2.4, 67.4), (0.6, 71.4)], g, 0.42, 0.7, ends=0, dots=1, bend=0.12)
-    c.shade(flip(dome_side) - (0.3, 0), [(-7.8, 60.8), (-7.0, 64.4), (-4.4, 67.6), (-1.6, 71.4)], g, 0.2, 0.7, ends=0.1, bend=-0.1)
+    c.shade(dome_side + xy(0.3, 0), [(3.4, 60.4), (3.6, 64.2), (2.4, 67.4), (0.6, 71.4)], g, 0.42, 0.7, ends=0, dots=1,
+            bend=0.12)
+    c.shade(flip(dome_side) - (0.3, 0), [(-7.8, 60.8), (-7.0, 64.4), (-4.4, 67.6), (-1.6, 71.4)], g, 0.2, 0.7,
+            ends=0.1, bend=-0.1)
     c.line([(-3.4, 62.2), (-3.0, 66.0), (-1.5, 69.8)], 0.5, 0.3, 0.6, 0, g)
     knob = round_loop(ellipse(0, 72.6, 2.7, 2.1))
     g = c.form(knob, 0.9, 0.5)
@@ -136,7 +146,7 @@ def draw() -> None:
     for v in (-1, 1):
         c.put("line", stroke(bail.lane(v, 0.462, 0.538), 0.7))
     c.save("lantern", {
-        "title": "Ship's lantern, burning", "min_mm": 50, "max_mm": 150, "facing": "none", "upright_deg": 0,
+        "title": "Ship's lantern, burning", "min_mm": 60, "max_mm": 150, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": False, "keep_whole": False, "tags": ["lantern", "light", "flame", "ship"],
         "licence": "CC0-1.0",
         "about": "The lantern the pilot hangs out when the fog hides the lighthouse from the estuary.",

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from canvas import ellipse
-from tools_b import Fan, Table, Tube, loop, round_loop, taper
+from tools_b import Fan, Table, Tube, at_shares, flip, loop, round_loop, taper
 
-from composer.art.brush import spline, stroke, swell
+from composer.art.brush import normals, spline, stroke, swell
 
 
 def scallop(margin: list[tuple[float, float]], veins: np.ndarray, deep: float) -> np.ndarray:
     """Margin drawn in between the veins by `deep` mm, so that each vein ends on a point."""
-    from tools_b import at_shares
-
-    from composer.art.brush import normals
     path = spline(margin, step_mm=0.2)
     a = np.linspace(0, 1, 400)
     p = at_shares(path, a)
     k = np.zeros_like(a)
-    for v0, v1 in zip(veins[:-1], veins[1:], strict=True):
+    for v0, v1 in pairwise(veins):
         m = (a >= v0) & (a <= v1)
         u = (a[m] - v0) / (v1 - v0)
         k[m] = np.sin(np.pi * u) ** 0.7 * (0.8 + 0.35 * np.sin(5.0 * v0 + 1)) - 0.22 * np.exp(-(((u - 0.5) / 0.1) ** 2))
@@ -50,7 +49,7 @@ def wing(c: Table, fan: Fan, veins: np.ndarray, zig: float, root: float, band: f
     def wave(f: float, deep: float, sharp: float = 1.0):
         def at(a: np.ndarray) -> np.ndarray:
             k = np.zeros_like(a)
-            for v0, v1 in zip(veins[:-1], veins[1:], strict=True):
+            for v0, v1 in pairwise(veins):
                 m = (a >= v0) & (a <= v1)
                 k[m] = np.abs(np.sin(np.pi * (a[m] - v0) / (v1 - v0))) ** sharp
             return f - deep * k
@@ -72,7 +71,7 @@ def wing(c: Table, fan: Fan, veins: np.ndarray, zig: float, root: float, band: f
         c.erase(stroke(path, 0.5, swell(0.3, 0.3, 0.2)))
         c.flick(fan.at(v, 1.0)[0], fan.at(v, band + 0.12)[0], 0.8, 0, g)
     # margin: dark lunules between the veins
-    for v0, v1 in zip(veins[:-1], veins[1:], strict=True):
+    for v0, v1 in pairwise(veins):
         m, w = (v0 + v1) / 2, (v1 - v0) * 0.42
         for k, r in ((-0.7, 0.4), (-0.35, 0.8), (0, 1.0), (0.35, 0.8), (0.7, 0.4)):
             c.flick(fan.at(m + w * k, 1.02)[0], fan.at(m + w * k * 0.6, 1 - 0.085 * r)[0], 1.35, 0, g)
@@ -86,15 +85,17 @@ def draw() -> None:
     c = Table(seed=11)
     hv = np.array([0, 0.13, 0.27, 0.41, 0.55, 0.69, 0.84, 1.0])
     hind = Fan([(3, 3.5), (3, -4)],
-               scallop([(34, 2.5), (39.2, -3.2), (40.4, -10.4), (37.2, -18.2), (30.4, -24.4), (22.4, -27.4), (15.2, -26.6),
+               scallop([(34, 2.5), (39.2, -3.2), (40.4, -10.4), (37.2, -18.2), (30.4, -24.4), (22.4, -27.4),
+                       (15.2, -26.6),
                         (10.2, -22.4)], hv, -1.0), lambda a: 0.06 - 0.2 * a)
     g = wing(c, hind, hv, 0.05, 0.15, 0.76, 0.3)
     eye(c, g, 21.2, -9.8, 4.6, -40)
     fv = np.array([0, 0.1, 0.22, 0.35, 0.48, 0.61, 0.74, 0.87, 1.0])
     fore = Fan([(2.4, 11.5), (3.2, 3.2)],
-               scallop([(45.2, 33.8), (48.0, 31.0), (47.0, 24.6), (43.8, 17.4), (42.2, 10.0), (40.8, 3.4), (36.6, -1.8)], fv, -0.8),
+               scallop([(45.2, 33.8), (48.0, 31.0), (47.0, 24.6), (43.8, 17.4), (42.2, 10.0), (40.8, 3.4),
+                       (36.6, -1.8)], fv, -0.8),
                lambda a: 0.085 - 0.13 * a)
-    c.shade(fore.ray(1.0, 0.25, 1.0), hind.at(np.linspace(0.0, 0.12, 24), np.linspace(0.3, 0.92, 24)) + (0, -4.5),
+    c.shade(fore.ray(1.0, 0.25, 1.0), hind.at(np.linspace(0.0, 0.12, 24), np.linspace(0.3, 0.92, 24)) - np.array([0, 4.5]),
             hind.form(), 0.3, 0.8, ends=0.1)
     g = wing(c, fore, fv, 0.045, 0.14, 0.79, 0.24)
     eye(c, g, 26.6, 15.2, 5.2, 25)
@@ -103,7 +104,7 @@ def draw() -> None:
     body(c)
     c.mirror()
     c.save("moth", {
-        "title": "Night moth with eyed wings", "min_mm": 55, "max_mm": 180, "facing": "front", "upright_deg": 0,
+        "title": "Night moth with eyed wings", "min_mm": 65, "max_mm": 180, "facing": "front", "upright_deg": 0,
         "symmetric": True, "focal": True, "keep_whole": True, "tags": ["moth", "night", "animal", "wings", "eyes"],
         "licence": "CC0-1.0",
         "about": "The moth that circles the lighthouse lamp on still nights and leaves its dust on the glass.",
@@ -118,6 +119,22 @@ def shapely_poly(a: np.ndarray, b: np.ndarray):
     return loop([*map(tuple, a[::3]), tuple(a[-1]), tuple(a[-1]), tuple(b[-1]), *map(tuple, b[::-3])])
 
 
+def fur_rank(c: Table, y: float, w: float, n: int, long: float, splay: float, step: int, dark: float) -> None:
+    """Locks hung on a shallow arch, from the flank in to the middle line."""
+    xs = np.linspace(w, 0.0, n) if step else np.linspace(w, w / (2 * n - 1), n)
+    for i, x in enumerate(xs):
+        k = x / max(w, 0.1)
+        a = np.radians(-90 + 52 * splay * k)
+        reach = long * (1 - 0.2 * k) * (1.0, 0.82, 0.94, 0.78, 1.06)[(i * 2 + step) % 5]
+        root = np.array([x, y + 1.6 * k * k])
+        tip = root + reach * np.array([np.cos(a), np.sin(a)])
+        wide = w / n * (2.3 if n > 2 else 2.0)
+        bend = -0.12 * k
+        c.lock(root, tip, wide, bend, black=0.62 + 0.1 * (i % 2))
+        if x > 0.01:
+            c.lock(flip([root])[0], flip([tip])[0], wide, -bend, black=0.62 + 0.1 * (i % 2))
+
+
 def body(c: Table) -> None:
     # feelers, combed
     stem = Tube([(1.4, 17.6), (4.0, 23.0), (8.8, 27.8), (15.0, 30.8), (19.6, 30.8)],
@@ -128,19 +145,22 @@ def body(c: Table) -> None:
             p, q = stem.at(t, 0)[0], stem.at(min(1, t + 0.07), side * 0.95)[0]
             c.flick(p, q, 0.75, 0.12 * side, g)
     c.line(stem.lane(0, 0, 0.97), 1.0, 0.2, 1.0, 0.3)
-    # abdomen, ranks of fur from the tip up
-    for i, (y, w) in enumerate(((-21.6, 2.0), (-17.2, 3.5), (-12.4, 4.5), (-7.4, 5.1), (-2.2, 5.3))):
-        c.fur([(-w, y + 3.0), (-w * 0.6, y + 2.2), (0, y + 1.8), (w * 0.6, y + 2.2), (w, y + 3.0)], 7.0,
-              lambda t: -90 + (t - 0.5) * 40, (6 - i % 2 if i else 3), 0.8, 0.45, 0.14, wild=0.55)
-    # thorax: a mane in three ranks
-    c.fur([(-7.0, 10.0), (-4.4, 5.6), (0, 4.0), (4.4, 5.6), (7.0, 10.0)], 8.6, lambda t: -90 + (t - 0.5) * 80, 9, 0.85, 0.45, 0.15, wild=0.6)
-    c.fur([(-6.8, 13.2), (-4.0, 9.4), (0, 8.2), (4.0, 9.4), (6.8, 13.2)], 7.4, lambda t: -90 + (t - 0.5) * 100, 8, 0.85, 0.45, 0.12, wild=0.6)
-    c.fur([(-5.6, 16.6), (-3.4, 13.4), (0, 12.4), (3.4, 13.4), (5.6, 16.6)], 6.6, lambda t: -90 + (t - 0.5) * 120, 7, 0.85, 0.45, 0.08, wild=0.5)
-    c.fur([(-3.6, 18.4), (-2.2, 16.8), (0, 16.2), (2.2, 16.8), (3.6, 18.4)], 5.0, lambda t: -90 + (t - 0.5) * 120, 5, 0.9, 0.5, 0.05)
+    # abdomen: locks in ranks, from the tip up; each rank a little out of step with the last
+    ranks = ((-19.6, 1.6, 2, 7.6), (-16.4, 2.9, 3, 7.4), (-12.8, 3.9, 4, 7.4), (-9.0, 4.6, 4, 7.2), (-5.2, 5.1, 5,
+            7.2), (-1.4, 5.4, 5, 7.0), (2.2, 5.6, 5, 6.6))
+    for i, (y, w, n, long) in enumerate(ranks):
+        fur_rank(c, y, w, n, long, 0.5 + 0.06 * (i % 3), i % 2, 0.2 + 0.05 * i)
+    # thorax: a mane that falls outwards over the wing roots
+    for i, (y, w, n, long) in enumerate(((6.2, 6.2, 6, 9.2), (9.6, 6.6, 6, 8.6), (12.6, 5.8, 5, 7.8), (15.2, 4.4, 4,
+            6.8))):
+        fur_rank(c, y, w, n, long, 0.95 + 0.16 * i, i % 2, 0.5)
     # head
     e = c.form(round_loop(ellipse(2.9, 18.6, 1.7, 1.9)), 0.8, 0.6)
     c.put("black", e.difference(round_loop(ellipse(2.6, 19.3, 0.5, 0.6))))
-    c.fur([(-2.4, 20.0), (-1.4, 21.3), (0, 21.8), (1.4, 21.3), (2.4, 20.0)], 5.4, lambda t: -90 + (t - 0.5) * 20, 3, 0.9, 0.5, 0.1)
+    for x, y, tx, ty, w in ((2.2, 20.6, 3.0, 16.6, 1.7), (1.2, 21.6, 1.5, 16.2, 1.9), (0.0, 22.0, 0.0, 15.6, 2.0)):
+        c.lock((x, y), (tx, ty), w, 0.08)
+        if x:
+            c.lock((-x, y), (-tx, ty), w, -0.08)
 
 
 if __name__ == "__main__":

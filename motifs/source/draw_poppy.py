@@ -7,9 +7,9 @@ import shapely
 from canvas import ellipse
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
-from tools_b import Fan, Table, Tube, at_shares, loop, moved, round_loop, taper, whole
+from tools_b import Fan, Table, Tube, loop, moved, round_loop, taper, whole
 
-from composer.art.brush import normals, spline, stroke
+from composer.art.brush import stroke
 
 C = np.array([-3.0, 62.0])
 
@@ -18,7 +18,8 @@ def petal_fan(rim: list[tuple[float, float]], bow: float = 0.0) -> Fan:
     """Petal with its ruffled margin given point by point as (direction, radius)."""
     a, r = np.radians([p[0] for p in rim]), np.array([p[1] for p in rim])
     k = np.radians(np.linspace(rim[0][0], rim[-1][0], 7))
-    return Fan(C + 3.2 * np.column_stack([np.cos(k), 0.92 * np.sin(k)]), C + np.column_stack([r * np.cos(a), 0.92 * r * np.sin(a)]), bow)
+    return Fan(C + 3.2 * np.column_stack([np.cos(k), 0.92 * np.sin(k)]), C + np.column_stack([r * np.cos(a),
+            0.92 * r * np.sin(a)]), bow)
 
 
 def share_at(f: Fan, deg: float) -> float:
@@ -30,7 +31,8 @@ def share_at(f: Fan, deg: float) -> float:
     return float(s[i] / s[-1])
 
 
-def petal(c: Table, f: Fan, dents: list[tuple[float, float]], lips: list[tuple[float, float, float]], heart: float = 0.2) -> BaseGeometry:
+def petal(c: Table, f: Fan, dents: list[tuple[float, float]], lips: list[tuple[float, float, float]],
+        heart: float = 0.2) -> BaseGeometry:
     """Ruffles read from tone: long flicks in the valleys that end at a dent, short ones on the swells."""
     g = c.form(whole(f.form()), 1.4, 0.65)
     at = [(share_at(f, d), deep) for d, deep in dents]
@@ -42,7 +44,8 @@ def petal(c: Table, f: Fan, dents: list[tuple[float, float]], lips: list[tuple[f
         return v
 
     c.put("black", f.between(0.0, heart), g)
-    c.shade(f.arc(heart), f.arc(lambda a: 0.42 + 0.22 * valley(a) + 0.06 * np.sin(a * 19) + 0.05 * np.sin(a * 43)), g, 0.06, 0.8, ends=0.03, dots=2, smooth=False,
+    c.shade(f.arc(heart), f.arc(lambda a: 0.42 + 0.22 * valley(a) + 0.06 * np.sin(a * 19) + 0.05 * np.sin(a * 43)),
+            g, 0.06, 0.8, ends=0.03, dots=2, smooth=False,
             bend=0.02)
     n = int(np.hypot(*np.diff(f.margin, axis=0).T).sum() / 0.8)
     for i, a in enumerate(np.linspace(0.015, 0.985, n)):
@@ -77,7 +80,8 @@ def cast(c: Table, f: Fan, on: BaseGeometry, a0: float = 0.0, a1: float = 1.0, r
 
 def side_cast(c: Table, f: Fan, a: float, step: float, on: BaseGeometry) -> None:
     s = np.linspace(0.2, 0.97, 60)
-    c.shade(f.at(np.full(60, a), s), f.at(np.full(60, a), s) + (f.at(np.full(60, a), s) - f.at(np.full(60, 0.5), s)) * step, on, 0.28, 0.8,
+    c.shade(f.at(np.full(60, a), s), f.at(np.full(60, a), s) + (f.at(np.full(60, a), s) - f.at(np.full(60, 0.5),
+            s)) * step, on, 0.28, 0.8,
             ends=0.32, smooth=False)
 
 
@@ -101,7 +105,8 @@ def pod(c: Table, pts: list[tuple[float, float]], wide: float, shade_side: int) 
     t = Tube(pts, [(0, wide * 0.7), (0.06, wide), (0.6, wide * 1.05), (0.93, wide * 0.62), (1, wide * 0.7)], (0.5, 0.2))
     d = t.mid[-1] - t.mid[-5]
     turn = float(np.degrees(np.arctan2(d[1], d[0])))
-    horn = moved([(-0.8, 0.9), (0.8, 2.0), (2.6, 2.2), (2.6, 2.2), (2.1, 0.6), (3.0, 0), (2.1, -0.6), (2.6, -2.2), (2.6, -2.2), (0.8, -2.0), (-0.8, -0.9)],
+    horn = moved([(-0.8, 0.9), (0.8, 2.0), (2.6, 2.2), (2.6, 2.2), (2.1, 0.6), (3.0, 0), (2.1, -0.6), (2.6, -2.2),
+            (2.6, -2.2), (0.8, -2.0), (-0.8, -0.9)],
                  *t.mid[-1], turn)
     g = c.form(t.form(), 1.2, 0.6)
     c.shade(t.lane(shade_side), t.lane(-shade_side * 0.25), g, 0.38, 0.75, ends=0.02, smooth=False)
@@ -113,18 +118,20 @@ def pod(c: Table, pts: list[tuple[float, float]], wide: float, shade_side: int) 
     return g
 
 
-LOBE = ((-0.44, 0.2), (-0.44, 0.2), (-0.36, 0.44), (-0.3, 0.66), (-0.3, 0.66), (-0.14, 0.66), (0.02, 0.82), (0.14, 1.06), (0.14, 1.06),
+LOBE = ((-0.44, 0.2), (-0.44, 0.2), (-0.36, 0.44), (-0.3, 0.66), (-0.3, 0.66), (-0.14, 0.66), (0.02, 0.82),
+        (0.14, 1.06), (0.14, 1.06),
         (0.26, 0.88), (0.42, 0.86), (0.56, 0.96), (0.56, 0.96), (0.58, 0.7), (0.48, 0.44))
 
 
-def leaf(c: Table, spine: list[tuple[float, float]], left: list[float], right: list[float], dark: int = -1, sun: float = 120.0) -> BaseGeometry:
+def leaf(c: Table, spine: list[tuple[float, float]], left: list[float], right: list[float], dark: int = -1,
+        sun: float = 120.0) -> BaseGeometry:
     """Lobed leaf, glaucous: each lobe with three teeth, lengths in mm given by hand from stalk to tip."""
     rib = Tube(spine, [(0, 2.4), (0.5, 1.5), (1, 0.3)], (0, 0))
     mid, n = rib.mid, rib.n
     tang = np.column_stack([n[:, 1], -n[:, 0]])
 
     def at(t: float, side: float, fore: float = 0.0) -> np.ndarray:
-        i = min(len(mid) - 1, max(0, int(round(t * (len(mid) - 1)))))
+        i = min(len(mid) - 1, max(0, round(t * (len(mid) - 1))))
         return mid[i] + n[i] * side + tang[i] * fore
 
     def bank(lobes: list[float], s: int) -> tuple[list[np.ndarray], list[tuple[np.ndarray, np.ndarray, np.ndarray]]]:
@@ -140,8 +147,10 @@ def leaf(c: Table, spine: list[tuple[float, float]], left: list[float], right: l
     lp, lr = bank(left, 1)
     rp, rr = bank(right, -1)
     w = left[-1]
-    crown = [at(1, w * 0.36, -0.1 * w), at(1, w * 0.5, 0.24 * w), at(1, w * 0.5, 0.24 * w), at(1, w * 0.24, 0.42 * w), at(1, 0, 0.85 * w), at(1, 0, 0.85 * w),
-             at(1, -w * 0.24, 0.4 * w), at(1, -w * 0.5, 0.22 * w), at(1, -w * 0.5, 0.22 * w), at(1, -w * 0.34, -0.12 * w)]
+    crown = [at(1, w * 0.36, -0.1 * w), at(1, w * 0.5, 0.24 * w), at(1, w * 0.5, 0.24 * w), at(1, w * 0.24,
+            0.42 * w), at(1, 0, 0.85 * w), at(1, 0, 0.85 * w),
+             at(1, -w * 0.24, 0.4 * w), at(1, -w * 0.5, 0.22 * w), at(1, -w * 0.5, 0.22 * w), at(1, -w * 0.34,
+                     -0.12 * w)]
     ring = [at(0, 0.9), *lp, *crown, *rp[::-1], at(0, -0.9)]
     g = c.form(whole(loop([tuple(p) for p in ring])), 1.25, 0.6, sun)
     k = np.linspace(0.02, 1.0, len(mid))
@@ -181,11 +190,15 @@ def stalk(c: Table, pts: list[tuple[float, float]], w0: float, w1: float) -> Bas
 
 
 def bud(c: Table, x: float, y: float, turn: float) -> None:
-    g = c.form(loop(moved([(0, -1), (-3.6, 0.6), (-4.8, 4.6), (-3.9, 9.4), (-1.2, 13.8), (0.6, 15.2), (0.6, 15.2), (3.2, 11.4), (4.8, 6.4), (4.2, 1.8)], x, y, turn)), 1.3, 0.65)
+    g = c.form(loop(moved([(0, -1), (-3.6, 0.6), (-4.8, 4.6), (-3.9, 9.4), (-1.2, 13.8), (0.6, 15.2), (0.6, 15.2),
+            (3.2, 11.4), (4.8, 6.4), (4.2, 1.8)], x, y, turn)), 1.3, 0.65)
     c.line(moved([(0.4, 0.2), (-0.8, 5), (-0.2, 10), (0.6, 14.6)], x, y, turn), 0.8, 0.4, 0.5, 0.1, g)
-    c.shade(moved([(0, -1.2), (4.4, 1.6), (5.0, 6.4), (3.4, 11.6)], x, y, turn), moved([(-0.4, 3.6), (0.6, 5), (1.0, 7.4), (1.0, 11)], x, y, turn), g, 0.4, 0.7, ends=0.1, dots=1)
-    c.shade(moved([(-0.4, 1), (-1.0, 5), (-0.4, 10)], x, y, turn), moved([(-2.6, 3), (-2.8, 6), (-1.8, 10)], x, y, turn), g, 0.0, 0.8, ends=0.1)
-    for px, py, qx, qy in ((-4.3, 2.4, -6.0, 2.0), (-4.9, 5.4, -6.8, 5.6), (-4.2, 8.6, -5.9, 9.5), (4.9, 4.4, 6.6, 4.2), (4.5, 8, 6.1, 8.8), (-2.4, 12, -3.6, 13.4), (2.9, 11.8, 4.3, 13.2)):
+    c.shade(moved([(0, -1.2), (4.4, 1.6), (5.0, 6.4), (3.4, 11.6)], x, y, turn), moved([(-0.4, 3.6), (0.6, 5),
+            (1.0, 7.4), (1.0, 11)], x, y, turn), g, 0.4, 0.7, ends=0.1, dots=1)
+    c.shade(moved([(-0.4, 1), (-1.0, 5), (-0.4, 10)], x, y, turn), moved([(-2.6, 3), (-2.8, 6), (-1.8, 10)], x, y,
+            turn), g, 0.0, 0.8, ends=0.1)
+    for px, py, qx, qy in ((-4.3, 2.4, -6.0, 2.0), (-4.9, 5.4, -6.8, 5.6), (-4.2, 8.6, -5.9, 9.5), (4.9, 4.4, 6.6,
+            4.2), (4.5, 8, 6.1, 8.8), (-2.4, 12, -3.6, 13.4), (2.9, 11.8, 4.3, 13.2)):
         p, q = moved([(px, py), (qx, qy)], x, y, turn)
         c.flick(p, q, 0.75)
 
@@ -206,15 +219,23 @@ def draw() -> None:
     leaf(c, [(0.4, 25), (-8, 24.0), (-17, 27.0), (-24, 26)], [4.2, 5.8, 4.6], [4.6, 6.2, 4.8], 1)
     stalk(c, [(4.0, -12), (0.6, 4), (-0.8, 20), (2.0, 34), (-0.4, 47), C], 3.6, 2.8)
     # flower, back to front
-    top = petal_fan([(163, 19), (156, 26.5), (150, 28.4), (145, 27.2), (141, 28.8), (134, 31.4), (127, 31.0), (123, 29.4), (118, 31.6), (109, 33.2), (101, 32.4),
-                     (97, 30.8), (93, 32.4), (84, 34.0), (76, 32.6), (72, 31.0), (67, 32.8), (58, 33.4), (51, 31.2), (47, 29.4), (42, 30.8), (34, 30.6), (26, 27.4), (18, 20)])
-    left = petal_fan([(256, 17), (250, 23.6), (243, 26.0), (237, 25.4), (233, 24.2), (228, 26.6), (219, 29.6), (210, 29.6), (206, 28.2), (201, 30.2), (192, 32.4), (184, 31.6),
-                      (180, 30.0), (175, 31.6), (166, 32.4), (160, 30.0), (157, 28.6), (152, 30.0), (144, 30.2), (136, 27.0), (129, 21)], 0.02)
-    right = petal_fan([(54, 21), (48, 27.8), (41, 30.4), (35, 29.8), (31, 28.4), (26, 30.6), (17, 33.2), (8, 32.8), (4, 31.2), (-1, 32.8), (-10, 33.8), (-18, 32.0),
-                       (-22, 30.4), (-27, 31.6), (-36, 31.2), (-43, 28.6), (-47, 27.2), (-53, 28.0), (-61, 26.0), (-68, 22.4), (-73, 16)], -0.02)
-    front = petal_fan([(218, 13), (224, 19.4), (231, 22.4), (237, 22.2), (241, 20.8), (246, 22.4), (254, 25.2), (261, 25.2), (265, 23.8), (270, 25.4), (279, 26.0), (286, 24.4),
+    top = petal_fan([(163, 19), (156, 26.5), (150, 28.4), (145, 27.2), (141, 28.8), (134, 31.4), (127, 31.0),
+            (123, 29.4), (118, 31.6), (109, 33.2), (101, 32.4),
+                     (97, 30.8), (93, 32.4), (84, 34.0), (76, 32.6), (72, 31.0), (67, 32.8), (58, 33.4),
+                             (51, 31.2), (47, 29.4), (42, 30.8), (34, 30.6), (26, 27.4), (18, 20)])
+    left = petal_fan([(256, 17), (250, 23.6), (243, 26.0), (237, 25.4), (233, 24.2), (228, 26.6), (219, 29.6),
+            (210, 29.6), (206, 28.2), (201, 30.2), (192, 32.4), (184, 31.6),
+                      (180, 30.0), (175, 31.6), (166, 32.4), (160, 30.0), (157, 28.6), (152, 30.0),
+                              (144, 30.2), (136, 27.0), (129, 21)], 0.02)
+    right = petal_fan([(54, 21), (48, 27.8), (41, 30.4), (35, 29.8), (31, 28.4), (26, 30.6), (17, 33.2), (8, 32.8),
+            (4, 31.2), (-1, 32.8), (-10, 33.8), (-18, 32.0),
+                       (-22, 30.4), (-27, 31.6), (-36, 31.2), (-43, 28.6), (-47, 27.2), (-53, 28.0),
+                               (-61, 26.0), (-68, 22.4), (-73, 16)], -0.02)
+    front = petal_fan([(218, 13), (224, 19.4), (231, 22.4), (237, 22.2), (241, 20.8), (246, 22.4), (254, 25.2),
+            (261, 25.2), (265, 23.8), (270, 25.4), (279, 26.0), (286, 24.4),
                        (289, 23.0), (294, 24.2), (302, 23.8), (309, 21.2), (316, 18.6), (322, 12)])
-    gt = petal(c, top, [(145, 0.34), (123, 0.46), (97, 0.36), (72, 0.48), (47, 0.4)], [(119, 98, 0.17), (67, 47.5, 0.14)])
+    gt = petal(c, top, [(145, 0.34), (123, 0.46), (97, 0.36), (72, 0.48), (47, 0.4)], [(119, 98, 0.17), (67, 47.5,
+            0.14)])
     side_cast(c, left, 1.0, 0.35, gt)
     gl = petal(c, left, [(233, 0.36), (206, 0.48), (180, 0.38), (157, 0.46)], [(204, 180.5, 0.18), (151, 135, 0.12)])
     side_cast(c, right, 0.0, 0.35, gt)
@@ -225,7 +246,7 @@ def draw() -> None:
     petal(c, front, [(241, 0.34), (265, 0.44), (289, 0.36)], [(264, 242, 0.2)], 0.26)
     heart(c)
     c.save("poppy", {
-        "title": "Horned poppy with pods", "min_mm": 70, "max_mm": 200, "facing": "none", "upright_deg": 0,
+        "title": "Horned poppy with pods", "min_mm": 80, "max_mm": 200, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False, "tags": ["poppy", "flower", "plant", "shingle"],
         "licence": "CC0-1.0",
         "about": "The horned poppy that flowers on the shingle bank below the lighthouse, long pods and all.",

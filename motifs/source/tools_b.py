@@ -5,6 +5,7 @@ All points are mm with y UP; arrays are (n, 2), rings closed implicitly.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -18,8 +19,10 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import arc_length, normals, resample, spline, stroke
-from composer.art.drawing import ROLES, geometry_to_rings
+from composer.art.drawing import ROLES, geometry_to_rings, rings_to_geometry
 
+WEIGHT = 0.84
+"""Share by which this set's outlines are drawn lighter than asked for."""
 RHYTHM = (1.0, 0.58, 0.82, 0.46, 0.93, 0.66, 0.78, 0.52)
 
 
@@ -39,6 +42,11 @@ def whole(g: BaseGeometry) -> BaseGeometry:
 def round_loop(points: Any) -> BaseGeometry:
     """Filled form, smooth all round."""
     return shapely.make_valid(Polygon(spline(points, closed=True)))
+
+
+def xy(x: float, y: float) -> np.ndarray:
+    """One point, or one shift, as an array."""
+    return np.array([x, y], float)
 
 
 def at_shares(path: np.ndarray, t: np.ndarray) -> np.ndarray:
@@ -199,7 +207,7 @@ class Table(Canvas):
             k = (1 - n @ sun) / 2
             k = np.convolve(np.pad(k[:-1], 6, mode="wrap"), np.hanning(15)[1:-1] / np.hanning(15).sum(), "valid")
             k = np.append(k, k[0])
-            self.put("line", stroke(closed, (light + (heavy - light) * k**1.3) * _sharpen(closed)))
+            self.put("line", stroke(closed, (light + (heavy - light) * k**1.3) * WEIGHT * _sharpen(closed)))
 
     def flick(self, p: Any, q: Any, width: float, bend: float = 0.0, inside: BaseGeometry | None = None,
               hook: float = 0.9, role: str = "line") -> None:
@@ -235,32 +243,18 @@ class Table(Canvas):
                 side = np.array([-d[1], d[0]]) / max(length, 1e-6) * float(self.rng.uniform(-0.3, 0.3))
                 self.dot(p + d * at / max(length, 1e-6) + side, 0.42 - 0.06 * j, inside)
 
-    def fur(self, top: Any, length: float, aim: Callable[[float], float], spikes: int, heavy: float = 0.8,
-            light: float = 0.4, black: float = 0.3, silhouette: bool = True, wild: float = 0.35) -> BaseGeometry:
-        """A rank of tufts hanging from the curve `top`; `aim(t)` is their direction in degrees."""
-        path = spline(top)
-        t = np.linspace(0, 1, spikes + 1)
-        root = at_shares(path, t)
-        low: list[np.ndarray] = [root[0]]
-        tips = []
-        for i in range(spikes):
-            m = (t[i] + t[i + 1]) / 2
-            k = length * (1 + wild * (RHYTHM[(i * 3) % 8] - 0.75) + wild * float(self.rng.uniform(-0.25, 0.25)))
-            a = np.radians(aim(float(m)))
-            d = np.array([np.cos(a), np.sin(a)]) * k
-            p = at_shares(path, np.array([m]))[0]
-            side = (root[i + 1] - root[i]) * 0.5
-            low += [p - side * 0.82 + d * 0.45, p - side * 0.5 + d * 0.75, p + d, p + d, p + side * 0.45 + d * 0.72]
-            low.append(p + side * 0.95 + d * 0.5)
-            low.append(low[-1])
-            tips.append((p, d, side))
-        ring = spline([*map(tuple, low), tuple(root[-1])])
-        g = shapely.make_valid(Polygon(np.vstack([ring, path[::-1]])))
-        self.form(g, heavy, light, silhouette=silhouette)
-        for p, d, side in tips:
-            for k, r in ((-0.75, 0.5), (0.05, 0.8), (0.78, 0.45)):
-                q = p + side * k
-                self.flick(q, q + d * r * (black + 0.55), 0.6 + black, 0.03, g)
+    def lock(self, root: Any, tip: Any, width: float, bend: float = 0.0, heavy: float = 0.75, light: float = 0.45,
+             black: float = 0.5, silhouette: bool = True) -> BaseGeometry:
+        """One lock of fur: swells from the root, bends, runs out to a hair; dark at the root and along one bank."""
+        p, q = np.asarray(root, float), np.asarray(tip, float)
+        d = q - p
+        side = np.array([-d[1], d[0]])
+        body = Tube([p, p + d * 0.35 + side * bend, p + d * 0.72 + side * bend * 0.8, q],
+                    [(0, width * 0.75), (0.35, width), (0.75, width * 0.55), (1, 0.05)], (0.3, 0.0), 0.3)
+        g = self.form(body.form(), heavy, light, silhouette=silhouette)
+        for v, r in ((-0.6, 0.72), (-0.1, 0.95), (0.4, 0.62)):
+            a, e = body.at(0.0, v)[0], body.at(min(0.9, black * r), v * 0.6)[0]
+            self.flick(a, e, width * 0.34, bend * 0.5, g)
         return g
 
     def dot(self, p: Any, size: float, inside: BaseGeometry | None = None) -> None:
@@ -304,13 +298,16 @@ class Table(Canvas):
         closed = shapely.buffer(shapely.buffer(f, 1.0), -1.0).union(f)
         holes = [Polygon(i) for g in getattr(closed.buffer(0.35), "geoms", [closed.buffer(0.35)])
                  for i in g.interiors if Polygon(i).area < 4.0]
-        self.forms = [shapely.union_all([closed, *[h.buffer(0.4) for h in holes]])]
+        self.forms = [shapely.union_all([closed, *[h.buffer(0.4) for h in holes]]).buffer(0.15)]
         for role in ROLES:
             if self.ink[role]:
                 g = shapely.union_all([p.buffer(0) for p in self.ink[role]])
                 parts = [p for p in getattr(g.simplify(0.025), "geoms", [g.simplify(0.025)]) if p.area > 0.04]
                 self.ink[role] = [shapely.union_all([_plug(p) for p in parts])]
-        return super().save(name, side)
+        path = super().save(name, side)
+        if side.get("symmetric"):
+            _make_exact(path)
+        return path
 
 
 def _sharpen(ring: np.ndarray, reach: int = 4) -> np.ndarray:
@@ -325,6 +322,29 @@ def _sharpen(ring: np.ndarray, reach: int = 4) -> np.ndarray:
             m = (i + j) % len(p)
             f[m] = min(f[m], 0.16 + 0.84 * abs(j) / reach)
     return np.append(f, f[0])
+
+
+def _make_exact(path: Path) -> None:
+    """Rewrite a symmetric drawing so that its left half is the mirror of its right half to the last digit."""
+    text = path.read_text(encoding="utf-8")
+    found = re.search(r'viewBox="0 0 (\S+) (\S+)"', text)
+    if found is None:
+        raise ValueError(f"{path} has no viewBox; save the drawing first.")
+    c = round(float(found[1]) / 2, 2)
+    text = text.replace(found[0], f'viewBox="0 0 {2 * c:.2f} {found[2]}"')
+    text = re.sub(r'<svg (.*?)width="\S+mm"', rf'<svg \1width="{2 * c:.2f}mm"', text)
+    right = shapely.box(c, -10, 3 * c, 1000)
+
+    def both(match: re.Match[str]) -> str:
+        rings = [np.array([[float(v) for v in q.split()] for q in r.rstrip("Z").split("L")])
+                 for r in match[1].split("M")[1:]]
+        half = _solid(shapely.set_precision(rings_to_geometry(rings).intersection(right), 0.01))
+        left = shapely.transform(half, lambda p: np.round(np.column_stack([2 * c - p[:, 0], p[:, 1]]), 2))
+        g = _solid(shapely.union(half, left, grid_size=0.01))
+        d = ["M" + "L".join(f"{a:g} {b:g}" for a, b in np.round(r, 2)) + "Z" for r in geometry_to_rings(g)]
+        return f' d="{"".join(d)}"'
+
+    path.write_text(re.sub(r' d="(.*?)"', both, text), encoding="utf-8")
 
 
 def _plug(p: BaseGeometry, least: float = 0.05) -> BaseGeometry:

@@ -112,7 +112,7 @@ def scales(c: Canvas, room: BaseGeometry) -> None:
                 pores.append(Polygon(on([(s + reach * 0.75, y + 0.28), (s + reach * 1.35, y),
                     (s + reach * 0.75, y - 0.28)])))
             if v > -0.62:
-                tone = np.clip(0.2 + 0.72 * v, 0, 0.82) if v > -0.3 else 0.0
+                tone = np.clip(0.27 + 0.86 * v, 0, 0.9) if v > -0.3 else 0.0
                 w = 0.42 if v > -0.3 else 0.3
                 lines.append([(*p, w * (0.45 + 0.55 * i / 6)) for i, p in enumerate(arc)])
                 if tone > 0.02:
@@ -197,9 +197,9 @@ def draw() -> None:
     scales(c, room)
     # back goes black, whipped along the scales; the belly is only stippled
     edge = on([(s, up(s)) for s in np.linspace(27, 138, 90)])
-    flick(c, edge, on([(s + 3.4, up(s) * 0.66) for s in np.linspace(27, 137, 90)]), 100, 1.4, 0.05, room, solid=0.3)
+    flick(c, edge, on([(s + 3.4, up(s) * 0.5) for s in np.linspace(27, 137, 90)]), 92, 1.5, 0.08, room, solid=0.42)
     low = on([(s, -down(s)) for s in np.linspace(36, 138, 90)])
-    flick(c, low, on([(s + 2.5, -down(s) * 0.80) for s in np.linspace(36, 137, 90)]), 90, 0.6, -0.05, room)
+    flick(c, low, on([(s + 2.5, -down(s) * 0.66) for s in np.linspace(36, 137, 90)]), 84, 0.75, -0.06, room, solid=0.1)
     head_art(c, g, gill, room)
     # pectoral fin lies on the flank
     b, t = along([(40.5 + i * 0.1, -1.0 - i * 0.8) for i in range(9)],

@@ -15,6 +15,7 @@ import numpy as np
 
 from composer.body.limb import Limb
 from composer.body.patch import Patch
+from composer.body.units import format_length
 from composer.body.wrap import Wrap
 
 WARN, STRONG = 0.05, 0.10
@@ -71,9 +72,15 @@ def stretches_in_space(limb: Limb, chart: Chart, xy: np.ndarray, step_mm: float 
     return np.linalg.svd(np.stack(columns, axis=2), compute_uv=False)
 
 
-def worst(limb: Limb, patch: Patch, xy: np.ndarray) -> Distortion:
-    """The worst stretch over flat points (n, 2), mm, with the sentence that says what to do."""
+def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distortion:
+    """The worst stretch over flat points (n, 2), mm, with the sentence that says what to do.
+
+    Points past the ends of the limb count only when all are (see `past_the_ends`). `unit` is
+    what the sentence is written in.
+    """
     us = patch.to_skin(np.asarray(xy, float))
+    inside = (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max)
+    us = us[inside] if inside.any() else us
     cone = patch.c1_mm + patch.b * (us[:, 1] - patch.s0_mm)
     if np.any(cone <= 0):
         i = int(np.argmin(cone))
@@ -84,10 +91,20 @@ def worst(limb: Limb, patch: Patch, xy: np.ndarray) -> Distortion:
     worst_, s = float(stretch[i]), float(us[i, 1])
     level = "strong" if abs(worst_) >= STRONG else "warn" if abs(worst_) >= WARN else ""
     how = "pull apart" if worst_ > 0 else "fold"
-    where = f"{100 * abs(worst_):.0f}% at {s / 10:.1f} cm above the far end"
+    where = f"{100 * abs(worst_):.0f}% at {format_length(s, unit)} above {limb.levels[0].name}"
     sentence = {
         "": f"Paper lies well here: it is off by {where} at most.",
         "warn": f"Paper will {how} by {where}: stretch the skin while applying, or make the piece smaller.",
         "strong": f"Paper can't lie here: it would {how} by {where}. Cut slits or rings, or draw that part freehand.",
     }[level]
     return Distortion(worst_, float(us[i, 0]), s, level, sentence)
+
+
+def past_the_ends(limb: Limb, us: np.ndarray, unit: str = "cm") -> str:
+    """What to say of skin points (n, 2) beyond the first or last level, '' when there are none.
+    Past the ends the end girth is kept, which is a guess."""
+    s = np.asarray(us, float)[:, 1]
+    below, above = limb.s_min - float(s.min()), float(s.max()) - limb.s_max
+    told = [f"{format_length(mm, unit)} past {name}" for mm, name in
+            ((below, limb.levels[0].name), (above, limb.levels[-1].name)) if mm > 0.5]
+    return f"The piece reaches {' and '.join(told)}, where nothing was taped; its shape there is a guess." if told else ""

@@ -73,6 +73,9 @@ def lay_patch(limb: Limb, u0: float, s0_mm: float, below_mm: float, above_mm: fl
         lo, hi = max(limb.s_min, min(lo, limb.s_max - 8)), min(limb.s_max, max(hi, limb.s_min + 8))
     s = np.linspace(lo, hi, 33)
     b, a = np.polyfit(s - s0_mm, limb.girth(s), 1)
+    here = float(limb.girth(s0_mm))
+    if a < 0.2 * here:   # an anchor so far off the limb that the fit says nothing there
+        a, b = here, 0.0
     if abs(b) < 1e-9:
         b = 0.0
-    return Patch(float(u0), float(s0_mm), max(float(a), 1.0), float(b))
+    return Patch(float(u0), float(s0_mm), float(a), float(b))

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from limb_cases import FEW, arms, cones, cylinder, oval, round_limb, spots
 from shapely.geometry import Polygon
 
-from composer.body.distort import stretches, stretches_in_space, worst, wrap_stretches
+from composer.body.distort import past_the_ends, stretches, stretches_in_space, worst, wrap_stretches
 from composer.body.limb import Limb
 from composer.body.metric import distance
 from composer.body.patch import Patch, lay_patch
@@ -136,6 +136,22 @@ def test_worst_says_how_bad_and_where() -> None:
     assert beyond.level == "strong"
 
 
+def test_past_the_ends_is_told() -> None:
+    limb = cylinder(300, 400)
+    inside, over = np.array([[0.0, 0.0], [0.1, 400.0]]), np.array([[0.0, -12.0], [0.1, 420.0]])
+    assert past_the_ends(limb, inside) == ""
+    assert "1.2 cm past a and 2.0 cm past b" in past_the_ends(limb, over)
+    assert "0.79 in past b" in past_the_ends(limb, over[1:], "in")
+
+
 def test_a_patch_nowhere_is_refused() -> None:
     with pytest.raises(ValueError, match="finite place"):
         lay_patch(cylinder(), float("nan"), 100, 10, 10)
+
+
+@FEW
+@given(limb=arms(), s0=st.floats(-3000, 4000), half=st.floats(0, 400))
+def test_an_anchor_far_off_the_limb_still_has_a_sound_patch(limb: Limb, s0: float, half: float) -> None:
+    patch = lay_patch(limb, 0.0, s0, half, half)
+    assert patch.c1_mm >= 0.2 * float(limb.girth(s0))
+    assert np.isfinite(patch.to_skin(oval(40, 40))).all()

@@ -43,9 +43,8 @@ def find_basins(chart: Chart, mesh: Mesh, empty: np.ndarray) -> Basins:
     radius, side, longest, obtuse = _measure(chart, mesh, place)
     usable = empty & (radius >= LEAST_RADIUS_MM)
     root, lift = _drain(mesh, usable, longest, obtuse)
-    i, k = np.nonzero((mesh.beside >= 0) & usable[:, None])
-    j = mesh.beside[i, k]
-    apart = usable[j] & (root[i] != root[j]) & (i < j)
+    i, k, j = mesh.pairs
+    apart = usable[i] & usable[j] & (root[i] != root[j])
     i, j, k = i[apart], j[apart], k[apart]
     saddle = _saddle(mesh, place, radius, side, i, j, k)
     turn = mesh.shift[i, k] + lift[i] - lift[j]

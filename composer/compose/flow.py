@@ -54,7 +54,7 @@ class Flow:
             du = us[:, None, 0] - self.at[None, :, 0]
             du -= np.round(du)
             ds = us[:, None, 1] - self.at[None, :, 1]
-            c = self.chart.girth((us[:, None, 1] + self.at[None, :, 1]) / 2)
+            c = (self.chart.girth(us[:, 1])[:, None] + self.chart.girth(self.at[:, 1])[None, :]) / 2
             w = np.exp(-0.5 * ((c * du) ** 2 + ds**2) / self.reach**2)
             x, y = x + w @ self.line[:, 0], y + w @ self.line[:, 1]
         return np.arctan2(y, x) / 2

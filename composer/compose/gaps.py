@@ -6,8 +6,9 @@ element; what is narrower is skin break. There is no seam: u runs on round the l
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property, partial
 
 import networkx as nx
 import numpy as np
@@ -51,20 +52,23 @@ class Gap:
 
 @dataclass(frozen=True, eq=False)
 class Survey:
-    """What was found on a part. `gaps` from the largest, `ties` from the strongest, `graph` of
-    pieces, gaps and borders (see `composer.compose.graph`), `flow` of the background. The rest is
-    what `resurvey` starts from."""
+    """What was found on a part. `gaps` from the largest, `ties` from the strongest, `flow` of
+    the background, `graph` of all. The rest is what `resurvey` starts from."""
 
     gaps: tuple[Gap, ...]
     ties: tuple[Tie, ...]
-    graph: nx.MultiGraph
     flow: Flow
     scene: Scene
     skin_break_mm: float
     least_mm: float
     skin: Skin = field(repr=False)
-    basins: Basins = field(repr=False)
     cells: Mapping[bytes, tuple[Pocket, ...]] = field(repr=False)
+    make_graph: Callable[[], nx.MultiGraph] = field(repr=False)
+
+    @cached_property
+    def graph(self) -> nx.MultiGraph:
+        """Pieces, gaps and borders (see `composer.compose.graph`), built when first asked for."""
+        return self.make_graph()
 
 
 def survey(scene: Scene, skin_break_mm: float = 2.0, least_mm: float = 10.0) -> Survey:
@@ -104,11 +108,11 @@ def _look(scene: Scene, skin_break_mm: float, least_mm: float, old: Survey | Non
     group = hold.group
     crossed = crossed_gaps(meetings, pockets)
     main = [x.piece for x in scene.laid if not x.piece.is_filler]
+    anchors = {p.id: (p.u, p.s_mm) for p in main}
     titles = border_titles(main[0].part if main else "") | {p.id: p.title for p in main}
     ties = rank_ties(meetings, hold, [e.id for e in skin.edges], titles, crossed)
-    graph = build_graph(chart, skin, basins, meetings, group, crossed, pockets,
-                        {p.id: (p.u, p.s_mm) for p in main})
-    return Survey(gaps, ties, graph, flow, scene, skin_break_mm, least_mm, skin, basins, cells)
+    make = partial(build_graph, chart, skin, basins, meetings, group, crossed, pockets, anchors, flow)
+    return Survey(gaps, ties, flow, scene, skin_break_mm, least_mm, skin, cells, make)
 
 
 def _cells(skin: Skin, basins: Basins, least_mm: float,
@@ -128,12 +132,14 @@ def _cells(skin: Skin, basins: Basins, least_mm: float,
             continue
         own = order[start[k] : start[k + 1]]
         tri = mesh.points[mesh.corner[own]]
-        tri[:, :, 0] += turn[own] - turn[peak].min()  # whole turns first: equal corners stay equal
+        base = turn[peak].min()
+        tri[:, :, 0] += turn[own] - base  # whole turns first: equal corners stay equal
         near = near_cell(skin.limb, tri, skin.edges, boxes)
         name = name_cell(tri, near, rule)
         found = known.get(name)
         if found is None:
-            found = make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
+            tries = mesh.centre[own] + np.column_stack([basins.lift[own] - base, np.zeros(len(own))])
+            found = make_pockets(skin.limb, tri, tries, near, least_mm, skin.skin_break_mm)
         out[name] = pockets[k] = found
     return out, pockets
 

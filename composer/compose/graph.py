@@ -4,7 +4,8 @@ Nodes: piece ids, gap keys and 'border:far' / 'border:near', with `kind` 'piece'
 and their place (`u`, `s_mm`). Pieces with one `group` hang together by overlaps and channels. Edges have `kind`:
 
 - 'meets': two pieces, or a piece and a border, facing each other; `gap` is the key of the gap
-  between or None for a channel, `clearance_mm`, `shared_mm` of length along, `agree` with the flow.
+  between or None for a channel, `clearance_mm`, `shared_mm` of length along, `agree` with the flow
+  (0..1; 0 in a channel).
 - 'overlaps': two pieces that lie over each other.
 - 'bounds': a gap and what lies along its edge.
 - 'neck': two gaps that open into each other; `width_mm`.
@@ -24,16 +25,18 @@ import shapely
 
 from composer.compose.basins import Basins
 from composer.compose.chart import Chart
+from composer.compose.flow import Flow
 from composer.compose.meetings import Meetings
 from composer.compose.outline import FAR, NEAR
 from composer.compose.pockets import U_SCALE, Pocket
 from composer.compose.skin import Skin
+from composer.compose.streams import find_streams
 
 
 def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) -> dict[int, tuple[str, ...]]:
     """For each meeting through a pocket, the keys of the gaps that its way across passes through,
     the longest stretch first. `pockets` gives the gaps of each label."""
-    share = np.linspace(0.1, 0.9, 9)[None, :, None]
+    share = np.linspace(0.15, 0.85, 7)[None, :, None]
     out: dict[int, tuple[str, ...]] = {}
     for label, found in pockets.items():
         rows = np.flatnonzero(meetings.label == label)
@@ -49,7 +52,7 @@ def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) ->
 
 def build_graph(chart: Chart, skin: Skin, basins: Basins, meetings: Meetings, group: np.ndarray,
                 crossed: Mapping[int, tuple[str, ...]], pockets: Mapping[int, Sequence[Pocket]],
-                anchors: Mapping[str, tuple[float, float]]) -> nx.MultiGraph:
+                anchors: Mapping[str, tuple[float, float]], flow: Flow) -> nx.MultiGraph:
     """The graph of a survey. `anchors`: (u, s mm) of each piece."""
     g = nx.MultiGraph()
     for who, s in ((FAR, chart.s[0]), (NEAR, chart.s[-1])):
@@ -66,6 +69,8 @@ def build_graph(chart: Chart, skin: Skin, basins: Basins, meetings: Meetings, gr
                 u, s = anchors.get(who, (p.centre[0], g.nodes[who]["s_mm"]))
                 _link(g, p.key, who, "bounds", _short(u - p.centre[0]), s - p.centre[1])
     _add_necks(g, chart, skin, basins, pockets)
+    for x in find_streams(chart, flow, skin, [p for found in pockets.values() for p in found]):
+        _link(g, x.start, x.end, "flow", x.du, x.ds_mm, behind=x.behind, length_mm=x.length_mm)
     return g
 
 
@@ -99,9 +104,8 @@ def _add_necks(g: nx.MultiGraph, chart: Chart, skin: Skin, basins: Basins,
                pockets: Mapping[int, Sequence[Pocket]]) -> None:
     mesh, label = skin.mesh, basins.label
     wide = np.array([bool(pockets.get(k)) for k in range(len(basins.peak))] + [False])
-    i, k = np.nonzero(mesh.beside >= 0)
-    j = mesh.beside[i, k]
-    keep = (i < j) & (label[i] != label[j]) & wide[label[i]] & wide[label[j]]
+    i, k, j = mesh.pairs
+    keep = (label[i] != label[j]) & wide[label[i]] & wide[label[j]]
     i, k, j = i[keep], k[keep], j[keep]
     back = label[i] > label[j]
     lo, hi = np.where(back, label[j], label[i]), np.where(back, label[i], label[j])

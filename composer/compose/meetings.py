@@ -30,7 +30,7 @@ class Meetings:
     that it runs through (-1: a channel); `clearance` mm where it is narrowest; `shared` mm of length
     along it; `from_port`, `to_port` (n, 2): the best way across, (u, s) on the two outlines, u
     unwrapped alike; `from_turn`, `to_turn`: whole turns that bring each piece's own outline there;
-    `across` mm along that way; `agree` 0..1: how far the flow runs along it. `touching`: pairs (a, b)
+    `across` mm along that way; `agree` 0..1: how far the flow runs along it (0 in a channel). `touching`: pairs (a, b)
     of pieces that overlap, with the turns to add to b's outline (n, 3)."""
 
     a: np.ndarray
@@ -56,10 +56,10 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
     """All meetings on the skin; `wide` (k,) tells which pockets are gaps."""
     mesh = skin.mesh
     corner_of = skin.owner[mesh.corner]
-    i, k = np.nonzero((np.roll(corner_of, -1, axis=1) != np.roll(corner_of, -2, axis=1)) & (mesh.beside >= 0))
-    j = mesh.beside[i, k]
-    i, k, j = (x[i < j] for x in (i, k, j))
+    i, k, j = mesh.pairs
     p, q = (k + 1) % 3, (k + 2) % 3
+    differ = corner_of[i, p] != corner_of[i, q]
+    i, k, j, p, q = (x[differ] for x in (i, k, j, p, q))
     back = corner_of[i, p] > corner_of[i, q]
     p, q = np.where(back, q, p), np.where(back, p, q)
     a, b = corner_of[i, p], corner_of[i, q]
@@ -79,7 +79,9 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
     from_us = chart.to_skin(mesh.points[mesh.corner[i, p]]) + np.column_stack([mesh.turn[i, p], 0 * i])
     to_us = chart.to_skin(mesh.points[mesh.corner[i, q]]) + np.column_stack([mesh.turn[i, q], 0 * i])
     along = np.minimum(along * chart.girth(from_us[:, 1]), width + 2.0)
-    agree = _agree(chart, flow, from_us, to_us)
+    open_way = label >= 0
+    agree = np.zeros(len(i))
+    agree[open_way] = _agree(chart, flow, from_us[open_way], to_us[open_way])
     merit = fit(width) * (0.25 + 0.75 * agree) - 1e-3 * width
 
     key = ((a * np.int64(4096) + b) * 64 + (turn_b - turn_a + 32)) * np.int64(1 << 20) + label + 1

@@ -13,6 +13,7 @@ corners, so the result is the same as from scratch (Delaunay's empty-circle rule
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.sparse import coo_matrix
@@ -43,6 +44,12 @@ class Mesh:
         xy = self.points[self.corner]
         xy[:, :, 0] += self.turn
         return xy
+
+    @cached_property
+    def pairs(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Each inner side once, as triangle i, the corner k opposite the side, the triangle j > i beyond it."""
+        i, k = np.nonzero(self.beside > np.arange(len(self.beside))[:, None])
+        return i, k, self.beside[i, k]
 
 
 def triangulate(points: np.ndarray) -> Mesh:

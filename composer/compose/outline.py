@@ -53,8 +53,8 @@ class Edge:
 
     @cached_property
     def kept_box(self) -> tuple[float, float, float, float]:
-        """Skin bounds of what is kept off: u, s, u, s."""
-        return self.kept_off.bounds if self.kept_off is not None else (0.0, 0.0, 0.0, 0.0)
+        """Skin bounds of what is kept off: u, s, u, s; nothing for a border."""
+        return self.kept_off.bounds if self.kept_off is not None else (0.0, np.inf, 0.0, -np.inf)
 
 
 def name_of(laid: Laid, skin_break_mm: float) -> bytes:

@@ -71,24 +71,28 @@ def name_cell(triangles: np.ndarray, near: Sequence[tuple[Edge, int]], rule: byt
 
 
 def kept_boxes(edges: Sequence[Edge]) -> np.ndarray:
-    """Bounds (n, 4) of the grown outlines, in skin (u, s, u, s); nothing for a border."""
-    return np.array([e.kept_box if e.kept_off is not None else (0.0, np.inf, 0.0, -np.inf) for e in edges])
+    """Bounds (n, 4) of the grown outlines, in skin (u, s, u, s)."""
+    return np.array([e.kept_box for e in edges])
 
 
 def near_cell(limb: Limb, triangles: np.ndarray, edges: Sequence[Edge], boxes: np.ndarray) -> list[tuple[Edge, int]]:
     """Pieces whose grown outline may reach the triangles, with the whole turns to add to them."""
     corners = triangles.reshape(-1, 2)
     lo, hi = corners.min(axis=0), corners.max(axis=0)
-    s_lo, s_hi = chart_of(limb).to_skin(np.array([lo, hi]))[:, 1]
+    chart = chart_of(limb)
+    s_lo, s_hi = np.interp((lo[1], hi[1]), chart.t, chart.s)
     first = np.ceil(lo[0] - boxes[:, 2])
     last = np.floor(hi[0] - boxes[:, 0])
     hit = np.flatnonzero((boxes[:, 1] <= s_hi) & (boxes[:, 3] >= s_lo) & (first <= last))
     return [(edges[i], k) for i in hit for k in range(int(first[i]), int(last[i]) + 1)]
 
 
-def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, int]], least_mm: float,
-                 skin_break_mm: float) -> tuple[Pocket, ...]:
-    """Outlines of one pocket (none, one, or more where it is pinched off or too large)."""
+def make_pockets(limb: Limb, triangles: np.ndarray, tries: np.ndarray, near: Sequence[tuple[Edge, int]],
+                 least_mm: float, skin_break_mm: float) -> tuple[Pocket, ...]:
+    """Outlines of one pocket (none, one, or more where it is pinched off or too large).
+
+    `tries` (k, 2): places in the chart where a wide circle may stand. `near`: see `near_cell`.
+    """
     chart = chart_of(limb)
     cell = shapely.segmentize(shapely.coverage_union_all(shapely.polygons(triangles)),
                               STEP_MM / float(np.interp(triangles[0, 0, 1], chart.t, chart.c)))
@@ -99,9 +103,9 @@ def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, i
         flat = shapely.make_valid(flat)
     off = [shapely.transform(e.kept_off, lambda p, k=k: patch.to_flat(p + np.array([k, 0.0]))) for e, k in near]
     open_skin = shapely.difference(flat, shapely.union_all(off)) if off else flat
-    open_skin = open_skin.buffer(-ELEMENT_MM, quad_segs=8).buffer(ELEMENT_MM - 1e-3, quad_segs=12)
+    open_skin = open_skin.buffer(-ELEMENT_MM, join_style="mitre").buffer(ELEMENT_MM - 1e-3, quad_segs=6)
     least = least_mm / 2 - skin_break_mm
-    centres = patch.to_flat(chart.to_skin(triangles.mean(axis=1)))
+    centres = patch.to_flat(chart.to_skin(tries))
     out = []
     for part in _polygons(open_skin):
         if part.area < 3.0 * least * least:
@@ -127,7 +131,7 @@ def _polygons(geometry: BaseGeometry) -> list[Polygon]:
 def _measure(limb: Limb, patch: Patch, part: Polygon, centres: np.ndarray, off: Sequence[BaseGeometry],
              near: Sequence[tuple[Edge, int]], least: float, anew: bool) -> Pocket | None:
     chart = chart_of(limb)
-    part = shapely.segmentize(shapely.simplify(part, 0.02), STEP_MM)
+    part = shapely.segmentize(part, STEP_MM)
     skin = [patch.to_skin(np.asarray(r.coords)[:-1]) for r in (part.exterior, *part.interiors)]
     own, flat = patch, part
     if anew:  # a part of something large: the patch of the whole would measure it badly

@@ -6,6 +6,7 @@ first were already drawn, and so on, so that the top of the list is a set that h
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -14,13 +15,14 @@ import numpy as np
 from composer.compose.hold import Hold
 from composer.compose.meetings import Meetings, fit
 from composer.compose.outline import FAR, NEAR
-from composer.compose.words import both_names, piece_name, side_name
+from composer.compose.words import both, capital, names_of, side_name
 
 BORDER_PULL = 0.35
 """Pull of a tie to a cuff, where one between pieces has 0..1: it finishes the sleeve's edge."""
 
-WEAKEST = 0.05
-STEPS = 48
+WEAKEST = 0.1
+SAME_PLACE_MM = 25.0
+STEPS = 32
 """So many ties are ranked one after the other; the rest as they stand then."""
 
 WHOLE_FULL = 0.1
@@ -53,6 +55,7 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
     """Ties from the strongest. `ids` name the edges; `crossed` gives the gaps of each meeting that
     runs through one. `hold` is used up: ties are added to it."""
     m = meetings
+    names = names_of(titles)
     rows, gaps = _candidates(m, crossed)
     base = fit(m.across[rows]) * (0.4 + 0.6 * m.agree[rows])
     border = m.a[rows] < 2
@@ -73,7 +76,7 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
             if last < WEAKEST:
                 return tuple(out)
             r = int(rows[left[k]])
-            out.append(_tie(r, gaps[left[k]], last, float(eased[k]), m, hold, ids, titles))
+            out.append(_tie(r, gaps[left[k]], last, float(eased[k]), m, hold, ids, names))
             if m.a[r] > 1 and step < STEPS:
                 hold.tie(int(m.a[r]) - 2, int(m.b[r]) - 2)
         left = np.delete(left, order[0])
@@ -82,46 +85,46 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
 
 def _candidates(m: Meetings, crossed: Mapping[int, tuple[str, ...]]) -> tuple[np.ndarray, list[tuple[str, ...]]]:
     """Meetings that a tie can bridge; two of one pair at one neck are one, in both gaps."""
-    good = [r for r in sorted(crossed) if crossed[r] and fit(m.across[r]) > 0]
-    good.sort(key=lambda r: -float(fit(m.across[r]) * (0.25 + 0.75 * m.agree[r])))
+    merit = fit(m.across) * (0.25 + 0.75 * m.agree)
+    good = [r for r in sorted(crossed) if crossed[r] and merit[r] > 0]
+    good.sort(key=lambda r: -merit[r])
     kept: dict[tuple[int, int, int], list[list]] = {}
     for r in good:
         key = (int(m.a[r]), int(m.b[r]), int(m.to_turn[r] - m.from_turn[r]))
-        mine = m.from_port[r] - (m.from_turn[r], 0.0)
+        u, s = float(m.from_port[r, 0] - m.from_turn[r]), float(m.from_port[r, 1])
         for other in kept.setdefault(key, []):
-            d = mine - (m.from_port[other[0]] - (m.from_turn[other[0]], 0.0))
-            if np.hypot(d[0] * 300.0, d[1]) < 25.0:
+            if math.hypot((u - other[2]) * 300.0, s - other[3]) < SAME_PLACE_MM:
                 other[1] += tuple(g for g in crossed[r] if g not in other[1])
                 break
         else:
-            kept[key].append([r, crossed[r]])
+            kept[key].append([r, crossed[r], u, s])
     flat = sorted((x for xs in kept.values() for x in xs), key=lambda x: x[0])
     return np.array([x[0] for x in flat], int), [x[1] for x in flat]
 
 
 def _tie(r: int, gaps: tuple[str, ...], strength: float, eased: float, m: Meetings, hold: Hold, ids: Sequence[str],
-         titles: Mapping[str, str]) -> Tie:
+         names: Mapping[str, str]) -> Tie:
     a, b = ids[m.a[r]], ids[m.b[r]]
     start, end = m.from_port[r], m.to_port[r]
     joins = False
     if a in (FAR, NEAR):
         a, b, start, end = b, a, end, start
-        reason = _border_reason(a, b, float(m.across[r]), float(m.agree[r]), titles)
+        reason = _border_reason(a, b, float(m.across[r]), float(m.agree[r]), names)
     else:
         g, h = hold.group[m.a[r] - 2], hold.group[m.b[r] - 2]
         joins = bool(g != h)
-        sides = [side_name(who, [ids[k + 2] for k in np.flatnonzero(hold.group == x)], titles)
-                 for who, x in ((a, g), (b, h))]
-        reason = _reason(both_names(a, b, titles), float(m.across[r]), float(m.agree[r]), joins, eased, sides)
+        sides = [side_name(who, [ids[k + 2] for k in np.flatnonzero(hold.group == x)], names)
+                 for who, x in ((a, g), (b, h))] if joins else []
+        reason = _reason(capital(both(names[a], names[b])), float(m.across[r]), float(m.agree[r]), joins, eased, sides)
     turns = np.floor(start[0])
     return Tie(a, b, gaps, float(m.across[r]), strength, reason, (float(start[0] - turns), float(start[1])),
                (float(end[0] - turns), float(end[1])), float(m.agree[r]), joins)
 
 
-def _reason(both: str, across: float, agree: float, joins: bool, eased: float, sides: Sequence[str]) -> str:
+def _reason(pair: str, across: float, agree: float, joins: bool, eased: float, sides: Sequence[str]) -> str:
     flow = ("the flow runs through" if agree >= 0.65 else "the flow runs aslant" if agree >= 0.3 else
             "the flow runs across it")
-    first = f"{both} face each other across {across:.0f} mm and {flow}"
+    first = f"{pair} face each other across {across:.0f} mm and {flow}"
     if joins:
         return f"{first}; without something here {sides[0]} and {sides[1]} fall apart."
     if eased >= 0.5:
@@ -129,8 +132,8 @@ def _reason(both: str, across: float, agree: float, joins: bool, eased: float, s
     return f"{first}; they hang together already, so a tie here is for rhythm."
 
 
-def _border_reason(a: str, b: str, across: float, agree: float, titles: Mapping[str, str]) -> str:
+def _border_reason(a: str, b: str, across: float, agree: float, names: Mapping[str, str]) -> str:
     flow = ("the flow runs out to it" if agree >= 0.65 else "the flow runs out aslant" if agree >= 0.3 else
             "the flow runs past it")
-    return (f"{piece_name(a, titles, capital=True)} stands {across:.0f} mm from {piece_name(b, titles)} and {flow}; "
+    return (f"{capital(names[a])} stands {across:.0f} mm from {names[b]} and {flow}; "
             "a tie here finishes that edge.")

@@ -10,10 +10,10 @@ _STEP = np.arange(-4, 5) / 4
 _GRID = np.column_stack([g.ravel() for g in np.meshgrid(_STEP, _STEP)])
 
 
-def widest_circle(area: Polygon, tries: np.ndarray, fine_mm: float = 0.005) -> tuple[np.ndarray, float]:
+def widest_circle(area: Polygon, tries: np.ndarray, fine_mm: float = 0.008) -> tuple[np.ndarray, float]:
     """Centre (2,) and radius of the widest circle inside `area`, mm.
 
-    `tries` (n, 2): places to start from, say middles of triangles between the edges; the three best
+    `tries` (n, 2): places to start from, say middles of circles between the edges; the three best
     are followed up on grids that close in, to `fine_mm`. With no try inside, shapely's own search
     is used to start.
     """
@@ -27,7 +27,7 @@ def widest_circle(area: Polygon, tries: np.ndarray, fine_mm: float = 0.005) -> t
     d = shapely.distance(shapely.points(inside), area.boundary)
     best, reach = inside[d.argmax()], float(d.max())
     for k in _spread(inside, d):
-        at, r = _climb(inside[k], float(d[k]), a, b, max(0.3 * reach, 0.5), fine_mm)
+        at, r = _climb(inside[k], float(d[k]), a, b, 0.3 + 0.05 * reach, fine_mm)
         if r > reach:
             best, reach = at, r
     return best, reach
@@ -47,7 +47,7 @@ def _climb(at: np.ndarray, r: float, a: np.ndarray, b: np.ndarray, span: float,
             at, r = spots[k], float(d[k])
             if far:
                 continue
-        span *= 0.35
+        span *= 0.3
     return at, r
 
 
@@ -64,7 +64,7 @@ def _spread(spots: np.ndarray, d: np.ndarray, most: int = 3) -> list[int]:
     """Up to `most` of the widest starts that do not lie within each other's circles."""
     out: list[int] = []
     for k in np.argsort(-d, kind="stable"):
-        if d[k] < 0.7 * d.max() or len(out) == most:
+        if d[k] < 0.85 * d.max() or len(out) == most:
             break
         if all(np.hypot(*(spots[k] - spots[o])) > 0.6 * d[o] for o in out):
             out.append(int(k))

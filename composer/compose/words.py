@@ -2,32 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from composer.compose.outline import FAR, NEAR
-
-
-def piece_name(piece_id: str, titles: Mapping[str, str], capital: bool = False) -> str:
-    """'the heron' from the title 'Heron, wings half open'; the whole title where two share its first words."""
-    title = " ".join(titles.get(piece_id, "piece").split()) or "piece"
-    head = title.split(",")[0].strip() or title
-    if any(k != piece_id and " ".join(t.split()).split(",")[0].strip() == head and t != titles.get(piece_id)
-           for k, t in titles.items()):
-        head = title.replace(",", "")
-    first, rest = head.split(" ")[0], head
-    if first.lower() in ("the", "a", "an"):
-        rest = head[len(first):].strip() or head
-    elif first[1:] == first[1:].lower():
-        rest = head[0].lower() + head[1:]
-    return ("The " if capital else "the ") + rest
-
-
-def both_names(a: str, b: str, titles: Mapping[str, str]) -> str:
-    """'The heron and the lighthouse', 'The gull and the other gull'."""
-    first, second = piece_name(a, titles, capital=True), piece_name(b, titles)
-    if first[4:] == second[4:]:
-        return f"{first} and the other {second[4:]}"
-    return f"{first} and {second}"
 
 
 def border_titles(part: str) -> dict[str, str]:
@@ -36,12 +14,37 @@ def border_titles(part: str) -> dict[str, str]:
     return {FAR: far, NEAR: near}
 
 
-def side_name(piece_id: str, group: Sequence[str], titles: Mapping[str, str]) -> str:
-    """A piece with those that hang together with it: 'the heron and 3 others'."""
-    name = piece_name(piece_id, titles)
+def names_of(titles: Mapping[str, str]) -> dict[str, str]:
+    """For each id 'the heron' from the title 'Heron, wings half open'; the whole title where
+    different ones share their first words."""
+    clean = {k: " ".join(t.split()) or "piece" for k, t in titles.items()}
+    heads = {k: t.split(",")[0].strip() or t for k, t in clean.items()}
+    shared = Counter(head for _, head in set(zip(clean.values(), heads.values(), strict=True)))
+    return {k: "the " + _lowered(heads[k] if shared[heads[k]] == 1 else clean[k].replace(",", "")) for k in clean}
+
+
+def _lowered(title: str) -> str:
+    first, _, rest = title.partition(" ")
+    if first.lower() in ("the", "a", "an") and rest:
+        return rest
+    return first.lower() + title[len(first):] if first[1:] == first[1:].lower() else title
+
+
+def capital(sentence: str) -> str:
+    """The sentence with its first letter large."""
+    return sentence[:1].upper() + sentence[1:]
+
+
+def both(first: str, second: str) -> str:
+    """'the heron and the lighthouse', 'the gull and the other gull'."""
+    return f"{first} and the other {second[4:]}" if first == second else f"{first} and {second}"
+
+
+def side_name(piece_id: str, group: Sequence[str], names: Mapping[str, str]) -> str:
+    """A piece with those that hang together with it: 'the heron with its 3 companions'."""
     others = len(group) - 1
     if others <= 0:
-        return name
+        return names[piece_id]
     if others == 1:
-        return f"{name} with {piece_name(next(x for x in group if x != piece_id), titles)}"
-    return f"{name} with its {others} companions"
+        return f"{names[piece_id]} with {names[next(x for x in group if x != piece_id)]}"
+    return f"{names[piece_id]} with its {others} companions"

@@ -91,7 +91,7 @@ def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distort
     worst_, s = float(stretch[i]), float(us[i, 1])
     level = "strong" if abs(worst_) >= STRONG else "warn" if abs(worst_) >= WARN else ""
     how = "pull apart" if worst_ > 0 else "fold"
-    where = f"{100 * abs(worst_):.0f}% at {format_length(s, unit)} above {limb.levels[0].name}"
+    where = f"{100 * abs(worst_):.0f}% at {format_length(s, unit)} above the {limb.levels[0].name}"
     sentence = {
         "": f"Paper lies well here: it is off by {where} at most.",
         "warn": f"Paper will {how} by {where}: stretch the skin while applying, or make the piece smaller.",
@@ -105,6 +105,8 @@ def past_the_ends(limb: Limb, us: np.ndarray, unit: str = "cm") -> str:
     Past the ends the end girth is kept, which is a guess."""
     s = np.asarray(us, float)[:, 1]
     below, above = limb.s_min - float(s.min()), float(s.max()) - limb.s_max
-    told = [f"{format_length(mm, unit)} past {name}" for mm, name in
+    told = [f"{format_length(mm, unit)} past the {name}" for mm, name in
             ((below, limb.levels[0].name), (above, limb.levels[-1].name)) if mm > 0.5]
-    return f"The piece reaches {' and '.join(told)}, where nothing was taped; its shape there is a guess." if told else ""
+    if not told:
+        return ""
+    return f"The piece reaches {' and '.join(told)}, where nothing was taped; its shape there is a guess."

@@ -140,8 +140,8 @@ def test_past_the_ends_is_told() -> None:
     limb = cylinder(300, 400)
     inside, over = np.array([[0.0, 0.0], [0.1, 400.0]]), np.array([[0.0, -12.0], [0.1, 420.0]])
     assert past_the_ends(limb, inside) == ""
-    assert "1.2 cm past a and 2.0 cm past b" in past_the_ends(limb, over)
-    assert "0.79 in past b" in past_the_ends(limb, over[1:], "in")
+    assert "1.2 cm past the a and 2.0 cm past the b" in past_the_ends(limb, over)
+    assert "0.79 in past the b" in past_the_ends(limb, over[1:], "in")
 
 
 def test_a_patch_nowhere_is_refused() -> None:

@@ -37,7 +37,7 @@ def draw() -> None:
     rescale(c, 0.89)
     tidy(c)
     c.save("bell_buoy", {
-        "title": "Tide bell buoy", "min_mm": 90, "max_mm": 220, "facing": "none", "upright_deg": 0,
+        "title": "Tide bell buoy", "min_mm": 100, "max_mm": 220, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["bell", "buoy", "iron", "wave", "sea", "estuary"], "licence": "CC0-1.0",
         "about": "The bell buoy on the bar rings itself when the ebb meets the swell below the lighthouse."})
@@ -86,9 +86,8 @@ def leg(c: Canvas, a: tuple[float, float], b: tuple[float, float], w: tuple[floa
         wide = np.array(w)
         c.put("black", tube(path + [w[0] * 0.24, -0.1], wide * 0.36, 3), g)
         q = even(path, 15)[1:-1]
-        for k, p in enumerate(q):
-            c.put("line", shapely.Point(p + [-w[0] * 0.2, 0]).buffer(0.36, quad_segs=2), g)
-            thin(c, [p + [0.3, 0.6], p + [-0.5 - 0.3 * (k % 2), 0.3]], 0.5, g, start=1, end=0)
+        for p in q:
+            c.put("line", shapely.Point(p + [-w[0] * 0.2, 0]).buffer(0.42, quad_segs=2), g)
     return g
 
 
@@ -98,7 +97,7 @@ def frame(c: Canvas) -> None:
     leg(c, (16, 22.8), (6.4, 80), (2.2, 1.7), True, 0.7)
     ring = Polygon(T(np.vstack([arc(0.6, 63, 13.0, 2.6, 180, 0, 24), arc(0.6, 61.4, 13.0, 2.6, 0, 180, 24)])))
     inked(c, ring, 0.7, 0.5, 120)
-    c.put("black", ring.buffer(-0.3).intersection(Polygon(T([(3, 55), (20, 55), (20, 70), (3, 70)]))))
+    c.put("black", ring.buffer(0.1).intersection(Polygon(T([(3, 55), (20, 55), (20, 70), (3, 70)]))))
     # yoke and bell
     inked(c, Polygon(T([(-13, 62.6), (13, 62.6), (13, 59.8), (-13, 59.8)])), 0.8, 0.5, 120, smooth=False)
     p, q = plumb(1.5, 60, 33.5, 2.0)
@@ -179,7 +178,13 @@ def top(c: Canvas) -> None:
         0.6, 120, smooth=False)
     black(c, T([(3.0, 82), (6.6, 82.6), (6.2, 95), (2.8, 95)]), glass, smooth=False)
     flick(c, T([(3.0, 82), (2.8, 95)]), T([(-1.6, 82), (-1.4, 95)]), 14, 0.9, 0, glass)
-    for x in (-3.6, -0.2, 3.4):
+    lens = inked(c, Polygon(T(arc(-0.1, 88.4, 2.5, 4.1, 0, 360, 40)[:-1])).intersection(glass), 0.7, 0.45, 120,
+        smooth=False)
+    for k, y in enumerate((85.4, 86.8, 88.2, 89.6, 91.0)):
+        half = 2.4 * np.sqrt(max(1 - ((y - 88.4) / 4.1) ** 2, 0))
+        thin(c, T(arc(-0.1, y, half, 0.5, 180, 360, 8)), (0.45, 0.4, 0.6, 0.4, 0.4)[k], lens, start=0.7, end=1)
+    flick(c, T(arc(-0.1, 88.4, 2.5, 4.1, -80, 80, 20)), T(arc(-0.4, 88.4, 0.6, 3.2, -80, 80, 20)), 14, 0.55, 0, lens)
+    for x in (-4.0, 3.6):
         bar = T([(x + 0.3, 81.8), (x * 0.95 + 0.3, 93)])
         c.erase(tube(bar, 1.5).intersection(glass))
         inked(c, tube(bar, 0.8).intersection(glass), 0.4, 0.3, smooth=False)
@@ -187,6 +192,12 @@ def top(c: Canvas) -> None:
         (0.4, 101.2), (-1.1, 100.4), (-4.4, 97.6), (-7.2, 94.4)], 0.8)])), 1.2, 0.7, 120, smooth=False)
     black(c, T([(2.2, 101), (4.6, 97.8), (8.4, 94), (6, 92.6), (3.8, 92.4), (2.4, 96)]), cap, smooth=False)
     flick(c, T([(2.2, 100), (2.6, 96), (3.8, 92.4)]), T([(-0.6, 100), (-1.6, 96), (-2.2, 92.4)]), 12, 0.8, 0, cap)
+    for pts in ([(0.2, 100.6), (-1.6, 96.8), (-2.9, 92.9)], [(-0.3, 100.4), (-3.2, 97.2), (-5.8, 93.3)]):
+        thin(c, T(pts), 0.42, cap, belly=0.5, start=0.2, end=0.6)
+    rim = inked(c, T(np.vstack([arc(0.4, 93.6, 7.9, 1.9, 180, 360, 24), arc(0.4, 94.9, 7.7, 1.8, 360, 180, 24)])),
+        0.8, 0.5, 120,
+                smooth=False)
+    flick(c, T(arc(0.4, 93.6, 7.9, 1.9, 280, 355, 14)), T(arc(0.4, 95.0, 7.8, 1.9, 272, 350, 14)), 16, 0.7, 0, rim)
     p = T([(0.4, 103.2)])[0]
     ball = inked(c, shapely.Point(p).buffer(2.1, quad_segs=8), 1.0, 0.6, 120, smooth=False)
     c.put("black", ball.difference(shapely.Point(p + [-0.7, 0.7]).buffer(1.5, quad_segs=6)))
@@ -244,9 +255,9 @@ def wave(c: Canvas) -> None:
     # shaded side of every running swell
     for k, (x, y) in enumerate(peaks):
         deep = (0.9, 1.15, 1.0)[k]
-        edge = [(x + 3.0, y - 0.4), (x + 0.7, y - 2.8), (x + 1.5, y - 4.8), (x + 5.4, y - 7.4), (x + 9, y - 8.6)]
+        edge = [(x + 3.0, y - 0.4), (x + 0.7, y - 2.8), (x + 1.5, y - 4.8), (x + 4.6, y - 7.0), (x + 7, y - 8.0)]
         flick(c, crv(edge), crv([(x + 1, y - 0.9), (x - 3.2 * deep, y - 4.2), (x - 2.8 * deep, y - 8.4),
-            (x + 1.4, y - 12.2), (x + 6.6, y - 12.8)]), 26, 1.15, 0.16, g, fade=0.35, solid=0.2)
+            (x + 0.6, y - 11.6), (x + 5.2, y - 12.4)]), 26, 1.15, 0.16, g, fade=0.35, solid=0.2)
         for q, w in ((1.7, 0.5), (3.3, 0.35)):
             thin(c, [(x + 0.4 - q * 0.7, y - 1.0 - q * 0.8), (x - 3.6 - q * 0.5, y - 3.4 - q),
                 (x - 9 - q * 0.4, y - 7.6 - q * 0.8), (x - 14, y - 9.4 - q)], w, g, belly=0.3, start=0.2, end=0)

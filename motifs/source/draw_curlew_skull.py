@@ -18,7 +18,7 @@ def draw() -> None:
     skull(c)
     tidy(c)
     c.save("curlew_skull", {
-        "title": "Curlew skull", "min_mm": 60, "max_mm": 150, "facing": "left", "upright_deg": 0,
+        "title": "Curlew skull", "min_mm": 70, "max_mm": 150, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": False, "keep_whole": True,
         "tags": ["skull", "bird", "curlew", "bone", "estuary"], "licence": "CC0-1.0",
         "about": "A curlew skull the spring tide left on the mud below the lighthouse causeway."})

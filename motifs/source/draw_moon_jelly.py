@@ -32,7 +32,7 @@ def draw() -> None:
     bell(c)
     tidy(c)
     c.save("moon_jelly", {
-        "title": "Moon jellyfish", "min_mm": 95, "max_mm": 260, "facing": "none", "upright_deg": 0,
+        "title": "Moon jellyfish", "min_mm": 120, "max_mm": 260, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["jellyfish", "moon jelly", "sea", "estuary", "animal"], "licence": "CC0-1.0",
         "about": "A moon jelly drifts in on the flood past the lighthouse steps, arms trailing on the ebb side."})

@@ -54,7 +54,7 @@ def draw() -> None:
     rescale(c, 0.8)
     tidy(c)
     c.save("oyster", {
-        "title": "Open oyster with pearl", "min_mm": 45, "max_mm": 110, "facing": "none", "upright_deg": 0,
+        "title": "Open oyster with pearl", "min_mm": 60, "max_mm": 110, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": False, "keep_whole": True,
         "tags": ["oyster", "shell", "pearl", "estuary", "sea"], "licence": "CC0-1.0",
         "about": "An oyster from the old beds in the creek behind the lighthouse, opened to a single pearl."})

@@ -30,7 +30,7 @@ def draw() -> None:
     rescale(c, 0.85)
     tidy(c)
     c.save("rope_hand", {
-        "title": "Hand on a knotted rope", "min_mm": 85, "max_mm": 200, "facing": "left", "upright_deg": 0,
+        "title": "Hand on a knotted rope", "min_mm": 95, "max_mm": 200, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": True,
         "tags": ["hand", "rope", "knot", "sea", "estuary"], "licence": "CC0-1.0",
         "about": "The ferryman's hand on the mooring rope at the lighthouse landing."})

@@ -214,7 +214,7 @@ def draw() -> None:
     fin(c, b, t, np.zeros((6, 2)) + [0.4, -0.8], 0.08, 0.7, 0.55)
     tidy(c)
     c.save("sea_bass", {
-        "title": "Sea bass leaping", "min_mm": 110, "max_mm": 260, "facing": "left", "upright_deg": 0,
+        "title": "Sea bass leaping", "min_mm": 125, "max_mm": 260, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": True,
         "tags": ["fish", "sea bass", "estuary", "animal", "leaping"], "licence": "CC0-1.0",
         "about": "A sea bass clears the tide race where the estuary meets the lighthouse bar."})

@@ -100,8 +100,7 @@ def draw() -> None:
 def shell_form() -> BaseGeometry:
     """What is seen of the near side, from keel to gunwale."""
     g = np.linspace(0, 1, 25)
-    quads = [shapely.make_valid(Polygon(np.vstack([hull(S, a), hull(S, b)[::-1]]))) for a, b in zip(g[:-1], g[1:],
-            strict=True)]
+    quads = [shapely.make_valid(Polygon(np.vstack([hull(S, a), hull(S, b)[::-1]]))) for a, b in pairwise(g)]
     shell = shapely.union_all(quads).buffer(0.3).buffer(-0.3)
     return max(getattr(shell, "geoms", [shell]), key=lambda q: q.area)
 

@@ -95,7 +95,8 @@ def draw() -> None:
                scallop([(45.2, 33.8), (48.0, 31.0), (47.0, 24.6), (43.8, 17.4), (42.2, 10.0), (40.8, 3.4),
                        (36.6, -1.8)], fv, -0.8),
                lambda a: 0.085 - 0.13 * a)
-    c.shade(fore.ray(1.0, 0.25, 1.0), hind.at(np.linspace(0.0, 0.12, 24), np.linspace(0.3, 0.92, 24)) - np.array([0, 4.5]),
+    c.shade(fore.ray(1.0, 0.25, 1.0),
+            hind.at(np.linspace(0.0, 0.12, 24), np.linspace(0.3, 0.92, 24)) - np.array([0, 4.5]),
             hind.form(), 0.3, 0.8, ends=0.1)
     g = wing(c, fore, fv, 0.045, 0.14, 0.79, 0.24)
     eye(c, g, 26.6, 15.2, 5.2, 25)

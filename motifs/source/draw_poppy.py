@@ -109,7 +109,7 @@ def pod(c: Table, pts: list[tuple[float, float]], wide: float, shade_side: int) 
             (2.6, -2.2), (0.8, -2.0), (-0.8, -0.9)],
                  *t.mid[-1], turn)
     g = c.form(t.form(), 1.2, 0.6)
-    c.shade(t.lane(shade_side), t.lane(-shade_side * 0.25), g, 0.38, 0.75, ends=0.02, smooth=False)
+    c.shade(t.lane(shade_side), t.lane(-shade_side * 0.4), g, 0.26, 0.85, ends=0.02, smooth=False, bend=0.16)
     c.line(t.lane(-shade_side * 0.45, 0.03, 0.97), 0.42, 0.5, 0.2, 0.1, g)
     for i, k in enumerate(np.linspace(0.04, 0.94, int(t.length / 2.1))):
         c.dot(t.at(k, -shade_side * (0.1, 0.7, 0.25, 0.75)[i % 4])[0], 0.5, g)
@@ -185,7 +185,7 @@ def leaf(c: Table, spine: list[tuple[float, float]], left: list[float], right: l
 def stalk(c: Table, pts: list[tuple[float, float]], w0: float, w1: float) -> BaseGeometry:
     t = Tube(pts, [(0, w0), (1, w1)], (0.3, 0.3))
     g = c.form(t.form(), 1.2, 0.6)
-    c.shade(t.lane(-1), t.lane(0.3), g, 0.42, 0.75, ends=0, smooth=False)
+    c.shade(t.lane(-1), t.lane(0.55), g, 0.3, 0.85, ends=0, smooth=False, bend=0.16)
     return g
 
 

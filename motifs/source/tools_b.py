@@ -225,6 +225,8 @@ class Table(Canvas):
         e = spline(tip) if smooth else np.asarray(tip, float)
         n = max(4, int(arc_length(b)[-1] / gap))
         t = np.linspace(0, 1, n)
+        t[1:-1] += self.rng.uniform(-0.16, 0.16, n - 2) / (n - 1)
+        swell_at = float(self.rng.uniform(0, 6))
         pb, pe = at_shares(b, t), at_shares(e, t)
         fade = np.ones(n) if ends <= 0 else np.clip(np.minimum(t, 1 - t) / ends, 0, 1) ** 0.6
         if black > 0:
@@ -233,7 +235,8 @@ class Table(Canvas):
             self.put("black", solid if solid.is_valid else shapely.make_valid(solid), inside)
         for i in range(n):
             r = black + (1 - black) * (1 - swing + swing * RHYTHM[i % 8]) * float(self.rng.uniform(0.9, 1.08))
-            r *= 0.25 + 0.75 * fade[i]
+            r *= (0.25 + 0.75 * fade[i]) * (0.92 + 0.16 * float(np.sin(i * 0.43 + swell_at)))
+            r = min(r, 1.05)
             p, d = pb[i], pe[i] - pb[i]
             self.flick(p, p + d * r, gap * fat * (0.6 + 0.4 * fade[i]), bend, inside)
             length = float(np.hypot(*d))
@@ -297,7 +300,7 @@ class Table(Canvas):
         f = shapely.union_all([g.buffer(0.02) for g in self.forms])
         closed = shapely.buffer(shapely.buffer(f, 1.0), -1.0).union(f)
         holes = [Polygon(i) for g in getattr(closed.buffer(0.35), "geoms", [closed.buffer(0.35)])
-                 for i in g.interiors if Polygon(i).area < 4.0]
+                 for i in g.interiors if Polygon(i).area < 8.0]
         self.forms = [shapely.union_all([closed, *[h.buffer(0.4) for h in holes]]).buffer(0.15)]
         for role in ROLES:
             if self.ink[role]:

@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from composer.plan.scene import Laid
 from composer.store.store import Kept
-from web import panel
+from web import findings, panel
 from web.ask import Ask
 from web.desk import View
 from web.page import desk_of, page
@@ -29,7 +29,8 @@ def piece_data(laid: Laid, box: list[float]) -> dict[str, Any]:
 def window_data(request: Request, kept: Kept, view: View, first: bool, extra: dict[str, Any]) -> Markup:
     """The numbers that go with a page or an answer, as JSON safe inside a script element."""
     data: dict[str, Any] = {"part": view.part, "revision": kept.revision, "sheetName": view.sheet_name, "pieces": [
-        piece_data(la, panel.own_box(desk_of(request), la.piece.art)) for la in view.scene.laid], **extra}
+        piece_data(la, panel.own_box(desk_of(request), la.piece.art)) for la in view.drawn],
+        "labels": findings.of(desk_of(request), kept, view).labels(), **extra}
     if first:
         box = box_of(view.sheet)
         data["sheet"] = numbers(view.sheet, view.part)
@@ -41,8 +42,8 @@ def shared(request: Request, kept: Kept, view: View, ask: Ask) -> dict[str, Any]
     """What every desk template needs."""
     ids = {la.piece.id for la in view.scene.laid}
     ask = replace(ask, selected=tuple(i for i in ask.selected if i in ids))
-    return {"plan": kept.plan, "kept": kept, "view": view, "part": view.part, "ask": ask, "unit": kept.plan.settings.unit,
-            "base": f"/plans/{kept.plan.id}/desk/{view.part}", "mode": ask.mode,
+    return {"plan": kept.plan, "kept": kept, "view": view, "part": view.part, "ask": ask,
+            "unit": kept.plan.settings.unit, "base": f"/plans/{kept.plan.id}/desk/{view.part}", "mode": ask.mode,
             **panel.lists(desk_of(request), kept, view, ask)}
 
 

@@ -7,11 +7,13 @@ import uuid
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from composer.body.limb import Limb
 from composer.body.measures import build_limb
 from composer.body.sheet import Sheet, unroll
+from composer.compose.gaps import Survey
 from composer.plan.model import Plan
 from composer.plan.scene import Laid, Scene, scene
 from composer.store.store import Store
@@ -35,15 +37,20 @@ class View:
     sheet_name: str
     scene: Scene
 
+    @cached_property
+    def drawn(self) -> tuple[Laid, ...]:
+        """Back to front as they are drawn: every filler behind every piece."""
+        return tuple(sorted(self.scene.laid, key=lambda la: not la.piece.is_filler))
+
     def keys(self) -> dict[str, str]:
         """How each piece looks now: id to picture key, back to front."""
-        return {la.piece.id: piece_key(la.piece, self.sheet_name) for la in self.scene.laid}
+        return {la.piece.id: piece_key(la.piece, self.sheet_name) for la in self.drawn}
 
     def groups(self, ids: list[str] | None = None) -> list[str]:
         """SVG groups of the pieces (those with these ids, or all), back to front."""
         wanted = None if ids is None else set(ids)
         keys = self.keys()
-        return [piece_group(la, self.sheet, keys[la.piece.id]) for la in self.scene.laid
+        return [piece_group(la, self.sheet, keys[la.piece.id]) for la in self.drawn
                 if wanted is None or la.piece.id in wanted]
 
     def laid(self, piece_id: str) -> Laid | None:
@@ -57,6 +64,7 @@ class Desk:
         self.store = store
         self._lock = threading.Lock()
         self._kept: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
+        self.last_survey: dict[tuple[str, str], Survey] = {}
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
 
     def once(self, key: tuple[Any, ...], make: Callable[[], Any]) -> Any:

@@ -1,35 +1,166 @@
-"""Gaps, ties and readings of a part as the desk shows them."""
+"""Gaps and ties of a part as the desk shows them: named, drawn on the sheet, found by key."""
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from composer.plan.model import Piece
+import numpy as np
+from markupsafe import escape
+
+from composer.compose.gaps import Gap, Survey, resurvey, survey
+from composer.compose.ties import Tie
 from composer.store.store import Kept
-from web.ask import Ask
 from web.desk import Desk, View
+from web.paint.paths import line_data, ring_data, simplified
+from web.paint.table import side_at
+
+SHOWN_TIES = 8
+"""So many ties are drawn on the sheet and listed before 'all of them' is asked for."""
+BORDERS = {"border:far": "the wrist", "border:near": "the shoulder"}
+_COMPASS = ("round the arm", "rising to the right", "along the arm", "rising to the left")
+
+
+@dataclass(frozen=True)
+class GapShown:
+    """A gap with its words. `key` is 'gap:...'; `at` is its widest place on the sheet, mm, y up."""
+
+    key: str
+    gap: Gap
+    name: str
+    where: str
+    flow: str
+    beside: str
+    at: tuple[float, float]
+
+    @property
+    def area_mm2(self) -> float:
+        return self.gap.area_mm2
+
+
+@dataclass(frozen=True)
+class TieShown:
+    """A tie with its words. `key` is 'tie:...'; `main`: among the few that are drawn at once."""
+
+    key: str
+    tie: Tie
+    name: str
+    main: bool
+
+    @property
+    def percent(self) -> int:
+        return round(self.tie.strength * 100)
 
 
 @dataclass(frozen=True)
 class Found:
-    """What was found on a part."""
+    """What was found on a part, and its picture over the sheet (SVG)."""
 
-    gaps: tuple[Any, ...] = ()
-    ties: tuple[Any, ...] = ()
-    overlay: str = ""
+    gaps: tuple[GapShown, ...]
+    ties: tuple[TieShown, ...]
+    overlay: str
+    survey: Survey
+
+    def gap(self, key: str) -> GapShown | None:
+        return next((g for g in self.gaps if g.key == key), None)
+
+    def tie(self, key: str) -> TieShown | None:
+        return next((t for t in self.ties if t.key == key), None)
+
+    def labels(self) -> list[dict[str, Any]]:
+        """Numbers of the gaps where they are widest, for the browser to write over the sheet."""
+        return [{"text": str(g.gap.number), "x": round(g.at[0], 2), "y": round(-g.at[1], 2), "at": "gap", "key": g.key,
+                 "wide": round(g.gap.widest_mm, 1)}
+                for g in self.gaps]
 
 
 def of(desk: Desk, kept: Kept, view: View) -> Found:
-    """Gaps and ties of the part as it lies now."""
-    return Found()
+    """Gaps and ties of the part as it lies now; found anew only round what changed."""
+    return desk.once(("found", view.plan.id, kept.revision, view.part), lambda: _find(desk, view))
 
 
-def readings(desk: Desk, kept: Kept, view: View, piece: Piece) -> list[Any]:
-    """What is to be said of a piece."""
-    return []
+def _find(desk: Desk, view: View) -> Found:
+    setting = view.plan.settings.skin_break_mm
+    last = desk.last_survey.get((view.plan.id, view.part))
+    same = last is not None and last.skin_break_mm == setting and last.scene.limb == view.limb
+    found = resurvey(last, view.scene) if same else survey(view.scene, setting)
+    desk.last_survey[(view.plan.id, view.part)] = found
+    titles = {la.piece.id: la.piece.title for la in view.scene.laid}
+    gaps = tuple(_gap(g, view, titles) for g in found.gaps)
+    ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))
+    return Found(gaps, ties, _overlay(gaps, ties, view), found)
 
 
-def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
-    """The panel of the Tie in step."""
-    return {"panel": "ties"}
+def short(title: str) -> str:
+    """A title without what follows its first comma, for the middle of a sentence."""
+    head = title.split(",")[0].strip()
+    return head[:1].lower() + head[1:] if head[1:2].islower() or len(head) == 1 else head
+
+
+def _who(i: str, titles: Mapping[str, str]) -> str:
+    return BORDERS.get(i) or short(titles.get(i, "a piece"))
+
+
+def _listed(words: list[str], most: int = 4) -> str:
+    kept = list(dict.fromkeys(words))
+    more = len(kept) - most
+    if more > 1:
+        kept = [*kept[:most], f"{more} more"]
+    return kept[0] if len(kept) == 1 else f"{', '.join(kept[:-1])} and {kept[-1]}" if kept else ""
+
+
+def _gap(g: Gap, view: View, titles: Mapping[str, str]) -> GapShown:
+    pieces = [_who(i, titles) for i in g.neighbours if i not in BORDERS]
+    names = list(dict.fromkeys(pieces)) or [_who(i, titles) for i in g.neighbours]
+    words = f"between {names[0]} and {names[1]}" if len(names) > 1 else f"by {names[0]}" if names else "the open skin"
+    if not pieces and len(names) > 1:
+        words = "the whole of the open skin"
+    side = side_at(view.part, g.centre[0])
+    x, y = view.sheet.to_flat(np.array([[view.sheet.seam_u + (g.centre[0] - view.sheet.seam_u) % 1.0, g.centre[1]]]))[0]
+    flow = _COMPASS[round((g.flow_deg % 180) / 45) % 4]
+    beside = _listed([_who(i, titles) for i in g.neighbours])
+    return GapShown(f"gap:{g.key}", g, f"{g.number}, {words}", f"{side}, {g.centre[1] / 10:.0f} cm up", flow, beside,
+                    (float(x), float(y)))
+
+
+def _tie(t: Tie, rank: int, titles: Mapping[str, str]) -> TieShown:
+    text = f"{t.a}|{t.b}|{t.from_port[0]:.2f}|{t.from_port[1]:.0f}"
+    key = hashlib.sha256(text.encode()).hexdigest()[:10]
+    a, b = _who(t.a, titles), _who(t.b, titles)
+    return TieShown(f"tie:{key}", t, f"{a[:1].upper()}{a[1:]} to {b}", rank < SHOWN_TIES)
+
+
+def _turns(us: np.ndarray, view: View) -> list[int]:
+    lo, hi = us[:, 0].min(), us[:, 0].max()
+    left, right = view.sheet.seam_u, view.sheet.seam_u + 1.0
+    return [k for k in range(int(np.ceil(left - hi)), int(np.floor(right - lo)) + 1) if hi + k > left and lo + k < right]
+
+
+def gap_path(g: Gap, view: View) -> str:
+    """A gap's outline on the sheet, on both sides of the seam where it crosses it."""
+    out = []
+    for k in _turns(g.rings[0], view):
+        out += [view.sheet.to_flat(np.add(r, (k, 0.0))) for r in g.rings]
+    return ring_data(simplified(out, 0.15))
+
+
+def tie_lines(t: Tie, view: View) -> list[np.ndarray]:
+    """A tie's way from port to port on the sheet (two lines over the seam)."""
+    way = np.linspace(t.from_port, t.to_port, 12)
+    return [view.sheet.to_flat(np.add(way, (k, 0.0))) for k in _turns(way, view)]
+
+
+def _overlay(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: View) -> str:
+    out = ['<g clip-path="url(#skin-edge)">']
+    for i, g in enumerate(gaps):
+        widest = f' data-widest="{g.at[0]:.1f} {g.at[1]:.1f}"' if i == 0 else ""
+        out.append(f'<g class="gap" data-goal="{g.key}" data-light="{g.key}"{widest}>'
+                   f'<title>Gap {escape(g.name)}</title><path d="{gap_path(g.gap, view)}"/></g>')
+    for t in ties:
+        d = "".join(line_data(line) for line in tie_lines(t.tie, view))
+        kind = "tie main" if t.main else "tie"
+        out.append(f'<g class="{kind}" data-goal="{t.key}" data-light="{t.key}"><title>{escape(t.name)}</title>'
+                   f'<path class="band" d="{d}"/><path class="line" d="{d}" stroke-width="{1.4 + 3 * t.tie.strength:.1f}"/></g>')
+    return "".join(out) + "</g>"

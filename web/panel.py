@@ -8,7 +8,7 @@ import numpy as np
 
 from composer.plan.model import PARTS, Piece
 from composer.store.store import Kept
-from web import findings
+from web import findings, goals, readings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.body import body_svg
@@ -48,7 +48,7 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
         return {"panel": "several", "chosen": chosen,
                 "all_locked": all(p.locked for p in chosen), "any_locked": any(p.locked for p in chosen)}
     if ask.mode == "tie-in":
-        return findings.panel(desk, kept, view, ask)
+        return goals.panel(desk, kept, view, ask)
     return {"panel": "shelf", "shelf": desk.store.shelf()}
 
 
@@ -63,4 +63,4 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
     return {"panel": "piece", "piece": piece, "width": width, "height": height, "natural": natural,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
             "around": (round(piece.u * 360) + 180) % 360 - 180,
-            "twin_of": original, "twins": twins, "readings": findings.readings(desk, kept, view, piece)}
+            "twin_of": original, "twins": twins, "readings": readings.of(desk, kept, view, piece)}

@@ -1,7 +1,135 @@
-"""Print: the layout sheet."""
+"""Print: the layout sheet, its paper and its page map, before it is taken away as PDF or SVG."""
 
 from __future__ import annotations
 
+import re
+from typing import Any
+
+import numpy as np
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-routes: list[Route] = []
+from composer.body.measures import MeasureError
+from composer.plan.model import Plan
+from composer.sheets.layout import layout_pdf
+from composer.sheets.paper import PAPERS, both_ways
+from composer.sheets.svg import layout_svg
+from composer.sheets.tiles import Tiling, tile
+from composer.store.store import Kept
+from web.desk import Desk, View
+from web.page import PART_NAMES, desk_of, is_part_request, page
+from web.pages.start import first_part
+from web.paint.ink import ink_css
+from web.paint.paths import line_data
+from web.paint.piece import piece_group
+from web.paint.table import defs, skin_path
+
+FACES = {"plain": "Plain, to lie over transfer paper", "mirrored": "Mirrored, for ink printed onto the transfer face"}
+
+
+def choices(request: Request, plan: Plan) -> tuple[list[str], str, bool]:
+    """Parts, paper and whether mirrored, as asked for; what can't be had falls back to the usual."""
+    q = request.query_params
+    measured = [p.name for p in plan.parts]
+    used = [n for n in measured if plan.on(n)] or measured
+    wanted = q.getlist("part")
+    parts = [n for n in measured if n in wanted] or used
+    paper = next((n for n in PAPERS if n.lower() == q.get("paper", "A4").lower()), "A4")
+    return parts, paper, q.get("face") == "mirrored"
+
+
+def show(request: Request) -> Response:
+    desk, pid = desk_of(request), request.path_params["pid"]
+    kept = desk.store.load(pid)
+    part = first_part(kept.plan)
+    if part is None:
+        return RedirectResponse(f"/plans/{pid}/measure/left_arm?first=1", 303)
+    parts, paper, mirrored = choices(request, kept.plan)
+    try:
+        maps = [_map(desk, kept, name, paper, mirrored) for name in parts]
+    except MeasureError as err:
+        raise HTTPException(422, f"{err} Measure again, then print.") from err
+    context = {"plan": kept.plan, "kept": kept, "part": part, "mode": "print", "parts": parts, "paper": paper,
+               "face": "mirrored" if mirrored else "plain", "faces": FACES, "papers": PAPERS, "maps": maps,
+               "measured": [p.name for p in kept.plan.parts], "pages": sum(m["pages"] for m in maps) + 2,
+               "query": "&".join([f"paper={paper}", f"face={'mirrored' if mirrored else 'plain'}",
+                                  *(f"part={n}" for n in parts)])}
+    return page(request, "parts/print_form.html" if is_part_request(request) else "print.html", context)
+
+
+def _tiling(border: np.ndarray, paper: str, mirrored: bool) -> Tiling:
+    outline = border * (-1, 1) if mirrored else border
+    return min((tile(outline, way) for way in both_ways(paper)), key=lambda t: len(t.tiles))
+
+
+def _map(desk: Desk, kept: Kept, part: str, paper: str, mirrored: bool) -> dict[str, Any]:
+    """Where the pages fall on a part's sheet."""
+    view = desk.view(kept.plan, kept.revision, part)
+    tiling = _tiling(view.sheet.border(), paper, mirrored)
+    way = tiling.frame
+    return {"part": part, "name": PART_NAMES[part], "pages": len(tiling.tiles),
+            "upright": way.height >= way.width, "picture": Markup(_map_svg(desk, kept, view, tiling, mirrored))}
+
+
+def _map_svg(desk: Desk, kept: Kept, view: View, tiling: Tiling, mirrored: bool) -> str:
+    w, h = tiling.frame.window
+    corners = np.array([(t.x, t.y) for t in tiling.tiles])
+    (x0, y0), (x1, y1) = corners.min(axis=0) - 4, corners.max(axis=0) + (w + 4, h + 4)
+    key = ("map art", kept.plan.id, kept.revision, view.part)
+    art = desk.once(key, lambda: "".join(
+        piece_group(la, view.sheet, view.keys()[la.piece.id], 0.4) for la in view.drawn))
+    pages = []
+    for t in tiling.tiles:
+        pages.append(f'<path class="page" d="M{t.x:.1f} {-t.y:.1f}h{w:.1f}v{-h:.1f}h{-w:.1f}z"/>'
+                     f'<text x="{t.x + 9:.1f}" y="{-t.y - h + 22:.1f}">{t.number}</text>')
+    crosses = "".join(f'<path class="cross" d="{line_data(np.array([[x - 4, y], [x + 4, y]]))}'
+                      f'{line_data(np.array([[x, y - 4], [x, y + 4]]))}"/>' for x, y in tiling.marks)
+    turn = ' transform="scale(-1 1)"' if mirrored else ""
+    name = PART_NAMES[view.part].lower()
+    css = ink_css(kept.plan.settings).replace("svg{", f".map-{view.part}{{").replace(".piece", f".map-{view.part} .piece")
+    return (f'<svg class="map map-{view.part}" viewBox="{x0:.1f} {-y1:.1f} {x1 - x0:.1f} {y1 - y0:.1f}" role="img" '
+            f'aria-label="{len(tiling.tiles)} pages over the sheet of the {name}"><style>{css}</style>'
+            f'<g{turn}>{defs(view.sheet).replace("skin-edge", f"edge-{view.part}")}'
+            f'<path class="skin-sheet" d="{skin_path(view.sheet)}"/>'
+            f'<g clip-path="url(#edge-{view.part})">{art.replace("id=", "data-was=")}</g></g>{"".join(pages)}{crosses}</svg>')
+
+
+def _name(plan: Plan, what: str) -> str:
+    stem = re.sub(r"[^\w-]+", "-", plan.title.lower(), flags=re.ASCII).strip("-") or "plan"
+    return f"{stem}-{what}"
+
+
+def pdf(request: Request) -> Response:
+    desk = desk_of(request)
+    kept = desk.store.load(request.path_params["pid"])
+    parts, paper, mirrored = choices(request, kept.plan)
+    if not parts:
+        raise HTTPException(422, "The plan has no part yet; measure an arm first, then print.")
+    try:
+        data = layout_pdf(kept.plan, desk.store.gallery, parts, paper, mirrored)
+    except MeasureError as err:
+        raise HTTPException(422, f"{err} Measure again, then print.") from err
+    name = _name(kept.plan, f"{paper.lower()}{'-mirrored' if mirrored else ''}.pdf")
+    return Response(data, media_type="application/pdf", headers={"Content-Disposition": f'attachment; filename="{name}"'})
+
+
+def svg(request: Request) -> Response:
+    desk = desk_of(request)
+    kept = desk.store.load(request.path_params["pid"])
+    part = request.path_params["part"]
+    if part not in {p.name for p in kept.plan.parts}:
+        raise HTTPException(404, "This part is not measured yet, so there is nothing of it to print.")
+    mirrored = request.query_params.get("face") == "mirrored"
+    data = layout_svg(kept.plan, part, desk.store.gallery, mirrored)
+    name = _name(kept.plan, f"{part.replace('_', '-')}{'-mirrored' if mirrored else ''}.svg")
+    return Response(data, media_type="image/svg+xml", headers={"Content-Disposition": f'attachment; filename="{name}"'})
+
+
+routes = [
+    Route("/plans/{pid}/print", show),
+    Route("/plans/{pid}/layout.pdf", pdf),
+    Route("/plans/{pid}/layout/{part}.svg", svg),
+]

@@ -111,7 +111,7 @@ def picture(request: Request) -> Response:
 
     def make() -> str:
         keys = view.keys()
-        groups = [piece_group(la, view.sheet, keys[la.piece.id], 0.4) for la in view.scene.laid]
+        groups = [piece_group(la, view.sheet, keys[la.piece.id], 0.4) for la in view.drawn]
         return thumbnail(view.sheet, part, groups, ink_css(kept.plan.settings))
 
     svg = desk.once(("thumb", pid, kept.revision, part), make)

@@ -37,9 +37,12 @@ def arm_picture(sheet: Sheet, limb: Limb, part: str, skin: str) -> str:
         curve = np.column_stack([half * np.cos(a), at[0, 1] - 0.16 * half * np.sin(a)])
         lines.append(f'<path class="level" d="{line_data(curve)}"/>')
     name = part.replace("_", " ")
-    return (f'<svg class="arm" viewBox="{x0:.1f} {-y1:.1f} {x1 - x0:.1f} {y1 - low + 12:.1f}" role="img" '
+    mid = (border[:, 0].min() + border[:, 0].max()) / 2 + shift
+    words = (f'<g class="arm-words"><text x="{(ring[:, 0].min() + ring[:, 0].max()) / 2:.1f}" y="{-low + 26:.1f}">from '
+             f'the front</text><text x="{mid:.1f}" y="{-low + 26:.1f}">unrolled</text></g>')
+    return (f'<svg class="arm" viewBox="{x0:.1f} {-y1:.1f} {x1 - x0:.1f} {y1 - low + 34:.1f}" role="img" '
             f'aria-label="The {escape(name)} from the front, and unrolled" style="--skin:{escape(skin)}">'
             f'<path class="skin-sheet" d="{ring_data([ring])}"/><g class="pencil">{"".join(lines)}</g>'
             f'<path class="skin-edge" d="{ring_data([ring])}"/>'
             f'<g transform="translate({shift:.1f} 0)"><path class="skin-sheet" d="{skin_path(sheet)}"/>'
-            f'<g class="pencil">{pencil(sheet, part)}</g><path class="skin-edge" d="{skin_path(sheet)}"/></g></svg>')
+            f'<g class="pencil">{pencil(sheet, part)}</g><path class="skin-edge" d="{skin_path(sheet)}"/></g>{words}</svg>')

@@ -126,20 +126,25 @@ export function drawGuides(at) {
 }
 
 let spans = [];
+let written = "";
 function followWords() {
-  if (spans.made !== state.words) {
+  const all = [...(state.words ?? []), ...(state.labels ?? [])];
+  const name = JSON.stringify(all);
+  if (written !== name) {
+    written = name;
     el.words.replaceChildren();
-    spans = (state.words ?? []).map((w) => {
+    spans = all.map((w) => {
       const span = document.createElement("span");
       span.textContent = w.text;
       span.className = `at-${w.at}`;
+      if (w.key) span.dataset.light = w.key;
       el.words.append(span);
       return [span, w];
     });
-    spans.made = state.words;
   }
   for (const [span, w] of spans) {
     const [x, y] = toPx(w.x, -w.y);
+    if (w.wide) span.style.visibility = w.wide * look.z < 26 ? "hidden" : "";
     span.style.transform = `translate(${Math.round(x)}px, ${Math.round(y)}px)`;
   }
 }

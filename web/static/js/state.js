@@ -22,6 +22,7 @@ export const state = {
     const data = JSON.parse(document.getElementById("desk-data").textContent);
     if (data.sheet) state.sheet = new Sheet(data.sheet);
     state.words = data.sheet?.words ?? state.words;
+    state.labels = data.labels ?? [];
     state.box = data.box ?? state.box;
     state.part = data.part;
     state.revision = data.revision;

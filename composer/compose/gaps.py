@@ -19,7 +19,7 @@ from composer.compose.flow import Flow, flow_of
 from composer.compose.graph import build_graph, crossed_gaps
 from composer.compose.hold import Hold
 from composer.compose.meetings import find_meetings
-from composer.compose.pockets import Pocket, kept_boxes, make_pockets, name_cell, near_cell
+from composer.compose.pockets import Pocket, bare_cell, kept_boxes, make_pockets, name_cell, near_cell
 from composer.compose.skin import Skin, build_skin
 from composer.compose.ties import Tie, rank_ties
 from composer.compose.words import border_titles
@@ -137,7 +137,10 @@ def _cells(skin: Skin, basins: Basins, least_mm: float,
         near = near_cell(skin.limb, tri, skin.edges, boxes)
         name = name_cell(tri, near, rule)
         found = known.get(name)
-        if found is None:
+        if found is None and len(skin.edges) == 2:
+            tri = bare_cell(skin.limb)
+            found = make_pockets(skin.limb, tri, tri.mean(axis=1), near, least_mm, skin.skin_break_mm)
+        elif found is None:
             tries = mesh.centre[own] + np.column_stack([basins.lift[own] - base, np.zeros(len(own))])
             found = make_pockets(skin.limb, tri, tries, near, least_mm, skin.skin_break_mm)
         out[name] = pockets[k] = found

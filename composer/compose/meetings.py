@@ -19,9 +19,9 @@ from composer.compose.skin import Skin
 CHANNEL_MM = 8.0
 """Up to this clearance two pieces read as one group (common practice, no published source)."""
 
-FIT_MM = (6.0, 12.0, 32.0, 52.0)
+FIT_MM = (6.0, 15.0, 32.0, 52.0)
 """Clearances that a tie can bridge: none below the first or above the last, every one between the
-middle two (common practice, no published source; half of it is left at 9 and 42 mm)."""
+middle two (common practice, no published source; half of it is left at 10 and 42 mm)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -61,6 +61,14 @@ class Pocket:
         return out
 
 
+def bare_cell(limb: Limb) -> np.ndarray:
+    """Triangles (k, 3, 2) over a limb without pieces, cut open at the back (u = -0.5 and 0.5)."""
+    t = np.linspace(*chart_of(limb).t[[0, -1]], 33)
+    a, b, c, d = ([np.column_stack([np.full(32, u), x]) for u, x in ((-0.5, t[:-1]), (0.5, t[:-1]), (0.5, t[1:]),
+                                                                   (-0.5, t[1:]))])
+    return np.concatenate([np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)])
+
+
 def name_cell(triangles: np.ndarray, near: Sequence[tuple[Edge, int]], rule: bytes) -> bytes:
     """Name of what a pocket is made from: its triangles (k, 3, 2) in the chart, and what lies near."""
     h = hashlib.blake2b(np.ascontiguousarray(triangles).tobytes(), digest_size=16)

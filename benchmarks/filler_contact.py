@@ -62,6 +62,8 @@ def main() -> None:
             times.append(took)
             x0, y0, x1, y1 = ground.free.buffer(7).bounds
             label, marks = f"{name} {seed}: {took:.0f} ms", ""
+            if drawing is None:
+                print(label, "nothing proposed")
             if drawing is not None and args.measures:
                 from composer.filler.check import findings, measures
 

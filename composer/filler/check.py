@@ -122,7 +122,7 @@ def _too_fine(ink: BaseGeometry, hand: Hand) -> list[Finding]:
     r = hand.fine_mm / 2 * 0.88
     kept = ink.buffer(-r, quad_segs=4).buffer(r * 1.12, quad_segs=6)
     lost = ink.difference(kept)
-    return [Finding("too fine", f"This part is thinner than the finest line of the hand ({hand.fine_mm:.2f} mm).", *_at(p))
+    return [Finding("too fine", f"Thinner than the finest line of the hand ({hand.fine_mm:.2f} mm).", *_at(p))
             for p in _parts(lost) if p.area > 0.12 * hand.fine_mm]
 
 

@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings, rings_to_geometry
+from composer.body.limb import Limb
 from composer.body.patch import Patch
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
@@ -45,13 +46,14 @@ def visible(drawing: Drawing, front: BaseGeometry, skin_break_mm: float, least_m
 
 def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3) -> Drawing:
     """The drawing less the area `hidden`, with clean ends (see `visible`)."""
-    outline = drawing.outline
+    outline = area_of(drawing.silhouette)
     shapely.prepare(hidden)
     if hidden.is_empty or not shapely.intersects(hidden, outline):
         return drawing
+    near = shapely.buffer(hidden, 3.0 * least_mm, quad_segs=3)
     layers = []
     for layer in drawing.layers:
-        rings = _cut_rings(layer.rings, hidden, least_mm)
+        rings = _cut_rings(layer.rings, hidden, near, least_mm)
         if rings:
             layers.append(Layer(layer.role, rings))
     ends = []
@@ -70,46 +72,50 @@ def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
     return shapely.contains_xy(hidden, xy[:, 0], xy[:, 1])
 
 
-def _cut_rings(rings: tuple[np.ndarray, ...], hidden: BaseGeometry, least: float) -> tuple[np.ndarray, ...]:
-    """Rings filled even-odd, less `hidden`. Polygons that do not touch it keep their rings."""
-    ink = rings_to_geometry(rings)
-    parts = np.array(shapely.get_parts(ink))
+def area_of(rings: tuple[np.ndarray, ...]) -> BaseGeometry:
+    """Rings filled even-odd, as `rings_to_geometry`, but quick where no two rings cross."""
+    whole = [r for r in rings if len(r) >= 3]
+    if len(whole) < 3:
+        return rings_to_geometry(whole)
+    lines = np.array([shapely.linearrings(r) for r in whole], dtype=object)
+    if not shapely.is_simple(lines).all() or len(shapely.STRtree(lines).query(lines, predicate="crosses")[0]):
+        return rings_to_geometry(whole)
+    return shapely.build_area(shapely.geometrycollections(lines))
+
+
+def _cut_rings(rings: tuple[np.ndarray, ...], hidden: BaseGeometry, near: BaseGeometry,
+               least: float) -> tuple[np.ndarray, ...]:
+    """Rings filled even-odd, less `hidden`. Polygons that do not touch it keep their rings; of the
+    others only what lies in `near`, along the cut, is tidied."""
+    parts = shapely.get_parts(area_of(rings))
     parts = parts[shapely.get_dimensions(parts) == 2]
     touched = shapely.intersects(hidden, parts)
     if not touched.any():
         return rings
-    kept = list(parts[~touched])
-    left = shapely.get_parts(shapely.difference(parts[touched], hidden))
-    for g in left[shapely.get_dimensions(left) == 2]:
-        g = clean(g, least)
-        if not g.is_empty:
-            kept.append(g)
-    return geometry_to_rings(shapely.multipolygons(shapely.get_parts(kept))) if kept else ()
+    left = shapely.union_all(shapely.difference(parts[touched], hidden))
+    tidy = shapely.union_all([*clean(left, least), shapely.difference(left, near)])
+    kept = [*parts[~touched], *no_crumbs(tidy, least)]
+    return tuple(r for p in kept for r in geometry_to_rings(p))
 
 
-def clean(shape: BaseGeometry, least_mm: float) -> BaseGeometry:
-    """A cut shape without what no needle could put in: hairs thinner than `least_mm` where the
-    cut ran along a line, and crumbs. Points that taper as drawn are kept with the shape they end."""
+def clean(shape: BaseGeometry, least_mm: float) -> np.ndarray:
+    """A cut shape's parts without what no needle could put in: opened by `least_mm`, so hairs and
+    the sharp corners of a slanting cut go and ends turn round."""
     r = least_mm / 2
-    core = shapely.buffer(shape, -0.98 * r, quad_segs=3)
-    if core.is_empty:
-        return Polygon()
-    parts = shapely.get_parts(core)
-    parts = parts[np.hypot(*_size(parts)) > 2.0 * least_mm]
-    if not len(parts):
-        return Polygon()
-    near = shapely.buffer(shapely.multipolygons(parts) if len(parts) > 1 else parts[0], 3.0 * r, quad_segs=3)
-    return shapely.intersection(shape, near) if not shapely.covers(near, shape) else shape
+    return no_crumbs(shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=4), least_mm)
 
 
-def _size(parts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    b = shapely.bounds(parts)
-    return b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]
+def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
+    """Polygons of a geometry that are longer than three needles."""
+    parts = shapely.get_parts(shape)
+    parts = parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)]
+    b = shapely.bounds(parts).reshape(-1, 4)
+    return parts[np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > 3.0 * least_mm]
 
 
 def _cut_ends(drawing: Drawing, hidden: BaseGeometry) -> list[tuple[float, float]]:
     """Where the edge of `hidden` crosses line work: the middle of each crossing."""
-    ink = drawing.ink("line", "black")
+    ink = shapely.union_all([area_of(la.rings) for la in drawing.layers if la.role in ("line", "black")])
     if ink.is_empty or not shapely.intersects(hidden, ink):
         return []
     cuts = shapely.get_parts(shapely.intersection(hidden.boundary, ink))
@@ -138,19 +144,24 @@ def _dense(ring: np.ndarray, most_mm: float = 4.0) -> np.ndarray:
     return np.concatenate([a + (b - a) * (np.arange(k) / k)[:, None] for a, b, k in zip(ring, nxt, n, strict=True)])
 
 
+def silhouettes(limb: Limb, patch: Patch, over: Iterable[Laid], u: tuple[float, float], s: tuple[float, float],
+                pad_mm: float = 8.0) -> list[BaseGeometry]:
+    """Outlines (no margin) of the pieces `over` in the chart `patch`, where they come within
+    `pad_mm` of the stretch u (unwrapped turns) by s (mm)."""
+    du = pad_mm / float(limb.girth(sum(s) / 2))
+    out: list[BaseGeometry] = []
+    for other in over:
+        lo, hi = min(r[:, 1].min() for r in other.rings), max(r[:, 1].max() for r in other.rings)
+        if lo <= s[1] + pad_mm and hi >= s[0] - pad_mm:
+            out += in_chart(patch, other, (u[0] - du, u[1] + du))
+    return out
+
+
 def in_front(scene: Scene, laid: Laid, over: Iterable[Laid]) -> BaseGeometry:
     """Silhouettes (no margin) of the pieces `over`, in the chart of `laid`, where they come near it."""
-    u = np.concatenate([r[:, 0] for r in laid.rings])
-    s = np.concatenate([r[:, 1] for r in laid.rings])
-    pad = 8.0
-    du = pad / float(scene.limb.girth(s.mean()))
-    reach = (float(u.min()) - du, float(u.max()) + du)
-    shapes: list[BaseGeometry] = []
-    for other in over:
-        so = np.concatenate([r[:, 1] for r in other.rings])
-        if so.min() > s.max() + pad or so.max() < s.min() - pad:
-            continue
-        shapes += in_chart(laid.patch, other, reach)
+    us = np.concatenate(laid.rings)
+    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
+    shapes = silhouettes(scene.limb, laid.patch, over, (u0, u1), (s0, s1))
     return shapely.union_all(shapes) if shapes else Polygon()
 
 
@@ -173,7 +184,7 @@ def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = 
         if wanted is not None and laid.piece.id not in wanted:
             continue
         front = in_front(scene, laid, [x for x in scene.laid if covers(x, laid)])
-        out[laid.piece.id] = visible(laid.flat, front, settings.skin_break_mm, 0.6 * settings.hand.fine_mm)
+        out[laid.piece.id] = visible(laid.flat, front, settings.skin_break_mm, 0.9 * settings.hand.fine_mm)
     return out
 
 

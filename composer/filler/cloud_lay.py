@@ -41,6 +41,22 @@ class Spine:
 STEP = 3.0
 
 
+def fitted(spine: Spine, length_mm: float, thick_mm: float, target: BaseGeometry) -> tuple[Spine, float] | None:
+    """The spine moved so that its bank begins and ends near the target, and the length left for it;
+    None when little more than a tail would be left."""
+    mid = spine.points + spine.normals * 0.35 * thick_mm
+    inside = np.flatnonzero(shapely.contains_xy(target, mid[:, 0], mid[:, 1]))
+    nose, reach = round(spine.back_mm / STEP), STRETCH * length_mm / STEP
+    inside = inside[(inside >= nose - 0.3 * thick_mm / STEP) & (inside <= nose + reach)]
+    if not len(inside):
+        return None
+    shift = max(0, int(inside[0] - nose - 0.3 * thick_mm / STEP))
+    left = min(reach - shift, inside[-1] - nose - shift + 12 / STEP) * STEP / STRETCH
+    if shift > 0.6 * reach or left < 0.9 * thick_mm:
+        return None
+    return Spine(spine.points[shift:], spine.normals[shift:], spine.back_mm), float(left)
+
+
 class Field:
     """The flow over a ground, sampled once on a grid and read by bilinear interpolation.
 
@@ -73,16 +89,19 @@ class Field:
         a = 0.5 * np.arctan2(v[:, 1], v[:, 0])
         return a - np.round((a - self.angle) / np.pi) * np.pi
 
-    def trace(self, start: np.ndarray, way: float, length_mm: float, most_deg: float = 40.0) -> np.ndarray:
-        """Streamlines from (m, 2) starts, `way` +1 or -1 along the mean: (m, n, 2), STEP apart
-        (midpoint rule). They keep within `most_deg` of the mean direction."""
-        most = np.radians(most_deg)
+    def trace(self, start: np.ndarray, way: float, length_mm: float, bend_mm: float, most_deg: float = 62.0) -> np.ndarray:
+        """Streamlines from (m, 2) starts, `way` +1 or -1 along the mean: (m, n, 2), STEP apart.
+
+        Midpoint rule; they never bend tighter than the radius `bend_mm` and keep within
+        `most_deg` of the mean direction."""
+        most, turn = np.radians(most_deg), STEP / bend_mm
         p, out = np.array(start, float), [np.array(start, float)]
+        last = self.angle + np.clip(self.at(p) - self.angle, -most, most)
         for _ in range(int(np.ceil(length_mm / STEP))):
-            a = self.angle + np.clip(self.at(p) - self.angle, -most, most)
-            q = p + way * STEP / 2 * np.column_stack([np.cos(a), np.sin(a)])
+            q = p + way * STEP / 2 * np.column_stack([np.cos(last), np.sin(last)])
             a = self.angle + np.clip(self.at(q) - self.angle, -most, most)
-            p = p + way * STEP * np.column_stack([np.cos(a), np.sin(a)])
+            last = last + np.clip(a - last, -turn, turn)
+            p = p + way * STEP * np.column_stack([np.cos(last), np.sin(last)])
             out.append(p)
         return np.stack(out, axis=1)
 
@@ -90,8 +109,9 @@ class Field:
 def spines(field: Field, noses: np.ndarray, way: float, length_mm: float, thick_mm: float) -> list[Spine]:
     """Spines of banks with their noses at (m, 2), running `way` along the flow to the tail."""
     back = STEP * np.ceil((0.3 * thick_mm + 4) / STEP)
-    ahead = field.trace(noses, way, STRETCH * length_mm + LEAN * thick_mm + 2 * STEP)
-    behind = field.trace(noses, -way, back)[:, 1:][:, ::-1]
+    bend = 2.2 * thick_mm
+    ahead = field.trace(noses, way, STRETCH * length_mm + LEAN * thick_mm + 2 * STEP, bend)
+    behind = field.trace(noses, -way, back, bend)[:, 1:][:, ::-1]
     lines = np.concatenate([behind, ahead], axis=1)
     up = np.array([-np.sin(field.angle), np.cos(field.angle)])
     out = []

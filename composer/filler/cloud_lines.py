@@ -26,12 +26,13 @@ class Line:
 @dataclass(frozen=True)
 class Pen:
     """Widths in mm of the outline, the inner and the fine line, and the centre distance that
-    keeps the line gap (`pitch_mm`)."""
+    keeps the line gap (`pitch_mm`); `least_mm` is the thinnest that a tip may run."""
 
     outline_mm: float
     line_mm: float
     fine_mm: float
     pitch_mm: float
+    least_mm: float
 
 
 def arc_steps(r: float, angle: float) -> int:
@@ -77,12 +78,12 @@ def runs(path: np.ndarray, width: np.ndarray, hidden: np.ndarray, row: int, star
     return out
 
 
-def bank_lines(shape: Shape, rows: list[Row], pen: Pen) -> list[Line]:
-    """All strokes of a bank, the crest's first."""
+def bank_lines(shape: Shape, rows: list[Row], pen: Pen, wanted: list[np.ndarray]) -> list[Line]:
+    """Strokes of a bank, the crest's first; of the lobes only those that `wanted` marks (a mask a row)."""
     out: list[Line] = []
     for k, row in enumerate(rows):
         width = pen.outline_mm if k == 0 else pen.line_mm
-        for i in range(len(row.lobes)):
+        for i in np.flatnonzero(wanted[k]).tolist():
             out += _lobe(row, i, k, rows[k + 1 :], width, pen)
         out += _trail(row, k, rows[k + 1 :], width)
     out.append(_underside(shape, rows[-1], rows[0].top[-1, 0], len(rows) - 1, pen.outline_mm))

@@ -8,7 +8,20 @@ import numpy as np
 
 from composer.filler import filigree_ink as ink
 from composer.filler.filigree_curves import Form, frond, scroll
-from composer.filler.filigree_grow import Nib, Pool, Sites, Stock, Stroke, draw, fit, sites_of, still_fits
+from composer.filler.filigree_grow import (
+    STEP_MM,
+    Nib,
+    Pool,
+    Sites,
+    Stock,
+    Stroke,
+    comma_half,
+    draw,
+    fit,
+    sites_of,
+    still_fits,
+)
+from composer.filler.filigree_mirror import HalfGap
 from composer.filler.filigree_room import Room, room_of
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs, wave
 from composer.filler.ground import Ground, Wish
@@ -41,7 +54,8 @@ def longest_scroll(r: float, lead: float, nib: Nib, k: float, gap_mm: float) -> 
         coil[np.abs(heading[:, None] - heading[None, :]) < np.pi] = 99.0
         before = heading < heading[-1] - np.radians(130)
         ball_gap = (np.abs(z - eye) - half)[before].min() - ball_mm(r, k)
-        if min(float(coil.min()), float(ball_gap)) < gap_mm - 0.1:
+        above = eye.imag - ball_mm(r, k) - half[0]  # the parent runs along y = 0
+        if min(float(coil.min()), float(ball_gap), float(above)) < gap_mm - 0.1:
             break
         best = form
     return best
@@ -54,14 +68,15 @@ def scroll_stock(least_mm: float, largest_mm: float, nib: Nib, k: float, gap_mm:
     if not sizes:
         return Stock([scroll(300, 0.46, 0.0)], [np.zeros(0)])
     return Stock([longest_scroll(r, lead, nib, k, gap_mm) for lead in LEADS for r in sizes],
-                 [np.array([r]) for _ in LEADS for r in sizes])
+                 [np.array([r]) for _ in LEADS for r in sizes],
+                 [ball_mm(r, k) for _ in LEADS for r in sizes], nib.tip)
 
 
 class Growth:
     """Strokes and leaf lobes so far, and the room that is left."""
 
     def __init__(self, ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator,
-                 room: Room | None = None) -> None:
+                 room: Room | None = None, half: bool = False) -> None:
         self.ground, self.hand, self.wish, self.rng = ground, hand, wish, rng
         self.room = (room or room_of(ground)).bare()
         self.gap = ground.line_gap_mm + LINE_SLACK_MM
@@ -69,6 +84,7 @@ class Growth:
         self.lobes: list[tuple[int, np.ndarray, np.ndarray]] = []
         self.k = hand.outline_mm * wish.weight
         self.fine = hand.fine_mm * max(wish.weight, 1.0) / 2 + 0.01
+        self._half = half
         self._sites: list[Sites] = []
 
     def add(self, stroke: Stroke) -> int:
@@ -78,8 +94,32 @@ class Growth:
         if stroke.ball:
             self.room.stamp(np.array([stroke.ball_at]), np.array([stroke.ball]))
         n = len(self.strokes) - 1
-        self._sites.append(sites_of(stroke, n))
+        sites = sites_of(stroke, n)
+        if self._half:
+            # right of the mirror axis only
+            sites = sites.take((sites.at.real > 0.05) | (sites.side < 0))
+        self._sites.append(sites)
         return n
+
+    def axis(self, half: HalfGap) -> None:
+        """The stem on a mirror axis, ending in a bud; where it isn't, the axis itself keeps
+        strokes half a line gap away."""
+        length = half.top - half.root
+        tuck = self.wish.tuck_mm if half.tucked else 0.0
+        y = np.arange(half.root - tuck, half.top - 0.3, STEP_MM)
+        full = self.k * float(np.clip(0.55 + 0.02 * length, 0.6, 1.0))
+        bud = float(np.clip(0.22 * length, 4.0, 11.0))
+        u = np.clip((half.top - y) / bud, 0, 1)
+        stem = full * (1.0 - 0.4 * np.clip((y - half.root) / length, 0, 1))
+        width = np.where(u < 1, comma_half(1 - u, float(stem[-1]), 0.21 * bud, self.fine, 0.38), stem)
+        width = np.minimum(width, np.maximum(self.room.look(1j * y, False)[0] - 0.15, 0) + 99.0 * (y < half.root + 6.0))
+        if not half.tucked:
+            width *= np.clip(0.2 + (y - half.root) / 6.0, 0, 1)
+        line = 1j * np.arange(half.low, half.high, 0.8)
+        self.room.stamp(line, np.full(len(line), -self.gap / 2))
+        bare = int(bud / STEP_MM)
+        self.add(Stroke(1j * y, np.maximum(width, self.fine), "stem", 1, 0, end="tip",
+                        root="tucked" if half.tucked else "tip", tuck=tuck, bare=bare))
 
     def backbone(self) -> bool:
         """Tie two ports by a waving stem; False where no way is clear."""
@@ -128,12 +168,39 @@ class Growth:
         return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=500, extra=extra)
 
     def holds(self, s: Stroke, need: np.ndarray) -> bool:
-        """Whether a drawn stroke keeps clear at every vertex (`need` as in its pool)."""
+        """Whether a drawn stroke keeps clear at every vertex (`need` as in its pool); near its
+        root, where only the parent may be close, of everything else as well."""
         wall, near = self.room.look(s.z)
         t = np.linspace(0, 1, len(s.z))
         asked = np.interp(t, np.linspace(0.03, 1, len(need)), need)
-        late = t > 0.05
-        return bool(np.all(wall > s.half + 0.1) and np.all((near > asked - 0.08)[late]))
+        if not (np.all(wall > s.half + 0.1) and np.all((near > asked - 0.06)[t > 0.05])):
+            return False
+        root = asked < s.half + self.gap - 0.05
+        if s.ball:
+            eye = self.room.look(np.array([s.ball_at]))
+            if eye[0][0] < s.ball + 0.1 or eye[1][0] < s.ball + self.gap - 0.1:
+                return False
+        if self._half and s.parent != 0 and float((s.z.real - s.half).min()) < self.gap / 2 - 0.1:
+            return False
+        z, half = s.z[root], s.half[root]
+        if not len(z):
+            return True
+        wide = 2.0 + self.gap
+        x0, x1, y0, y1 = z.real.min() - wide, z.real.max() + wide, z.imag.min() - wide, z.imag.max() + wide
+        for n, other in enumerate(self.strokes):
+            if n == s.parent:
+                continue
+            b = other.box
+            if b[0] > x1 or b[1] < x0 or b[2] > y1 or b[3] < y0:
+                continue
+            # a sibling that leaves close by shares the fork: only its later course counts
+            sibling = other.parent == s.parent and other.side == s.side and abs(other.joint - s.joint) < 24
+            k = slice(24 if sibling else 0, None, 2)
+            if np.any(np.abs(z[:, None] - other.z[k]) - half[:, None] - other.half[k] < self.gap - 0.15):
+                return False
+            if other.ball and np.any(np.abs(z - other.ball_at) - half - other.ball < self.gap - 0.15):
+                return False
+        return True
 
     def scrolls(self, least_mm: float, largest_mm: float, most: int) -> None:
         """Greedy: the largest scroll that fits, then the next, children of new ones included."""
@@ -153,7 +220,7 @@ class Growth:
             s = draw(pool, i, stock.forms[pool.form[i]], nib, "scroll" if pool.r[i] > 4.5 else "curl")
             s.end, s.ball = "ball", ball_mm(float(pool.r[i]), self.k)
             if not self.holds(s, pool.need[i]):
-                pool = pool.take(np.arange(len(pool)) != i)
+                pool = pool.take(pool.site != pool.site[i])
                 continue
             n, left = self.add(s), left - 1
             pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
@@ -178,7 +245,7 @@ class Growth:
             i = int(np.argmax(score))
             s = draw(pool, i, forms[pool.form[i]], nib, "leaf")
             if not self.holds(s, pool.need[i]):
-                pool = pool.take(np.arange(len(pool)) != i)
+                pool = pool.take(pool.site != pool.site[i])
                 continue
             self.lobe(s, float(pool.r[i]))
             self.add(s)
@@ -191,6 +258,8 @@ class Growth:
         for z, h in ink.lobes_of(s.z, s.side, s.half, count):
             wall, near = self.room.look(z)
             u = np.linspace(0, 1, len(z))
+            if self._half and float((z.real - h).min()) < self.gap / 2:
+                continue
             if np.all(wall > h + 0.15) and np.all((near > h + self.gap) | (u < 0.3)):
                 kept.append((z, h))
         for z, h in kept:

@@ -20,7 +20,8 @@ class Stroke:
     """One stroke of filigree. `z` (n,) complex centre line in mm, `half` (n,) half widths, `what`
     'stem', 'scroll', 'curl', 'tendril' or 'leaf', `side` +1 turns left, -1 right, `level` of
     branching, `parent` and `joint` (index on the parent's centre line), `end` how it finishes,
-    `ball` radius in mm or 0, `root` how it starts if it has no parent, `tuck` mm behind neighbours."""
+    `ball` radius in mm or 0, `root` how it starts if it has no parent, `tuck` mm behind neighbours, `bare`
+    vertices at its end from which nothing grows."""
 
     z: np.ndarray
     half: np.ndarray
@@ -33,12 +34,20 @@ class Stroke:
     ball: float = 0.0
     root: str = ""
     tuck: float = 0.0
+    bare: int = 0
 
     @cached_property
     def tangent(self) -> np.ndarray:
         """Unit tangents (n,) complex."""
         t = np.gradient(self.z)
         return t / np.maximum(np.abs(t), 1e-12)
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Bounds of the ink: x from, x to, y from, y to (mm)."""
+        h = float(self.half.max())
+        return (float(self.z.real.min()) - h, float(self.z.real.max()) + h,
+                float(self.z.imag.min()) - h, float(self.z.imag.max()) + h)
 
     @property
     def ball_at(self) -> complex:
@@ -72,6 +81,11 @@ class Sites:
         return Sites(*(np.concatenate([getattr(self, k), getattr(other, k)])
                        for k in ("at", "heading", "half", "side", "owner", "index", "level")))
 
+    def take(self, which: np.ndarray) -> Sites:
+        """Some of the sites."""
+        return Sites(*(getattr(self, k)[which]
+                       for k in ("at", "heading", "half", "side", "owner", "index", "level")))
+
     @staticmethod
     def all(parts: list[Sites]) -> Sites:
         """The sites of several strokes in one."""
@@ -91,7 +105,8 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.0, skip_mm: float 
     if stroke.what == "stem":
         # where the stem goes behind a neighbour nothing grows
         idx = idx[(run[idx] > (stroke.tuck + 4.0 if stroke.root == "tucked" else 1.5))
-                  & (run[-1] - run[idx] > (stroke.tuck + 4.0 if stroke.end == "tucked" else 1.5))]
+                  & (run[-1] - run[idx] > (stroke.tuck + 4.0 if stroke.end == "tucked" else 1.5))
+                  & (idx < len(z) - stroke.bare)]
     else:
         bent = np.abs(np.cumsum(turn))
         idx = idx[bent[idx] < np.radians(300 if stroke.what == "scroll" else 150)]
@@ -180,9 +195,11 @@ def comma_half(t: np.ndarray, start: np.ndarray | float, belly: np.ndarray | flo
 
 class Stock:
     """The branches on offer: every form at every size, as arrays. `r` (f,) sizes in mm, `form`
-    (f,) numbers, `probe` (f, p) and `z` (f, SAMPLES) complex offsets at size and heading +x."""
+    (f,) numbers, `probe` (f, p) and `z` (f, SAMPLES) complex offsets at size and heading +x; `ball` (f,) radius
+    of the ball at the end and `eye` (f,) its centre, if there are balls (one size a form)."""
 
-    def __init__(self, forms: list[Form], sizes: list[np.ndarray]) -> None:
+    def __init__(self, forms: list[Form], sizes: list[np.ndarray], balls: list[float] | None = None,
+                 tip: float = 0.0) -> None:
         self.forms = forms
         self.form = np.concatenate([np.full(len(s), i) for i, s in enumerate(sizes)])
         self.r = np.concatenate(sizes)
@@ -191,6 +208,10 @@ class Stock:
             return
         self.z = np.stack([forms[f].z[pick[f]] * r for f, r in zip(self.form, self.r, strict=True)])
         self.probe = np.stack([forms[f].z[forms[f].probe] * r for f, r in zip(self.form, self.r, strict=True)])
+        self.ball = np.array(balls) if balls else None
+        if self.ball is not None:
+            last = np.array([forms[f].tangents()[-1] for f in self.form])
+            self.eye = self.z[:, -1] + 1j * last * (self.ball - tip)
         self.away = np.maximum.accumulate(self.z.imag, axis=1) * 0.92
 
 
@@ -229,6 +250,10 @@ def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: i
     full = half + gap_mm
     need = np.where(np.maximum.accumulate(away >= full, axis=1), full, np.minimum(away, full))
     good = np.all((wall > half + 0.12 + extra * _HANG) & (ink > need), axis=1)
+    if stock.ball is not None:
+        eye = start[s, k] + sites.heading[s] * np.where(left[s], stock.eye[k], stock.eye[k].conj())
+        wall, ink = room.look(eye)
+        good &= (wall > stock.ball[k] + 0.12) & (ink > stock.ball[k] + gap_mm - 0.05)
     s, k = s[good], k[good]
     return Pool(sites, s, r[good], stock.form[k], start[s, k], sites.heading[s] * stock.r[k], w[good], z[good],
                 need[good])

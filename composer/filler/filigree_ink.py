@@ -45,12 +45,13 @@ def ball(stroke: Stroke) -> BaseGeometry:
     return shapely.union_all([disc, neck if neck.is_valid else neck.buffer(0)])
 
 
-def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float,
-        gap_mm: float) -> tuple[BaseGeometry | None, complex, float]:
+def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,
+        base: np.ndarray | None = None) -> tuple[BaseGeometry | None, complex, float]:
     """The filled crotch of a fork up to where it is `fill_mm` wide, rounded out tangentially to
     both limbs, as a branch grows out of wood; with the place and radius (mm) of the wedge that
     is left narrower than `gap_mm`. `k`: the stretch of the parent on which the crotch can lie
-    (the parent may be a sibling that leaves a little further on)."""
+    (the parent may be a sibling that leaves a little further on; `base` is then the way between
+    the two roots along the stem, complex)."""
     side = child.side
     tp = parent.tangent[k]
     edge_p = parent.z[k] + 1j * side * tp * parent.half[k]
@@ -73,14 +74,15 @@ def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float,
     u = np.linspace(0, 1, 7)[1:-1]
     v = 1 - u
     bow = v**3 * a + 3 * u * v * v * (a - ta * reach) + 3 * u * u * v * (b - tb * reach) + u**3 * b
-    ring = np.concatenate([child.z[: j1 + 1], [a], bow, [b], parent.z[k][: near[j1] + 1][::-1]])
+    ring = np.concatenate([child.z[: j1 + 1], [a], bow, [b], parent.z[k][: near[j1] + 1][::-1],
+                           base[::-1] if base is not None else []])
     poly = shapely.polygons(_xy(ring))
     if not poly.is_valid:
         poly = poly.buffer(0)
-    far = np.flatnonzero((apart > gap_mm + 0.15) & (np.arange(n) >= j1))
+    far = np.flatnonzero((apart > gap_mm + 0.25) & (np.arange(n) >= j1))
     j2 = int(far[0]) if len(far) else n - 1
     mid = (edge_c[j1] + edge_c[j2] + edge_p[near[j1]] + edge_p[near[j2]]) / 4
-    return poly, complex(mid), float(max(abs(edge_c[j2] - mid), abs(b - mid), abs(a - mid)) + 0.4)
+    return poly, complex(mid), float(max(abs(edge_c[j2] - mid), abs(b - mid), abs(a - mid)) + 0.8)
 
 
 def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list[tuple[np.ndarray, np.ndarray]]:

@@ -1,7 +1,7 @@
 """Room to draw in: how far every place is from the wall of the gap and from ink already there.
 
-A raster with sub-cell seeds (each boundary cell remembers the true place of a boundary sample),
-so that the distances are good to about a tenth of a cell; read bilinearly.
+A raster with sub-cell seeds (each boundary cell remembers the true place and direction of the
+boundary there), so that the distances are good to about a tenth of a cell; read bilinearly.
 """
 
 from __future__ import annotations
@@ -43,6 +43,7 @@ class Room:
         self.shape = (rows, cols)
         parity = np.zeros((rows, cols + 1), np.int32)
         seed = np.full((rows, cols), np.nan, complex)
+        along = np.zeros((rows, cols), complex)
         for ring in geometry_to_rings(free):
             p = dense_ring(ring, h / 3)
             r = np.ceil((p[:, 1] - self.y0) / h).astype(int)
@@ -55,13 +56,18 @@ class Room:
             np.add.at(parity, (row, np.clip(col, 0, cols)), 1)
             i, j = np.rint((p[:, 1] - self.y0) / h).astype(int), np.rint((p[:, 0] - self.x0) / h).astype(int)
             near = (i >= 0) & (i < rows) & (j >= 0) & (j < cols)
-            seed[i[near], j[near]] = p[near, 0] + 1j * p[near, 1]
+            z = p[:, 0] + 1j * p[:, 1]
+            t = np.roll(z[:-1], -1) - np.roll(z[:-1], 1)
+            t = np.append(t, t[0]) / np.maximum(np.abs(np.append(t, t[0])), 1e-12)
+            seed[i[near], j[near]] = z[near]
+            along[i[near], j[near]] = t[near]
         inside = np.cumsum(parity[:, :cols], axis=1) % 2 == 1
         gx = self.x0 + h * np.arange(cols)
         gy = self.y0 + h * np.arange(rows)
         self.grid = gx[None, :] + 1j * gy[:, None]
         near = ndimage.distance_transform_edt(np.isnan(seed), return_distances=False, return_indices=True)
-        d = np.abs(self.grid - seed[near[0], near[1]])
+        off = (self.grid - seed[near[0], near[1]]) * np.conj(along[near[0], near[1]])
+        d = np.hypot(np.maximum(np.abs(off.real) - 0.6 * h, 0.0), off.imag)
         self.wall = np.where(inside, d, -d)
         self.ink = np.full((rows, cols), FAR_MM)
 
@@ -127,10 +133,9 @@ class Room:
         return np.minimum(self.wall, self.ink)
 
 
-@lru_cache(maxsize=48)
-def room_of(ground: Ground) -> Room:
-    """The empty room of a ground, kept: candidates of one gap share it. Along stretches of the
-    free edge where nothing lies in front (another gap goes on there) half a line gap stays clear."""
+def skin_to_draw(ground: Ground) -> BaseGeometry:
+    """The free skin, less half a line gap along stretches of its edge where nothing lies in
+    front: another gap goes on there, and its filler comes as near."""
     free = ground.free
     band = ground.front.buffer(ground.skin_break_mm + 1.0, quad_segs=4)
     if not ground.edge.is_empty:
@@ -139,6 +144,11 @@ def room_of(ground: Ground) -> Room:
     if open_side.length > 2.0:
         kept = free.difference(shapely.buffer(open_side, ground.line_gap_mm / 2, quad_segs=4))
         if not kept.is_empty:
-            parts = getattr(kept, "geoms", [kept])
-            free = shapely.union_all([p for p in parts if p.area > 4.0])
-    return Room(free)
+            free = shapely.union_all([p for p in getattr(kept, "geoms", [kept]) if p.area > 4.0])
+    return free
+
+
+@lru_cache(maxsize=48)
+def room_of(ground: Ground) -> Room:
+    """The empty room of a ground, kept: candidates of one gap share it."""
+    return Room(skin_to_draw(ground))

@@ -1,0 +1,158 @@
+"""Banks of cloud inked as one drawing: what is hidden goes, crevices turn black, shadows are washed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.brush import stroke
+from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
+from composer.filler.cloud_bank import Row, Shape
+from composer.filler.cloud_lay import Spine
+from composer.filler.cloud_lines import Line, Pen, bank_lines
+from composer.filler.cloud_stage import Stage
+from composer.plan.model import Hand
+
+WASH = 0.12
+"""Width of a shadow as a share of the bank's thickness, at middling darkness of the hand."""
+
+_TURN = np.linspace(0, 2 * np.pi, 32, endpoint=False)
+_RING = np.column_stack([np.cos(_TURN), np.sin(_TURN)])
+
+
+class Bank:
+    """A bank laid on its spine."""
+
+    def __init__(self, spine: Spine, shape: Shape, chains: list[Row]) -> None:
+        self.spine, self.shape, self.chains = spine, shape, chains
+        self.rows: list[BaseGeometry] = []
+        for row in chains:
+            rings = [row.outline(), *(_RING * r + (x, h) for x, h, r in row.lobes)]
+            flat = spine.bend(np.concatenate(rings))
+            cut = np.cumsum([len(r) for r in rings])[:-1]
+            self.rows.append(shapely.union_all(sound([Polygon(p) for p in np.split(flat, cut)])))
+        self.outline = self.rows[0] if len(self.rows) == 1 else shapely.union_all(self.rows)
+
+    def lines(self, pen: Pen, seen: BaseGeometry) -> list[Line]:
+        """The bank's strokes in the chart; lobes that lie clear of what can be seen are left out."""
+        near = []
+        for row in self.chains:
+            at = self.spine.bend(row.lobes[:, :2]) if len(row.lobes) else np.zeros((0, 2))
+            near.append(shapely.dwithin(shapely.points(at), seen, row.lobes[:, 2] * 1.2) if len(at) else np.zeros(0, bool))
+        lines = bank_lines(self.shape, self.chains, pen, near)
+        if not lines:
+            return []
+        flat = self.spine.bend(np.concatenate([line.path for line in lines]))
+        cut = np.cumsum([len(line.path) for line in lines])[:-1]
+        return [replace(line, path=p) for line, p in zip(lines, np.split(flat, cut), strict=True)]
+
+    def base(self) -> BaseGeometry:
+        """The low part of the body, where the bank lies in its own shade."""
+        top = self.chains[0].top * (1.0, 0.42)
+        x = np.linspace(top[-1, 0], top[0, 0], 20)
+        return sound([Polygon(self.spine.bend(np.vstack([top, np.column_stack([x, np.full(20, -0.01)])])))])[0]
+
+
+def sound(polygons: list[BaseGeometry]) -> list[BaseGeometry]:
+    """The polygons, mended where one crosses itself."""
+    ok = shapely.is_valid(polygons)
+    return polygons if ok.all() else [p if v else shapely.make_valid(p) for p, v in zip(polygons, ok, strict=True)]
+
+
+def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: float) -> Drawing | None:
+    """Banks back to front as one drawing; None when nothing of them is seen."""
+    outlines = np.array([b.outline for b in banks], dtype=object)
+    ink: list[BaseGeometry] = []
+    wash: dict[str, list[BaseGeometry]] = {"light": [], "mid": []}
+    ends: list[End] = []
+    shown = []
+    shapely.prepare(stage.seen)
+    tree = shapely.STRtree(outlines)
+    for i, bank in enumerate(banks):
+        over = np.sort(tree.query(bank.outline, predicate="intersects"))
+        cover = shapely.union_all(outlines[over[over > i]]) if (over > i).any() else Polygon()
+        left = shapely.difference(bank.outline, cover)
+        if not shapely.intersects(stage.seen, left):
+            continue
+        shown.append(bank.outline)
+        lines = bank.lines(pen, stage.seen)
+        shapely.prepare(cover)
+        for line, body in zip(lines, ribbons(lines, pen.least_mm), strict=True):
+            if shapely.intersects(stage.seen, body) and not shapely.contains_properly(cover, body):
+                ink.append(shapely.difference(body, cover) if shapely.intersects(cover, body) else body)
+                ends += line_ends(line, cover)
+        for role, shade in shadows(bank, left, cover, stage, hand):
+            wash[role].append(shade)
+    if not ink:
+        return None
+    raw, outline = shapely.union_all(ink), shapely.buffer(shapely.union_all(shown), pen.outline_mm / 2, quad_segs=2)
+    if not stage.barred.is_empty:
+        raw, outline = (shapely.difference(g, stage.barred) for g in (raw, outline))
+    black = close_slots(raw, line_gap_mm, pen.least_mm)
+    layers = []
+    for role, shades in wash.items():
+        if shades:
+            area = shapely.difference(shapely.union_all(shades), stage.barred)
+            layers.append(Layer(role, geometry_to_rings(area)))
+    layers.append(Layer("line", geometry_to_rings(black)))
+    ends = [e for e in ends if not shapely.contains_xy(stage.barred, e.x, e.y)]
+    return Drawing(geometry_to_rings(outline), tuple(layers), tuple(ends), {})
+
+
+def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage, hand: Hand) -> list[tuple[str, BaseGeometry]]:
+    """Washes on what is left in view of a bank: below, next to its own front rows, and next to
+    the banks before it."""
+    wide = WASH * bank.shape.thick_mm * (0.4 + 1.2 * hand.dark)
+    out = []
+    if hand.dark > 0.05:
+        out.append(("light", shapely.intersection(bank.base(), left)))
+    for k in range(len(bank.rows) - 1):
+        if not shapely.intersects(stage.seen, bank.rows[k]):
+            continue
+        front = shapely.union_all(bank.rows[k + 1 :])
+        body = shapely.difference(shapely.intersection(bank.rows[k], left), front)
+        out.append(("light", shapely.intersection(shapely.buffer(front, wide, quad_segs=3), body)))
+        out.append(("mid", shapely.intersection(shapely.buffer(front, wide * 0.42, quad_segs=3), body)))
+    if not cover.is_empty:
+        out.append(("light", shapely.intersection(shapely.buffer(cover, wide * 1.5, quad_segs=3), left)))
+        out.append(("mid", shapely.intersection(shapely.buffer(cover, wide * 0.65, quad_segs=3), left)))
+    return out
+
+
+def line_ends(line: Line, cover: BaseGeometry) -> list[End]:
+    """Both ends of a stroke, unless they lie under what is in front."""
+    two = line.path[[0, -1]]
+    gone = shapely.contains_xy(cover, two[:, 0], two[:, 1])
+    return [End(round(float(p[0]), 3), round(float(p[1]), 3), how)
+            for p, how, lost in zip(two, (line.start, line.end), gone, strict=True) if not lost]
+
+
+def close_slots(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseGeometry:
+    """Ink with every slot narrower than the line gap filled black, which is also what a tattooer
+    does in the crevice between two arcs, and nothing thinner than `least_mm`: a morphological
+    opening, then a closing."""
+    r, thin = 1.04 * line_gap_mm / 2, 0.475 * least_mm
+    firm = shapely.buffer(shapely.buffer(ink, -thin, quad_segs=3), r + 1.02 * thin, quad_segs=4)
+    return shapely.simplify(shapely.buffer(firm, -r, quad_segs=3), 0.015)
+
+
+def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:
+    """Strokes as polygons, nowhere thinner than `least_mm`."""
+    out = []
+    for line in lines:
+        p, w = line.path, np.maximum(line.width, least_mm)
+        t = np.empty_like(p)
+        t[1:-1] = p[2:] - p[:-2]
+        t[0], t[-1] = p[1] - p[0], p[-1] - p[-2]
+        t /= np.maximum(np.hypot(t[:, 0], t[:, 1]), 1e-9)[:, None]
+        n = np.column_stack([-t[:, 1], t[:, 0]]) * (w / 2)[:, None]
+        end, start = p[-1] + t[-1] * w[-1] / 2, p[0] - t[0] * w[0] / 2
+        mid = (n[-1] + t[-1] * w[-1] / 2) * 0.7071, (-n[-1] + t[-1] * w[-1] / 2) * 0.7071
+        out.append(Polygon(np.vstack([p + n, p[-1] + mid[0], end, p[-1] + mid[1], (p - n)[::-1], start])))
+    ok = shapely.is_valid(out) if out else []
+    return [poly if v else stroke(line.path, np.maximum(line.width, least_mm))
+            for poly, v, line in zip(out, ok, lines, strict=True)]

@@ -1,0 +1,175 @@
+"""From gaps on skin to the flat ground of one filler: its chart, open skin, what lies in front, flow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.body.patch import Patch, lay_patch
+from composer.filler.clip import silhouettes
+from composer.filler.ground import Ground, Port
+from composer.plan.model import Settings
+from composer.plan.scene import Laid, Scene
+
+if TYPE_CHECKING:
+    from composer.compose.flow import Flow
+    from composer.compose.gaps import Gap, Survey
+
+BRIDGE_MM = 34.0
+"""Half the width of a piece that background of one filler runs on behind."""
+
+
+@dataclass(frozen=True)
+class Site:
+    """Where a filler goes: the anchor on skin (u turns, s mm), its chart and the flat ground."""
+
+    u: float
+    s_mm: float
+    patch: Patch
+    ground: Ground
+
+
+def gathered(gaps: Sequence[Gap]) -> list[float]:
+    """Whole turns to add to each gap's u so that the gaps lie next to each other: each joins the
+    ones before it where it is nearest (the first stays)."""
+    turns, middle, weight = [0.0], gaps[0].centre[0], gaps[0].area_mm2
+    for g in gaps[1:]:
+        t = float(np.round(middle - g.centre[0]))
+        turns.append(t)
+        middle = (middle * weight + (g.centre[0] + t) * g.area_mm2) / (weight + g.area_mm2)
+        weight += g.area_mm2
+    return turns
+
+
+def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, over: Sequence[Laid] = ()) -> Site:
+    """The ground for one filler over one or several gaps that lie near each other.
+
+    `over`: fillers that stay in front of the new one (locked, or laid before it). Raises
+    ValueError when no gap is given.
+    """
+    if not gaps:
+        raise ValueError("There is no gap to fill here; choose a gap or a tie on the sheet.")
+    turns = gathered(gaps)
+    rings = [[r + (t, 0.0) for r in g.rings] for g, t in zip(gaps, turns, strict=True)]
+    us = np.concatenate([r[0] for r in rings])
+    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
+    u, s = round(float(u0 + u1) / 2, 4), round(float(s0 + s1) / 2, 1)
+    patch = lay_patch(scene.limb, u, s, s - s0, s1 - s)
+    free = shapely.union_all([_flat(patch, r) for r in rings])
+    mains = [x for x in scene.laid if not x.piece.is_filler]
+    ends = (scene.limb.s_min, scene.limb.s_max)
+    region, edge = _region(patch, free, ends, len(gaps) > 1)
+    front = shapely.union_all(silhouettes(scene.limb, patch, mains, (u0, u1), (s0, s1), 45.0) or [Polygon()])
+    if over:
+        hide = shapely.union_all(silhouettes(scene.limb, patch, over, (u0, u1), (s0, s1), 45.0) or [Polygon()])
+        front, free = shapely.union(front, hide), shapely.difference(free, shapely.buffer(hide, settings.skin_break_mm))
+    ground = Ground(free, region, front, settings.skin_break_mm, settings.line_gap_mm, flow_in(patch, survey.flow),
+                    ports_of(front_parts(scene, patch, gaps, mains, (u0, u1), (s0, s1)), free), edge)
+    return Site(u, s, patch, ground)
+
+
+def _flat(patch: Patch, rings: Sequence[np.ndarray]) -> BaseGeometry:
+    flat = [patch.to_flat(r) for r in rings]
+    poly = Polygon(flat[0], flat[1:])
+    return poly if poly.is_valid else shapely.make_valid(poly)
+
+
+def _region(patch: Patch, free: BaseGeometry, ends: tuple[float, float], bridge: bool) -> tuple[BaseGeometry, BaseGeometry]:
+    """All skin that the background may run over, and the cuffs that bound it, in the chart."""
+    wide = shapely.buffer(free, BRIDGE_MM if bridge else 16.0, quad_segs=6)
+    if bridge:
+        wide = shapely.union(shapely.buffer(wide, -BRIDGE_MM * 0.6, quad_segs=6), shapely.buffer(free, 16.0, quad_segs=6))
+    skin = patch.to_skin(np.asarray(wide.envelope.exterior.coords))
+    u = np.linspace(skin[:, 0].min() - 0.05, skin[:, 0].max() + 0.05, 48)
+
+    def band(a: float, b: float) -> BaseGeometry:
+        low, high = np.column_stack([u, np.full(48, a)]), np.column_stack([u[::-1], np.full(48, b)])
+        return shapely.make_valid(Polygon(patch.to_flat(np.vstack([low, high]))))
+
+    region = wide
+    cuffs = []
+    for a, b in ((ends[0] - 60, ends[0]), (ends[1], ends[1] + 60)):
+        beyond = band(a, b)
+        if shapely.intersects(beyond, wide):
+            region = shapely.difference(region, beyond)
+            cuffs.append(band(a + 58.5, b) if b == ends[0] else band(a, b - 58.5))
+    return region, shapely.union_all(cuffs) if cuffs else Polygon()
+
+
+def flow_in(patch: Patch, flow: Flow) -> Callable[[np.ndarray], np.ndarray]:
+    """The flow in the chart: the direction on skin, turned as the chart is turned there."""
+
+    def angle(xy: np.ndarray) -> np.ndarray:
+        us = patch.to_skin(np.asarray(xy, float))
+        return flow.angle(us) - patch.b * (us[:, 0] - patch.u0)
+
+    return angle
+
+
+def front_parts(scene: Scene, patch: Patch, gaps: Sequence[Gap], mains: Sequence[Laid], u: tuple[float, float],
+                s: tuple[float, float]) -> list[tuple[str, BaseGeometry]]:
+    """Outlines of the gaps' neighbours in the chart, by id."""
+    named = sorted({n for g in gaps for n in g.neighbours})
+    out = []
+    for name in named:
+        for shape in silhouettes(scene.limb, patch, [x for x in mains if x.piece.id == name], u, s):
+            out.append((name, shape))
+    return out
+
+
+def ports_of(parts: Sequence[tuple[str, BaseGeometry]], free: BaseGeometry) -> tuple[Port, ...]:
+    """One place on each neighbour's outline where a tie meets it: the point that looks into the
+    widest part of the open skin, for neighbours that come within 8 mm of it."""
+    if free.is_empty:
+        return ()
+    biggest = max(shapely.get_parts(free), key=lambda g: g.area)
+    heart = Point(shapely.maximum_inscribed_circle(biggest, tolerance=2.0).coords[0])
+    out = []
+    for name, shape in parts:
+        if shape.is_empty or shapely.distance(shape, free) > 8.0:
+            continue
+        rim = shapely.intersection(shape.boundary, shapely.buffer(free, 8.0, quad_segs=4))
+        if rim.is_empty:
+            continue
+        a = shapely.shortest_line(rim, heart)
+        (x, y), (x1, y1) = np.asarray(a.coords)
+        deg = float(np.degrees(np.arctan2(y1 - y, x1 - x)))
+        out.append(Port(round(float(x), 3), round(float(y), 3), round(deg, 2), name))
+    return tuple(out)
+
+
+def mean_axis(survey: Survey) -> float:
+    """Mean direction of the flow over the gaps, radians in (-pi/2, pi/2], weighted by their area."""
+    if not survey.gaps:
+        return np.pi / 2
+    a = np.radians([g.flow_deg for g in survey.gaps])
+    w = np.array([g.area_mm2 for g in survey.gaps])
+    return 0.5 * float(np.arctan2((w * np.sin(2 * a)).sum(), (w * np.cos(2 * a)).sum()))
+
+
+CALM_DEG, KEEP = 34.0, 0.7
+
+
+def calmed(ground: Ground, axis: float) -> Ground:
+    """The ground with its flow laid lower, for what drifts with the air: on a hanging arm banks of
+    cloud climb round the limb instead of standing on end. The whole field is turned by one angle
+    for the whole limb, so neighbouring fillers agree, and its own bends are kept by KEEP."""
+    level = float(np.clip(axis, -np.radians(CALM_DEG), np.radians(CALM_DEG)))
+
+    def angle(xy: np.ndarray) -> np.ndarray:
+        off = ground.flow(xy) - axis
+        off = off - np.round(off / np.pi) * np.pi
+        return level + KEEP * off
+
+    return replace(ground, flow=angle)
+
+
+def merged(parts: Sequence[BaseGeometry]) -> MultiPolygon:
+    """Polygons of several geometries as one, without dissolving."""
+    return MultiPolygon([p for g in parts for p in shapely.get_parts(g) if p.geom_type == "Polygon"])

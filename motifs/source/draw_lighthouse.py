@@ -322,7 +322,7 @@ def draw() -> None:
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["lighthouse", "sea", "rock", "waves", "estuary", "tall"], "licence": "CC0-1.0",
         "about": "The light on the outer reef, first thing seen by whoever comes home over the bar.",
-    }, fine_mm=0.04, scale=0.84)
+    }, fine_mm=0.055, scale=0.84)
 
 
 if __name__ == "__main__":

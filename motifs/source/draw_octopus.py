@@ -41,7 +41,7 @@ def skin(cv: Table, a: Arm, g: Any, phase: float) -> None:
         path = np.array([limit[q] + (a.spine[q] - a.outer[q]) / max(w[q], 0.1) * inward * v**1.3 for q, v in zip(idx, mix, strict=True)])
         wide = min(1.5, w[i] * 0.34)
         bits.append(shape(ribbon(path, [(0, wide * 0.5), (0.4, wide * 0.34), (1, 0.04)], smooth=False), smooth=False))
-        if k % 2 == 0 and w[i] > 2.6:
+        if k % 4 == 0 and w[i] > 2.6:
             v = path[-1] - path[-2]
             v = v / np.hypot(*v)
             cv.put("line", shapely.union_all([shapely.Point(path[-1] + v * q).buffer(r, quad_segs=2) for q, r in ((0.9, 0.24), (1.9, 0.2), (3.1, 0.17))]), g)
@@ -54,7 +54,7 @@ def oval(c: np.ndarray, rx: float, ry: float, turn_deg: float, n: int) -> Any:
     return shape(ellipse(c[0], c[1], rx, ry, turn_deg)[:: max(1, 72 // n)], smooth=False)
 
 
-def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.88) -> None:
+def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.85) -> None:
     """One row, standing proud of the inner edge: rim thin to the light, dark cup, spark left open."""
     n = len(a.spine)
     i = int(t0 * n)
@@ -69,7 +69,7 @@ def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.88) -> None:
         out = out / np.hypot(*out)
         c = a.spine[i] + out * w * 0.82
         ang = float(np.degrees(np.arctan2(out[1], out[0])))
-        k = 24 if r > 2 else 18 if r > 1.2 else 12
+        k = 24 if r > 2 else 12 if r > 1.2 else 9
         rim = oval(c, r * 0.88 + 0.3, r + 0.3, ang, k)
         cv.erase(rim)
         cv.forms.append(rim)
@@ -77,8 +77,8 @@ def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.88) -> None:
         hole = c + out * r * 0.08
         ink = rim.difference(lip)
         if r > 0.8:
-            cup = oval(hole, r * 0.5, r * 0.6, ang, 16 if r > 1.5 else 10)
-            lit = oval(hole + np.array([0.16, -0.2]) * r, r * 0.42, r * 0.48, ang, 14 if r > 1.5 else 9)
+            cup = oval(hole, r * 0.5, r * 0.6, ang, 12 if r > 1.5 else 8)
+            lit = oval(hole + np.array([0.16, -0.2]) * r, r * 0.42, r * 0.48, ang, 9 if r > 1.5 else 7)
             ink = shapely.union(ink, cup.difference(lit))
         cv.put("line", ink)
 
@@ -88,9 +88,9 @@ HEAD = [(-14.6, -2), (-17.8, 3), (-17.8, 9), (-16, 13.4), (-15, 17.6), (-17.4, 2
 
 
 SPOTS = [(-8.6, 37, 2.9), (-2.6, 48.4, 3.1), (5.6, 39, 3.6), (10.4, 54.4, 3.2), (-6, 26.6, 2.2), (17, 45.4, 3.4), (22.6, 57.4, 2.9), (14.6, 33, 2.5), (27.6, 48.6, 2.9),
-         (25.4, 36.4, 2.6), (33.8, 56, 2.3), (36.4, 42.6, 2.5), (4, 28.4, 1.8), (33.2, 29.6, 2.1), (41.4, 50.4, 1.8), (20, 25.8, 1.8), (0.4, 56, 1.7), (-12.4, 30.6, 1.5),
+         (25.4, 36.4, 2.6), (36.4, 42.6, 2.5), (4, 28.4, 1.8), (33.2, 29.6, 2.1), (42, 49.4, 1.7), (20, 25.8, 1.8), (0.4, 56, 1.7), (-12.4, 30.6, 1.5),
          (16.4, 61.2, 1.7), (-12.6, 44.6, 1.5), (1.4, 34, 1.1), (9.6, 46.8, 1.3), (28.6, 61.6, 1.4), (20.8, 51.8, 1.2), (31, 40.8, 1.3), (28.2, 25, 1.4), (41.6, 35.6, 1.4),
-         (9.6, 25, 1.2), (-4.6, 42.2, 1.1), (45, 43, 1.1), (20.4, 38.6, 1.1), (-0.6, 23.4, 1.1), (37.6, 50, 1.1)]
+         (9.6, 25, 1.2), (-4.6, 42.2, 1.1), (45, 43, 1.1), (20.4, 38.6, 1.1), (-0.6, 23.4, 1.1)]
 
 
 def head(cv: Table, g: Any) -> None:
@@ -100,7 +100,7 @@ def head(cv: Table, g: Any) -> None:
     cv.shade(right, [(0, 4), (0.15, 9), (0.4, 20), (0.58, 18), (0.72, 11), (0.86, 5), (1, 1.2)], [(0, 38), (0.3, 26), (0.6, 10), (1, -34)], 1, 1.2, 2.4, 0.14,
              inside=g, dots=3)
     left = [(-15, 17.6), (-17.4, 26), (-16.6, 38), (-10.6, 50), (1, 60)]
-    cv.shade(left, [(0, 3), (0.25, 5), (0.6, 2.8), (1, 0.8)], -48, -1, 1.0, 1.8, inside=g, dots=2)
+    cv.shade(left, [(0, 2), (0.25, 3.6), (0.6, 2.2), (1, 0.6)], -40, -1, 0.95, 1.3, inside=g, dots=2)
     # spots: ringed, open even in the black, each with a heavy lower lip
     for k, (x, y, r) in enumerate(SPOTS):
         turn = 20 + 3.0 * (x - 10) * -0.6 + 11 * (k % 3)
@@ -115,7 +115,7 @@ def head(cv: Table, g: Any) -> None:
     for pts, w in (([(-15.4, 16), (-9, 19.4), (-1, 20), (6, 17.4), (9.6, 13.4)], 1.0), ([(27, 10.8), (20.6, 13.6), (14, 13.6)], 0.9), ([(24.4, 6), (19, 9), (13.4, 9.2)], 0.65),
                    ([(29.6, 13.6), (24, 18), (17, 18.6), (11, 17)], 0.6), ([(-10, 22.6), (-3, 23), (2, 21.6)], 0.5)):
         cv.line(pts, w, 0.4, 0.6, 0, g)
-    cv.shade([(-13.6, 17.2), (-9, 19.4), (-1, 20), (6, 17.4), (9.4, 13.8)], [(0, 1), (0.5, 3.4), (1, 1)], -30, -1, 1.0, 1.6, inside=g, dots=0)
+    cv.shade([(-13.6, 17.2), (-9, 19.4), (-1, 20), (6, 17.4), (9.4, 13.8)], [(0, 0.8), (0.5, 2.6), (1, 0.8)], -34, -1, 0.85, 1.2, inside=g, dots=0)
     eye(cv, (-4.2, 7.0), 1.25, g)
     low = [(-14.6, -2), (-8, -10), (3, -13.4), (13, -11), (20, -4)]
     cv.shade(low, [(0, 2), (0.5, 5), (1, 6)], 30, 1, 1.0, 1.7, inside=g, dots=1)

@@ -144,7 +144,7 @@ def draw() -> None:
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["tern", "bird", "flight", "fish", "estuary", "wide"], "licence": "CC0-1.0",
         "about": "A tern banks over the bar with a sand eel for the colony on the shingle under the light.",
-    })
+    }, scale=0.9)
 
 
 if __name__ == "__main__":

@@ -272,13 +272,17 @@ class Table(Canvas):
         lft, rgt = sp + n * w[:, None], sp - n * w[:, None]
         cut = int(np.searchsorted(t, hidden))
         g = shapely.make_valid(Polygon(np.vstack([lft, rgt[-2::-1]])))
-        self.erase(shapely.make_valid(Polygon(np.vstack([lft[cut:], rgt[cut:][-2::-1]]))))
+        # the open part begins as a point, so that it seems to come out from under its neighbours
+        ease = np.clip((t - hidden) / 0.22, 0, 1)[:, None] ** 0.7
+        el, er = sp + (lft - sp) * ease, sp + (rgt - sp) * ease
+        self.erase(shapely.make_valid(Polygon(np.vstack([el[cut:], er[cut:][-2::-1]]))).buffer(0))
         self.forms.append(g)
         a, b = (rgt, lft) if dark > 0 else (lft, rgt)
-        self.line(a, heavy * 1.25, 0.6, 0.05, 0.3, smooth=False)
-        self.line(b, heavy * 0.7, 0.5, 0.05, 0.3, smooth=False)
+        ea, eb = (er, el) if dark > 0 else (el, er)
+        self.line(ea[cut:], heavy * 1.25, 0.6, 0.05, 0.3, smooth=False)
+        self.line(eb[cut:], heavy * 0.7, 0.5, 0.05, 0.3, smooth=False)
         mid = sp * 0.55 + a * 0.45
-        self.put("black", stroke(mid[: 17], width * 0.3, swell(0.35, 0.1, 0.0), least_mm=0.06), g)
+        self.put("black", stroke(mid[max(0, cut - 1): 17], width * 0.3, swell(0.35, 0.1, 0.0), least_mm=0.06), g)
         self.line((sp * 0.6 + b * 0.4)[4:18], 0.34, 0.3, 0.1, 0.0, g, smooth=False)
         return g
 

@@ -18,6 +18,8 @@ from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
 KIND = "filigree"
+WIDE_VOID_MM = 6.5
+"""Radius of the empty disc above which a second root is tried."""
 FORK_MM = 0.8
 """How wide the crotch of a fork may be where its filling ends."""
 
@@ -45,9 +47,13 @@ def fill(g: Growth) -> None:
     size = g.wish.size
     top = float(np.clip(g.room.wall.max() * 0.8, 4.0, 15.0 * size))
     g.scrolls(5.2, top, 14)
+    if g.ground.symmetry_deg is None and float(g.room.void().max()) > WIDE_VOID_MM:
+        g.second_root(4.2, top)
+        g.scrolls(5.2, top, 6)
     g.leaves(7.0, 15.0, 8, 2.4)
-    g.scrolls(3.0, 5.2, 14)
+    g.scrolls(3.0, 5.2, 14, 1.7)
     g.leaves(4.0, 9.0, 24, 2.3)
+    g.scrolls(2.7, 4.0, 8, 2.2)
 
 
 def forks(g: Growth) -> list[tuple[BaseGeometry | None, complex, float]]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
+import shapely
+from shapely.geometry import Point
 
 from composer.filler import filigree_ink as ink
 from composer.filler.filigree_curves import Form, frond, scroll
@@ -32,6 +34,10 @@ LINE_SLACK_MM = 0.25
 
 SIZES_MM = tuple(round(24.0 * 0.9**n, 2) for n in range(24))
 LEADS = (0.0, 0.7, 1.5)
+LONG_LEADS = (3.0, 5.0)
+LONG_LEAD_SIZE_MM = 4.6
+SMALL_MM = 4.6
+ROW_MM = 11.0
 
 
 def ball_mm(r: float, k: float) -> float:
@@ -67,9 +73,15 @@ def scroll_stock(least_mm: float, largest_mm: float, nib: Nib, k: float, gap_mm:
     sizes = [r for r in SIZES_MM if least_mm <= r <= largest_mm]
     if not sizes:
         return Stock([scroll(300, 0.46, 0.0)], [np.zeros(0)])
-    return Stock([longest_scroll(r, lead, nib, k, gap_mm) for lead in LEADS for r in sizes],
-                 [np.array([r]) for _ in LEADS for r in sizes],
-                 [ball_mm(r, k) for _ in LEADS for r in sizes], nib.tip)
+    every = [(r, lead) for lead in LEADS for r in sizes]
+    every += [(r, lead) for lead in LONG_LEADS for r in sizes if r <= LONG_LEAD_SIZE_MM]
+    return Stock([longest_scroll(r, lead, nib, k, gap_mm) for r, lead in every], [np.array([r]) for r, _ in every],
+                 [ball_mm(r, k) for r, _ in every], nib.tip)
+
+
+def scroll_nib(g: Growth) -> Nib:
+    """How scrolls are drawn in a growth's hand."""
+    return Nib(0.085 * g.k, 0.36 * g.k, g.fine, 1.4)
 
 
 class Growth:
@@ -85,6 +97,7 @@ class Growth:
         self.k = hand.outline_mm * wish.weight
         self.fine = hand.fine_mm * max(wish.weight, 1.0) / 2 + 0.01
         self._half = half
+        self._used: set[str] = set()
         self._sites: list[Sites] = []
 
     def add(self, stroke: Stroke) -> int:
@@ -141,17 +154,16 @@ class Growth:
                     z = wave(self.room, way, a, b, self.k, lean, side, pitch, bend)
                     if z is not None:
                         self.add(self.stem(z, a, b))
+                        self._used |= {a.owner, b.owner}
                         return True
         return False
 
     def stem(self, z: np.ndarray, a: Foot, b: Foot) -> Stroke:
         """The backbone as a stroke, run on behind the neighbours at both feet."""
-        tuck = np.arange(0.4, max(self.wish.tuck_mm, 0.8), 0.4)
-        t0, t1 = z[1] - z[0], z[-1] - z[-2]
         if a.owner:
-            z = np.concatenate([(z[0] - t0 / abs(t0) * tuck)[::-1], z])
+            z = np.concatenate([self.tail(z[0], z[0] - z[1], a)[::-1], z])
         if b.owner:
-            z = np.concatenate([z, z[-1] + t1 / abs(t1) * tuck])
+            z = np.concatenate([z, self.tail(z[-1], z[-1] - z[-2], b)])
         t = np.linspace(0, 1, len(z))
         full = self.k * float(np.clip(0.62 + 0.028 * self.room.wall.max(), 0.6, 1.15))
         half = full * (0.62 + 0.38 * np.sin(np.pi * t) ** 0.9)
@@ -161,6 +173,15 @@ class Growth:
             half *= np.clip(0.25 + (1 - t) * 5, 0, 1)
         return Stroke(z, np.maximum(half, self.fine), "stem", 1, 0, end="tucked" if b.owner else "tip",
                       root="tucked" if a.owner else "tip", tuck=self.wish.tuck_mm)
+
+    def tail(self, at: complex, on: complex, foot: Foot) -> np.ndarray:
+        """The run behind a neighbour: straight on, or square to its outline if that would miss it."""
+        step = np.arange(STEP_MM, max(self.wish.tuck_mm, 0.8), STEP_MM)
+        on /= abs(on)
+        end = at + on * step[-1]
+        if not shapely.contains_xy(self.ground.front, end.real, end.imag):
+            on = -foot.out
+        return at + on * step
 
     def pool(self, kinds: tuple[str, ...], stock: Stock, nib: Nib, extra: float = 0.0) -> Pool:
         """Everything that fits on the strokes of these kinds."""
@@ -202,9 +223,10 @@ class Growth:
                 return False
         return True
 
-    def scrolls(self, least_mm: float, largest_mm: float, most: int) -> None:
-        """Greedy: the largest scroll that fits, then the next, children of new ones included."""
-        nib = Nib(0.085 * self.k, 0.36 * self.k, self.fine, 1.4)
+    def scrolls(self, least_mm: float, largest_mm: float, most: int, void_mm: float = 0.0) -> None:
+        """Greedy: the largest scroll that fits, then the next, children of new ones included; with
+        `void_mm` only into voids of that mean radius, the widest first."""
+        nib = scroll_nib(self)
         stock = scroll_stock(round(least_mm, 2), round(largest_mm, 2), nib, round(self.k, 4), self.gap)
         if not len(stock.r):
             return
@@ -212,18 +234,69 @@ class Growth:
         left = most
         for _ in range(3 * most):
             ok, void = still_fits(self.room, pool)
+            ok &= void > void_mm
             pool, void = pool.take(ok), void[ok]
             if not len(pool) or left <= 0:
                 return
-            score = pool.r * (1 + 0.16 * self.rng.random(len(pool))) + 0.55 * void
+            score = pool.r * (1 + 0.16 * self.rng.random(len(pool))) * (0.3 if void_mm else 1.0) + 0.55 * void
             i = int(np.argmax(score))
             s = draw(pool, i, stock.forms[pool.form[i]], nib, "scroll" if pool.r[i] > 4.5 else "curl")
             s.end, s.ball = "ball", ball_mm(float(pool.r[i]), self.k)
             if not self.holds(s, pool.need[i]):
-                pool = pool.take(pool.site != pool.site[i])
+                pool = pool.take((pool.site != pool.site[i]) | (pool.r < 0.93 * pool.r[i]))
                 continue
+            if pool.r[i] < SMALL_MM:
+                # small curls in a row look like a caterpillar
+                sites, k = pool.sites, pool.site
+                row = (sites.owner[k] == s.parent) & (sites.side[k] == s.side)
+                row &= np.abs(sites.index[k] - s.joint) * STEP_MM < ROW_MM
+                pool = pool.take(~row)
             n, left = self.add(s), left - 1
             pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
+
+    def second_root(self, least_mm: float, largest_mm: float) -> None:
+        """Where a wide void is left beside a neighbour that the backbone does not meet, one more
+        scroll from behind that neighbour."""
+        nib = scroll_nib(self)
+        stock = scroll_stock(round(least_mm, 2), round(largest_mm, 2), nib, round(self.k, 4), self.gap)
+        feet = [f for f in feet_of(self.ground, self.room) if f.owner and f.owner not in self._used]
+        void = self.room.void()
+        heart = complex(self.room.grid.ravel()[int(np.argmax(void))])
+        nearest = shapely.shortest_line(self.ground.front, Point(heart.real, heart.imag))
+        if not nearest.is_empty:
+            at = complex(*nearest.coords[0])
+            feet.append(Foot(at, (heart - at) / max(abs(heart - at), 1e-9), "front"))
+        half = 0.62 * self.k
+        rows = []
+        for f in feet:
+            for lean in (0.0, 28.0, -28.0):
+                out = f.out * np.exp(1j * np.radians(lean))
+                for run in np.arange(1.5, 9.0, 0.5):
+                    if self.room.look(np.array([f.at + out * run]), False)[0][0] > half + 0.5:
+                        rows += [(f.at + out * run, out, side, run) for side in (1, -1)]
+                        break
+        if not rows or not len(stock.r):
+            return
+        at, heading, side, run = (np.array(v) for v in zip(*rows, strict=True))
+        n = len(rows)
+        none = np.full(n, -1)
+        sites = Sites(at, heading, np.full(n, half), side.astype(int), none, np.zeros(n, int), np.zeros(n, int))
+        pool = fit(self.room, sites, stock, nib, self.gap)
+        ok, void = still_fits(self.room, pool)
+        pool, void = pool.take(ok), void[ok]
+        for i in np.argsort(-(pool.r + void), kind="stable")[:12]:
+            s = draw(pool, int(i), stock.forms[pool.form[i]], nib, "scroll")
+            k = int(pool.site[i])
+            back = np.arange(STEP_MM, run[k] + self.wish.tuck_mm, STEP_MM)
+            tail = (s.z[0] - heading[k] * back)[::-1]
+            shown = s.half.copy()
+            s = Stroke(np.concatenate([tail, s.z]), np.concatenate([np.full(len(tail), s.half[0]), shown]), "scroll",
+                       s.side, 0, end="ball", ball=ball_mm(float(pool.r[i]), self.k), root="tucked",
+                       tuck=run[k] + self.wish.tuck_mm)
+            wall, near = self.room.look(s.z[len(tail) :])
+            if np.all(wall > shown + 0.1) and np.all(near > shown + self.gap - 0.06):
+                self.add(s)
+                return
 
     def leaves(self, least_mm: float, largest_mm: float, most: int, void_mm: float) -> None:
         """Leaves into the widest voids first, those that sheathe a fork preferred."""
@@ -245,9 +318,13 @@ class Growth:
             i = int(np.argmax(score))
             s = draw(pool, i, forms[pool.form[i]], nib, "leaf")
             if not self.holds(s, pool.need[i]):
-                pool = pool.take(pool.site != pool.site[i])
+                pool = pool.take((pool.site != pool.site[i]) | (pool.r < 0.93 * pool.r[i]))
                 continue
+            sites, k = pool.sites, pool.site
+            row = (sites.owner[k] == s.parent) & (sites.side[k] == s.side)
+            row &= np.abs(sites.index[k] - s.joint) * STEP_MM < 0.9 * pool.r[i]
             self.lobe(s, float(pool.r[i]))
+            pool = pool.take(~row)
             self.add(s)
             left -= 1
 

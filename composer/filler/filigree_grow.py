@@ -108,12 +108,13 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.0, skip_mm: float 
                   & (run[-1] - run[idx] > (stroke.tuck + 4.0 if stroke.end == "tucked" else 1.5))
                   & (idx < len(z) - stroke.bare)]
     else:
+        idx = idx[run[idx] > stroke.tuck + 3.0] if stroke.tuck else idx
         bent = np.abs(np.cumsum(turn))
         idx = idx[bent[idx] < np.radians(300 if stroke.what == "scroll" else 150)]
     curv = uniform_filter1d(turn, 9, mode="nearest")[idx] / (run[-1] / max(len(z) - 1, 1))
     out = []
     for side in (1, -1):
-        ok = idx[curv * side < 0.02] if stroke.what == "stem" else idx[np.full(len(idx), side != stroke.side)]
+        ok = idx[curv * side < 0.06] if stroke.what == "stem" else idx[np.full(len(idx), side != stroke.side)]
         n = len(ok)
         out.append(Sites(z[ok], t[ok], stroke.half[ok], np.full(n, side), np.full(n, number), ok,
                          np.full(n, stroke.level)))

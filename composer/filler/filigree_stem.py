@@ -144,8 +144,10 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     idx = np.clip(np.searchsorted(s, at), 1, len(way) - 2)
     side = first * (-1.0) ** np.arange(bends)
     swing = np.ones(bends)
+    # in a narrow channel the stem swings from wall to wall, so that its hollows hold something
+    tilt = lean + (0.95 - lean) * np.clip((7.5 - d[idx]) / 3.0, 0.0, 1.0)
     for _ in range(9):
-        off = side * swing * lean * np.maximum(d[idx] - 1.5, 0.0)
+        off = side * swing * tilt * np.maximum(d[idx] - 1.5, 0.0)
         z = _through(np.concatenate([[a.at], way[idx] + 1j * t[idx] * off, [b.at]]), a, b)
         w = room.look(z, False)[0]
         run = np.arange(len(z)) * STEP_MM

@@ -97,11 +97,11 @@ def gallery(cv: Table) -> None:
     y = TOP
     # corbels under the deck
     neck = cv.form(np.vstack([ring_at(y - 1, w=9.4), ring_at(y + 6, w=14.2, up=4.4)[::-1]]), 1.1, 0.7, smooth=False)
-    cv.put("black", shape(np.vstack([ring_at(y + 2.4, w=11.6, up=4), ring_at(y + 6, w=14.2, up=4.4)[::-1]]), smooth=False), neck)
-    for u in np.linspace(-0.94, 0.94, 11):
-        u = float(np.sin(u * np.pi / 2) ** 1)
+    cv.put("black", neck)
+    for u in np.linspace(-0.92, 0.92, 9):
+        u = float(np.sin(u * np.pi / 2))
         a, b = ring_at(y - 0.4, u, u + 0.01, 2, 9.4)[0], ring_at(y + 6, u, u + 0.01, 2, 14.2, 4.4)[0]
-        wd = 1.5 * np.sqrt(1 - u * u * 0.85)
+        wd = 1.9 * np.sqrt(1 - u * u * 0.85)
         br = cv.form(ribbon([a, (a * 0.5 + b * 0.5) + (-0.12 * (b - a)[0], -0.4), b], [(0, wd * 0.3), (0.6, wd * 0.5), (1, wd * 0.7)]), 0.6, 0.45, smooth=False)
         if u > 0.1:
             cv.put("black", br.intersection(shapely.affinity.translate(br, wd * 0.55, 0)))
@@ -129,17 +129,18 @@ def lantern(cv: Table) -> None:
     y = TOP + 8
     w = 8.6
     body = cv.form(np.vstack([ring_at(y, w=w, up=3.4), ring_at(y + 29.5, w=w * 0.96, up=3.9)[::-1]]), 1.2, 0.8, smooth=False)
+    wall = np.vstack([ring_at(y + 0.4, -1, 0.98, 24, w, 3.4), ring_at(y + 5.0, -1, 0.98, 24, w, 3.6)[::-1]])
+    cv.put("black", shape(wall, smooth=False), body)
     # panes: black night behind, the lens and its rays left open
     glass = np.vstack([ring_at(y + 5.5, -0.92, 0.92, 24, w, 3.6), ring_at(y + 28, -0.92, 0.92, 24, w, 3.8)[::-1]])
     pane = shape(glass, smooth=False)
     c = np.array([0.0, y + 21.4])
     lens = shape(ellipse(c[0], c[1], 3.4, 5.0), smooth=False)
-    rays = [shape(np.array([c, c + 14 * np.array([np.cos(a - 0.1), np.sin(a - 0.1)]), c + 14 * np.array([np.cos(a + 0.1), np.sin(a + 0.1)])]), smooth=False)
-            for a in np.linspace(0, 2 * np.pi, 12, endpoint=False) + 0.26]
+    rays = [shape(np.array([c, c + 16 * np.array([np.cos(a - k), np.sin(a - k)]), c + 16 * np.array([np.cos(a + k), np.sin(a + k)])]), smooth=False)
+            for a, k in ((np.pi / 2, 0.12), (np.pi / 2 - 0.62, 0.1), (np.pi / 2 + 0.62, 0.1), (0.16, 0.09), (np.pi - 0.16, 0.09), (-0.5, 0.09), (np.pi + 0.5, 0.09), (-1.1, 0.1), (np.pi + 1.1, 0.1))]
     cv.put("black", pane.difference(shapely.union_all([lens.buffer(0.8), *rays])), body)
-    bars = [stroke(np.array([ring_at(y + 5.5, u, u + 0.01, 2, w, 3.6)[0], ring_at(y + 28, v, v + 0.01, 2, w, 3.8)[0]]), 0.85)
-            for u, v in ((-0.92, -0.92), (-0.5, -0.5), (0.5, 0.5), (0.92, 0.92), (-0.5, -0.92), (0.5, 0.92), (-0.92, -0.5), (0.92, 0.5))]
-    bars += [stroke(ring_at(y + h, -1, 1, 24, w, 3.7), 0.95) for h in (5.2, 12.6, 20.4, 28.2)]
+    bars = [stroke(np.array([ring_at(y + 5.5, u, u + 0.01, 2, w, 3.6)[0], ring_at(y + 28, u, u + 0.01, 2, w, 3.8)[0]]), 1.0) for u in (-0.95, -0.56, 0.56, 0.95)]
+    bars += [stroke(ring_at(y + h, -1, 1, 24, w, 3.7), 0.95) for h in (5.2, 28.2)]
     cv.put("line", shapely.union_all(bars).difference(lens.buffer(0.5)), body)
     cv.outline(ellipse(c[0], c[1], 3.4, 5.0), 0.8, 0.6)
     for k in (-3.1, -1.6, 0, 1.6, 3.1):
@@ -168,35 +169,44 @@ def lantern(cv: Table) -> None:
 
 
 def rock(cv: Table) -> None:
-    """Reef: upright slabs with black right faces, each laid before the one behind it."""
+    """Reef: slabs split along one bedding, each with a lit face, a hatched turn and a black flank."""
     slabs = [
-        ([(-14, 0), (-15, 18), (-12, 25), (-4, 22), (4, 25.4), (12, 22.6), (20, 26), (24, 16), (26, 0)], [(12, 22.6), (20, 26), (24, 16), (26, 0), (15, 0), (14, 12)]),
-        ([(16, -6), (15, 12), (19, 19), (27, 21.4), (33, 13), (36, -6)], [(27, 21.4), (33, 13), (36, -6), (27, -6), (26, 10)]),
-        ([(-34, -6), (-33, 10), (-27, 19), (-20, 21.4), (-14, 14), (-11, -6)], [(-20, 21.4), (-14, 14), (-11, -6), (-19, -6), (-20, 8)]),
-        ([(-8, -6), (-9, 8), (-4, 14.6), (5, 15.6), (10, 9), (13, -6)], [(5, 15.6), (10, 9), (13, -6), (4, -6), (3.6, 7)]),
-        ([(10, -8), (9, 5), (15, 11), (23, 9.4), (27, -8)], [(15, 11), (23, 9.4), (27, -8), (18, -8), (17.4, 2)]),
-        ([(31, -8), (29, 3), (33, 8.8), (40, 5), (46, -8)], [(33, 8.8), (40, 5), (46, -8), (37, -8), (35.4, 1)]),
+        ([(-15, 0), (-16, 9), (-14.6, 17.6), (-10.6, 25), (-7, 23), (-2.6, 26.4), (3, 23.4), (8.6, 25), (12.4, 22.8), (17, 27), (20.6, 24.6), (23, 16), (26, 0)],
+         [(12.4, 22.8), (17, 27), (20.6, 24.6), (23, 16), (26, 0), (12, 0), (15, 9), (11, 15)]),
+        ([(18, -6), (15.6, 5), (17.4, 13), (22, 17), (25.6, 22.4), (29.6, 19.6), (32.4, 11), (37, -6)], [(25.6, 22.4), (29.6, 19.6), (32.4, 11), (37, -6), (25, -6), (27.4, 5), (24, 12)]),
+        ([(-36, -6), (-34.6, 6), (-31, 9.6), (-29.6, 16.4), (-24.6, 21.6), (-19.4, 19.6), (-16.4, 11), (-10, -6)], [(-24.6, 21.6), (-19.4, 19.6), (-16.4, 11), (-10, -6), (-21, -6), (-18.6, 5), (-23, 12)]),
+        ([(-10, -6), (-10.6, 3), (-7.4, 7), (-6.6, 13), (-1, 17), (4.4, 14.4), (8.6, 8), (10, 0), (14, -6)], [(-1, 17), (4.4, 14.4), (8.6, 8), (10, 0), (14, -6), (1.6, -6), (4, 3), (-0.6, 9)]),
+        ([(9, -8), (10.4, 1), (14, 3.4), (15.4, 9.6), (20, 12.2), (24, 7.4), (25.4, 0), (29, -8)], [(20, 12.2), (24, 7.4), (25.4, 0), (29, -8), (18.6, -8), (20.6, 0), (17.4, 6)]),
+        ([(-26, -8), (-25.4, -1), (-21.6, 2), (-19, 7.4), (-14.6, 6), (-12.4, 0), (-9, -8)], [(-19, 7.4), (-14.6, 6), (-12.4, 0), (-9, -8), (-17, -8), (-16.4, -1)]),
+        ([(30, -8), (30.4, 0), (33, 3), (35, 8), (39.4, 4.6), (42, -1), (46, -8)], [(35, 8), (39.4, 4.6), (42, -1), (46, -8), (35.6, -8), (37, -1)]),
     ]
     for out, dark in slabs:
         pts = [np.asarray(out[0], float)]
-        for a, b in zip(out[:-1], out[1:], strict=True):
+        for i, (a, b) in enumerate(zip(out[:-1], out[1:], strict=True)):
             a, b = np.asarray(a, float), np.asarray(b, float)
-            n = np.array([-(b - a)[1], (b - a)[0]]) * 0.05
-            pts += [a * 0.65 + b * 0.35 + n, a * 0.3 + b * 0.7 - n * 0.6, b]
-        g = cv.form(np.array(pts), 1.3, 0.8, smooth=False)
+            n = np.array([-(b - a)[1], (b - a)[0]]) * (0.07, -0.05, 0.1)[i % 3]
+            pts += [a * 0.6 + b * 0.4 + n, b]
+        g = cv.form(np.array(pts), 1.35, 0.8, smooth=False)
         d = np.asarray(dark, float)
-        cv.put("black", shape(d, smooth=False), g)
-        cv.shade([d[-2], d[-1], d[0]], [(0, 2.5), (0.6, 5), (1, 1)], [(0, 22), (1, 30)], 1, 0.9, 1.6, inside=g, dots=1, smooth=False)
-        o = np.asarray(out, float)
-        for k in range(1, len(o) - 2):
-            a = o[k]
-            v = np.array([1.6, -6.2 - 1.5 * (k % 2)])
-            if not shape(d, smooth=False).buffer(0.5).contains(shapely.Point(a + v * 0.5)):
-                cv.line([a + v * 0.12, a + v * 0.5 + (0.6, 0), a + v], 0.6, 0.2, 0.6, 0, g)
-                cv.line([a + v * 0.6 + (-1.8, -1), a + v * 1.1 + (-1.6, -1.4)], 0.45, 0.3, 0.5, 0, g)
+        flank = shape(d, smooth=False)
+        ridge = np.vstack([d[np.flatnonzero(d[:, 1] == d[:, 1].min())[-1]:], d[:1]])
+        # a few open cracks keep the flank from closing up
+        cuts = [stroke(np.array([d[k] * 0.25 + ridge[1] * 0.75, d[k] * 0.82 + ridge[1] * 0.18 + (0, -1.2)]), 0.5, swell(0.3, 1.0, 0.1)) for k in (2, 3)]
+        cv.put("black", flank.difference(shapely.union_all(cuts)), g)
+        cv.shade(ridge, [(0, 2.5), (0.3, 5.5), (0.6, 3), (0.85, 4.2), (1, 1)], [(0, 24), (1, 34)], 1, 0.95, 1.6, 0.1, inside=g, dots=2, smooth=False)
+        # bedding: broken lines that drop with the slab, one lip of black under each
+        lo, hi = float(np.asarray(out)[:, 1].min()), float(np.asarray(out)[:, 1].max())
+        x0 = float(np.asarray(out)[:, 0].min())
+        for k, f in enumerate((0.34, 0.56, 0.76)):
+            y = lo + (hi - lo) * f
+            x = x0 + 0.4 + 0.6 * k
+            ln = (hi - lo) * (0.26, 0.18, 0.22)[k]
+            cv.line([(x, y), (x + ln * 0.5, y + 0.5 - 0.4 * k), (x + ln, y - 0.9)], 0.85, 0.25, 0.9, 0.0, g.difference(flank))
+            cv.line([(x + ln * 0.7, y - 1.8), (x + ln * 0.9, y - 3.2), (x + ln * 0.8, y - 4.8)], 0.6, 0.2, 0.7, 0.0, g.difference(flank))
+    foam(cv, spline([(-30, -4), (-20, -6.4), (-10, -5), (0, -7), (10, -5.6), (20, -7), (34, -4.6)]), 3.4, [(0, 0.7), (0.5, 1.0), (1, 0.7)], 1)
 
 
-LOBES = (1.0, 0.6, 0.82, 0.52, 0.92, 0.68)
+LOBES = (1.0, 0.5, 0.74, 0.42, 0.9, 0.6)
 
 
 def foam(cv: Table, path: np.ndarray, size: float, taper: Any, side: int = 1, phase: int = 0) -> None:
@@ -213,7 +223,7 @@ def foam(cv: Table, path: np.ndarray, size: float, taper: Any, side: int = 1, ph
             break
         d = d / np.hypot(*d)
         spots.append((p, r, d))
-        s += r * 1.32
+        s += r * 1.22
         k += 1
     blob = shapely.union_all([shapely.Point(p + np.array([-d[1], d[0]]) * side * r * 0.25).buffer(r, quad_segs=7) for p, r, d in spots])
     cv.body(blob.buffer(0.15).buffer(-0.15), 1.0, 0.6)
@@ -256,7 +266,7 @@ def water(cv: Table, a: Arm, dark: float = 0.5, lobes: float = 2.6, side: int | 
     return g
 
 
-def tongue(cv: Table, pts: list, w: float, turn: int, size: float = 2.3) -> None:
+def tongue(cv: Table, pts: list, w: float, turn: int, size: float = 2.8) -> None:
     """A tongue of spray: its foot lost in the mass, foam round its back and head, drops flung on."""
     stops = [(0, w * 0.8), (0.3, w), (0.6, w * 0.8), (0.85, w * 0.5), (1, w * 0.3)]
     ring = ribbon(pts, stops)
@@ -313,16 +323,16 @@ def draw() -> None:
     wave = [(0, 0.03), (0.1, 0.5), (0.26, 0.98), (0.4, 0.95), (0.55, 0.66), (0.7, 0.36), (0.85, 0.2), (1, 0.05)]
     for pts, r, tu, tn, base in (([(6, -10), (-14, -10), (-30, -4), (-42, 7), (-50, 18)], 6.4, 1.35, 1, 9.0),
                                  ([(-6, -10), (16, -10), (32, -5), (43, 5), (50, 14)], 5.8, 1.35, -1, 8.6)):
-        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.5, 2.8)
+        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.5, 3.2)
     for pts, r, tu, tn, base in (([(26, -21), (10, -22), (-10, -20), (-30, -14), (-46, -6)], 6.0, 1.35, 1, 9.4),
                                  ([(-34, -21), (-18, -25), (4, -24), (26, -19), (44, -11)], 5.8, 1.35, -1, 9.2)):
-        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.46, 2.8)
+        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.46, 3.3)
     cv.save("lighthouse", {
         "title": "Light on the outer reef", "min_mm": 120, "max_mm": 300, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["lighthouse", "sea", "rock", "waves", "estuary", "tall"], "licence": "CC0-1.0",
         "about": "The light on the outer reef, first thing seen by whoever comes home over the bar.",
-    }, fine_mm=0.055, scale=0.84)
+    }, fine_mm=0.048, scale=0.84)
 
 
 if __name__ == "__main__":

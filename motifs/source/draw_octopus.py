@@ -63,7 +63,7 @@ def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.85) -> None:
         w = float(a.width(np.array(i / n)))
         r = max(0.6, w * 0.5)
         spots.append((i, w, r))
-        i += max(2, int(round(r * 2.25 / 0.6)))
+        i += max(2, int(round(r * 2.36 / 0.6)))
     for i, w, r in spots[::-1]:
         out = a.inner[i] - a.spine[i]
         out = out / np.hypot(*out)
@@ -76,7 +76,7 @@ def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.85) -> None:
         lip = oval(c + np.array([-0.07, 0.1]) * min(1.6, r), r * 0.88 - 0.16 * min(1, r), r - 0.14 * min(1.2, r), ang, k)
         hole = c + out * r * 0.08
         ink = rim.difference(lip)
-        if r > 0.8:
+        if r > 1.0:
             cup = oval(hole, r * 0.5, r * 0.6, ang, 12 if r > 1.5 else 8)
             lit = oval(hole + np.array([0.16, -0.2]) * r, r * 0.42, r * 0.48, ang, 9 if r > 1.5 else 7)
             ink = shapely.union(ink, cup.difference(lit))
@@ -178,7 +178,7 @@ def draw() -> None:
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["octopus", "sea", "arms", "suckers", "estuary"], "licence": "CC0-1.0",
         "about": "It lives in the broken harbour wall, and every spring it has another of the pilots' brass buttons.",
-    }, fine_mm=0.06)
+    }, fine_mm=0.065)
 
 
 if __name__ == "__main__":

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import shapely
 from canvas import ellipse, shape
 from scipy.interpolate import PchipInterpolator
 from tools_a import Table, at, part, ribbon
 
-from composer.art.brush import spline
+from composer.art.brush import spline, stroke
 
 
 class Wing:
@@ -48,6 +49,16 @@ def wing(cv: Table, w: Wing, side: int) -> None:
     g = cv.form(np.vstack([top, low[::-1]]), 0.95, 0.75, smooth=False)
     edge = top if side < 0 else top
     cv.shade(part(edge, 0.02, 0.97), [(0, 2.2), (0.4, 2.6), (0.75, 1.8), (1, 0.8)], 40 * side, -1 if side > 0 else 1, 0.8, 1.3, inside=g, dots=0)
+    # small down on the band, two files
+    for f0, off in ((0.36, 0.0), (0.68, 0.5)):
+        for k in range(30):
+            i = int((k + off + 0.6) / 31 * 59)
+            if i > 54:
+                break
+            p = top[i] + (low[i] - top[i]) * f0
+            d = (top[i + 1] - top[i]) / np.hypot(*(top[i + 1] - top[i]))
+            m = (low[i] - top[i]) / max(np.hypot(*(low[i] - top[i])), 1e-6)
+            cv.line([p - d * 0.55, p + m * 0.75, p + d * 0.75], 0.42, 0.5, 0.2, 0.1, g)
 
 
 def tail(cv: Table) -> None:
@@ -68,12 +79,17 @@ def body(cv: Table) -> None:
             cv.line([p, p + (1.8, -0.1), p + (3.2, -1.2)], 0.45, 0.35, 0.2, 0, g)
     for q, wd in (((45, -11), 4.6), ((44, -17), 4.6), ((47, -14), 4.8)):
         cv.plume((28, -8.6), q, wd, 0.02, 0.85, -1)
-    # feet trailed under the tail coverts
-    for k, (r, m) in enumerate((((13, -14), (20, -18.4)), ((19, -13.4), (26, -16.8)))):
-        for q in ((m[0] + 6.4, m[1] - 2.6), (m[0] + 7.6, m[1] - 0.8), (m[0] + 7.2, m[1] + 1.0)):
-            f = cv.form(ribbon([r, m, q], [(0, 0.9), (0.55, 0.65), (0.7, 0.8), (1, 0.1)]), 0.65, 0.4, smooth=False)
-            cv.fill(ribbon([m, q], [(0, 0.5), (0.6, 0.45), (1, 0.1)], smooth=False), f, smooth=False)
-        del k
+    # feet trailed, webs folded: solid, toes parted by a thread of skin
+    for r, m, e in (((12, -15.2), (19, -18.4), (27, -20.2)), ((18, -14.4), (25, -16.8), (33, -17.8))):
+        shin = cv.form(ribbon([r, (r[0] + 3, r[1] - 2.2), m], [(0, 1.3), (0.5, 0.85), (1, 0.95)]), 0.7, 0.45, smooth=False)
+        cv.shade([(r[0] + 0.3, r[1] - 1), (r[0] + 3.4, r[1] - 3), (m[0], m[1] - 0.9)], 0.9, 30, 1, 0.7, 0.9, inside=shin, dots=0)
+        mx, my = m
+        web = shape([(mx - 0.6, my + 0.9), (mx + 3, my + 1.2), (e[0], e[1] + 2.0), (e[0], e[1] + 2.0), (mx + 6.6, my + 0.1), (e[0] + 1.6, e[1]), (e[0] + 1.6, e[1]), (mx + 6.2, my - 1.6),
+                     (e[0] - 0.6, e[1] - 1.9), (e[0] - 0.6, e[1] - 1.9), (mx + 3, my - 1.7), (mx - 0.4, my - 0.9)])
+        cv.erase(web.buffer(0.35))
+        cv.forms.append(web)
+        seams = shapely.union_all([stroke(np.array([[mx + 0.6, my + k * 0.3], [e[0] - 1.6, e[1] + k * 0.95]]), 0.36) for k in (-0.7, 0.75)])
+        cv.put("black", web.difference(seams))
 
 
 def head(cv: Table) -> None:
@@ -110,9 +126,13 @@ def head(cv: Table) -> None:
     face = shape([(-31.0, -0.6), (-27, 2.8), (-21, 4.3), (-14, 5.2), (-11, 0), (-14, -6), (-20, -8.6), (-27, -7.2), (-31, -5.6)])
     cv.erase(face)
     cv.forms.append(face)
-    cv.line([(-12, -13.2), (-19, -10.4), (-25, -7.8), (-30.4, -6.2), (-31.2, -3.4), (-31, -0.8), (-27.4, 2.8), (-21, 4.8), (-12, 6.2)], 1.05, 0.5, 0.2, 0.4)
+    cv.line([(-12, -13.2), (-19, -10.4), (-25, -7.8), (-30.6, -6.4)], 1.15, 0.5, 0.2, 0.5)
+    cv.line([(-30.8, -6.2), (-29.4, -5.2), (-28.2, -4.2)], 0.7, 0.4, 0.5, 0.3)
+    cv.line([(-33.6, -2.4), (-30, 1.0), (-26.4, 3.2), (-21, 4.8), (-12, 6.2)], 0.95, 0.5, 0.2, 0.4)
+    for p, q in (((-31.4, -5.2), (-30, -5.0)), ((-32, -3.8), (-29.6, -3.9))):
+        cv.line([q, p], 0.5, 0.1, 1.0, 0.0)
     # the cap: solid, rim under it left open, flicked out at the nape
-    cv.fill([(-31, -1.4), (-27.4, 2.4), (-21, 4.6), (-12, 6.4), (-4, 8), (-7, 4.4), (-12, 1.6), (-17, -0.6), (-21, -2.4), (-25, -2.6), (-29.6, -2.8)])
+    cv.fill([(-34, -2.6), (-31, 0.2), (-27.4, 2.6), (-21, 4.6), (-12, 6.4), (-4, 8), (-7, 4.4), (-12, 1.6), (-17, -0.6), (-21, -2.4), (-25, -2.7), (-29.6, -3.2)])
     cv.shade([(-2, 8.4), (-7, 4.4), (-12, 1.6), (-17, -0.6), (-21, -2.4)], [(0, 4.6), (0.5, 4), (1, 0.8)], 52, 1, 0.8, 1.3, dots=1)
     cv.erase(shape(ellipse(-24.6, -0.6, 1.95, 1.75), smooth=False))
     cv.fill(ellipse(-24.6, -0.5, 1.5, 1.4), smooth=False)

@@ -85,7 +85,7 @@ def scutes(cv: Table, spine: list, g: object, n: int, lit: int, half: float = 1.
 
 def legs(cv: Table) -> None:
     f1 = [[(47, 4.5), (54, 4), (61, 2.8), (65, 3), (69, 0.6)], [(46.4, 4.4), (40, 5), (33, 2.8), (29.6, 2.8), (26, -0.6)],
-          [(46.4, 4), (42, 2.6), (38.4, 0), (35.6, -0.2), (32.6, -3.2)], [(47, 4), (48.6, 1.6), (50.6, -1), (52.6, -1.4), (54.6, -4.4)]]
+          [(46.6, 3.8), (44.4, 1.2), (42, -2.0), (39.6, -2.6), (37, -6)], [(47, 4), (48.6, 1.6), (50.6, -1), (52.6, -1.4), (54.6, -4.4)]]
     tib, tar = [(52, 58), (53.2, 48), (53.2, 41), (52, 37.5)], [(52.6, 39.4), (51, 29), (49, 17), (46.9, 4.2)]
     g = cv.limb([*toes(cv, f1, 1.35), ribbon(tib, [(0, 2.4), (0.6, 1.6), (0.9, 2.15), (1, 1.8)]),
                  ribbon(tar, [(0, 2.1), (0.12, 1.6), (0.25, 1.2), (0.8, 1.25), (1, 1.9)])])
@@ -264,7 +264,7 @@ def draw() -> None:
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["heron", "bird", "estuary", "reeds", "standing", "tall"], "licence": "CC0-1.0",
         "about": "The heron that stands every ebb on the mud bank below the lighthouse and moves for nobody.",
-    })
+    }, scale=0.92)
 
 
 if __name__ == "__main__":

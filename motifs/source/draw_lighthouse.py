@@ -206,7 +206,7 @@ def rock(cv: Table) -> None:
     foam(cv, spline([(-30, -4), (-20, -6.4), (-10, -5), (0, -7), (10, -5.6), (20, -7), (34, -4.6)]), 3.4, [(0, 0.7), (0.5, 1.0), (1, 0.7)], 1)
 
 
-LOBES = (1.0, 0.5, 0.74, 0.42, 0.9, 0.6)
+LOBES = (1.0, 0.42, 0.66, 0.9, 0.36, 0.74, 0.5)
 
 
 def foam(cv: Table, path: np.ndarray, size: float, taper: Any, side: int = 1, phase: int = 0) -> None:
@@ -216,14 +216,14 @@ def foam(cv: Table, path: np.ndarray, size: float, taper: Any, side: int = 1, ph
     s, k, spots = 0.0, phase, []
     while s < total:
         share = s / total
-        r = max(0.7, size * LOBES[k % 6] * float(profile(taper)(np.array(share))))
+        r = max(0.7, size * LOBES[k % 7] * float(profile(taper)(np.array(share))))
         p = np.array([np.interp(s, t, path[:, 0]), np.interp(s, t, path[:, 1])])
         d = np.array([np.interp(s + 0.5, t, path[:, 0]), np.interp(s + 0.5, t, path[:, 1])]) - p
         if np.hypot(*d) < 1e-6:
             break
         d = d / np.hypot(*d)
         spots.append((p, r, d))
-        s += r * 1.22
+        s += r * 1.12
         k += 1
     blob = shapely.union_all([shapely.Point(p + np.array([-d[1], d[0]]) * side * r * 0.25).buffer(r, quad_segs=7) for p, r, d in spots])
     cv.body(blob.buffer(0.15).buffer(-0.15), 1.0, 0.6)
@@ -262,11 +262,11 @@ def water(cv: Table, a: Arm, dark: float = 0.5, lobes: float = 2.6, side: int | 
     if lobes:
         i0, i1 = int(0.3 * n), int(0.8 * n)
         path = a.outer[i0:i1] + (a.spine - a.outer)[i0:i1] * 0.12
-        foam(cv, path, lobes, [(0, 0.5), (0.2, 0.9), (0.55, 1.0), (1, 0.28)], -1 if a.turn > 0 else 1)
+        foam(cv, path, lobes, [(0, 0.2), (0.25, 0.55), (0.6, 1.0), (0.85, 0.6), (1, 0.2)], -1 if a.turn > 0 else 1)
     return g
 
 
-def tongue(cv: Table, pts: list, w: float, turn: int, size: float = 2.8) -> None:
+def tongue(cv: Table, pts: list, w: float, turn: int, size: float = 4.0) -> None:
     """A tongue of spray: its foot lost in the mass, foam round its back and head, drops flung on."""
     stops = [(0, w * 0.8), (0.3, w), (0.6, w * 0.8), (0.85, w * 0.5), (1, w * 0.3)]
     ring = ribbon(pts, stops)
@@ -290,12 +290,14 @@ def tongue(cv: Table, pts: list, w: float, turn: int, size: float = 2.8) -> None
     d = p[-1] - p[-6]
     d = d / np.hypot(*d)
     q = (inner[-1] - p[-1]) / np.hypot(*(inner[-1] - p[-1]))
-    head = spline([*outer[int(0.5 * n):: 4], p[-1] + d * w * 0.45 - q * w * 0.1, p[-1] + d * w * 0.4 + q * w * 0.45, p[-1] - d * w * 0.3 + q * w * 0.75])
-    foam(cv, head, size, [(0, 0.4), (0.35, 0.75), (0.8, 1.0), (1, 0.7)], -turn, 1)
+    head = spline([*outer[int(0.6 * n):: 4], p[-1] + d * w * 0.45 - q * w * 0.1, p[-1] + d * w * 0.4 + q * w * 0.45, p[-1] - d * w * 0.3 + q * w * 0.75])
+    foam(cv, head, size, [(0, 0.25), (0.4, 0.7), (0.72, 1.0), (1, 0.55)], -turn, 1)
     ang = float(np.degrees(np.arctan2(d[1], d[0])))
-    drop(cv, p[-1] + d * 7.2 - q * 0.4, 0.95, ang + 4 * turn)
-    drop(cv, p[-1] + d * 6.0 - q * 4.4, 1.2, ang - 14 * turn)
-    drop(cv, p[-1] + d * 10.6 - q * 2.8, 0.75, ang - 4 * turn)
+    spots = [(p[-1] + d * 8.0 - q * 0.6, 1.0, ang + 4 * turn), (p[-1] + d * 6.4 - q * 5.2, 1.3, ang - 14 * turn), (p[-1] + d * 11.6 - q * 3.4, 0.85, ang - 4 * turn)]
+    # the skin between the drops belongs to the piece, so nothing is laid through the spray
+    cv.forms.append(shapely.union_all([shapely.Point(p[-1]).buffer(2), *[shapely.Point(c).buffer(2.6) for c, _, _ in spots]]).convex_hull)
+    for c, r, a in spots:
+        drop(cv, c, r, a)
 
 
 def drop(cv: Table, c: np.ndarray, r: float, deg: float) -> None:
@@ -323,10 +325,10 @@ def draw() -> None:
     wave = [(0, 0.03), (0.1, 0.5), (0.26, 0.98), (0.4, 0.95), (0.55, 0.66), (0.7, 0.36), (0.85, 0.2), (1, 0.05)]
     for pts, r, tu, tn, base in (([(6, -10), (-14, -10), (-30, -4), (-42, 7), (-50, 18)], 6.4, 1.35, 1, 9.0),
                                  ([(-6, -10), (16, -10), (32, -5), (43, 5), (50, 14)], 5.8, 1.35, -1, 8.6)):
-        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.5, 3.2)
+        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.5, 4.4)
     for pts, r, tu, tn, base in (([(26, -21), (10, -22), (-10, -20), (-30, -14), (-46, -6)], 6.0, 1.35, 1, 9.4),
                                  ([(-34, -21), (-18, -25), (4, -24), (26, -19), (44, -11)], 5.8, 1.35, -1, 9.2)):
-        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.46, 3.3)
+        water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.46, 4.2)
     cv.save("lighthouse", {
         "title": "Light on the outer reef", "min_mm": 120, "max_mm": 300, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,

@@ -41,7 +41,7 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
             c, m, f = at(u0)
             bay = c + side * m * body(u0) * (0.62 if k else 0.8)
             c, m, f = at(um)
-            reach = (1.42, 1.18, 1.5, 1.24)[k % 4]
+            reach = (1.6, 1.32, 1.66, 1.4)[k % 4]
             tip = c + side * m * body(um) * reach + f * body(um) * (0.75 + 0.3 * (k % 2))
             a, b = bay, tip
             v = b - a
@@ -57,7 +57,7 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
 
     left, tl = edge(1)
     right, tr = edge(-1)
-    end = p[-1] + d[-1] * width * 0.12
+    end = p[-1] + d[-1] * width * 0.24
     base = [p[0] - n[0] * body(0) * 0.7, p[0] + n[0] * body(0) * 0.7]
     # past the last bay the bract draws out to one long point
     run = [0.76, 0.81, 0.86, 0.91, 0.955]
@@ -77,14 +77,14 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
     root = int(len(p) * 0.12)
     dark.append(shape(np.vstack([p[:root] + n[:root] * width, (p[:root] - n[:root] * width)[::-1]]), smooth=False))
     for k in range(int(s[-1] / 1.15)):
-        u = 0.12 + 0.8 * k / (s[-1] / 1.15)
+        u = 0.12 + 0.64 * k / (s[-1] / 1.15)
         c, m, f = at(u)
         for side in (1, -1):
             w = body(u)
             ln = w * (1.15, 0.6, 0.9, 0.45)[k % 4] * ((1.0 if u < tone + 0.25 else 0.5) if side == -lit else 0.42) * (1.1 - 0.55 * u)
             v = side * m * 0.72 + f * 0.7
             dark.append(tooth(c, v * ln, 1.05, 0.05 * side))
-    veins = [stroke(p[: int(len(p) * 0.92)], max(0.6, width * 0.055), swell(0.1, 1.0, 0.3))]
+    veins = [stroke(p[: int(len(p) * 0.76)], max(0.6, width * 0.055), swell(0.1, 1.0, 0.3))]
     for u, tip in [*tl, *tr]:
         c, m, f = at(max(0.02, u - 0.06))
         mid = c * 0.5 + tip * 0.5 - f * width * 0.03
@@ -98,7 +98,15 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
     if shadow:
         cut = shape(np.vstack([p[: int(len(p) * shadow)] + n[: int(len(p) * shadow)] * width, (p[: int(len(p) * shadow)] - n[: int(len(p) * shadow)] * width)[::-1]]), smooth=False)
         cv.put("black", cut, g)
-    cv.outline(np.asarray(g.exterior.coords)[:-1], heavy, 0.45)
+    # outline: heavy away from the light, drawn out to nothing at every needle
+    closed = np.asarray(g.exterior.coords)[:-1]
+    closed = np.vstack([closed, closed[:2]])
+    nn = normals(closed) * (-1 if g.exterior.is_ccw else 1)
+    k = (1 - nn @ np.array([-0.5, 0.87])) / 2
+    k = np.convolve(np.pad(k, 4, mode="wrap"), np.ones(9) / 9, "valid")
+    needles = np.array([end, *[q for _, q in tl], *[q for _, q in tr]])
+    near = np.min(np.hypot(closed[:, None, 0] - needles[None, :, 0], closed[:, None, 1] - needles[None, :, 1]), axis=1)
+    cv.put("line", stroke(closed, (0.5 + (heavy - 0.5) * k) * np.clip(0.28 + near / 2.6, 0.28, 1.0), least_mm=0.14))
     return g
 
 
@@ -160,7 +168,7 @@ def ruff(cv: Table, c: np.ndarray, scale: float, rows: list) -> None:
         a = np.radians(ang)
         v = np.array([np.cos(a), np.sin(a) * 0.88]) * ln * scale
         m = np.array([-v[1], v[0]]) * sag
-        bract(cv, [c + v * 0.06, c + v * 0.38 + m * 0.7, c + v * 0.72 + m, c + v + m * 0.5], wd * scale, sp, lit, 0.95, tone, 0.0)
+        bract(cv, [c + v * 0.06, c + v * 0.38 + m * 0.7, c + v * 0.72 + m, c + v + m * 0.5], wd * scale, sp, lit, 1.15, tone, 0.0)
 
 
 def draw() -> None:

@@ -11,7 +11,7 @@ from typing import Any
 FORMAT = "sleevewright-plan"
 VERSION = 1
 STATES = ("healed", "planned", "freehand")
-PARTS = ("left_arm", "right_arm")
+PARTS = ("left_arm", "right_arm", "left_leg", "right_leg")
 
 
 @dataclass(frozen=True)

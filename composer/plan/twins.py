@@ -16,7 +16,7 @@ from composer.plan.errors import StepError
 from composer.plan.model import Piece, Plan
 from composer.plan.scene import lay
 
-OTHER = {"left_arm": "right_arm", "right_arm": "left_arm"}
+OTHER = {"left_arm": "right_arm", "right_arm": "left_arm", "left_leg": "right_leg", "right_leg": "left_leg"}
 _ALIKE = ("art", "scale", "state", "recipe")
 _POSE = ("u", "s_mm", "turn_deg", "flip")
 

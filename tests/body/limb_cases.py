@@ -36,6 +36,28 @@ def arm_measures(draw: st.DrawFn) -> dict[str, float]:
             "armpit_to_deltoid": share(35, 80)}
 
 
+@st.composite
+def leg_measures(draw: st.DrawFn) -> dict[str, float]:
+    """Measures (mm) of a leg from child-thin to very heavy."""
+    def share(lo: float, hi: float) -> float:
+        return draw(st.floats(lo, hi))
+
+    ankle = share(165, 300)
+    calf = ankle * share(1.5, 1.9)
+    knee = calf * share(0.95, 1.1)
+    mid = knee * share(1.15, 1.5)
+    upper = mid * share(1.05, 1.2)
+    return {"ankle": ankle, "calf": calf, "below_knee": calf * share(0.86, 0.99), "knee": knee, "mid_thigh": mid,
+            "upper_thigh": upper, "hip": upper * share(1.0, 1.12), "ankle_to_calf": share(150, 320),
+            "calf_to_below_knee": share(40, 110), "below_knee_to_knee": share(32, 80),
+            "knee_to_mid_thigh": share(100, 230), "mid_thigh_to_upper_thigh": share(90, 220),
+            "upper_thigh_to_hip": share(40, 120)}
+
+
+def legs() -> st.SearchStrategy[Limb]:
+    return leg_measures().map(lambda m: build_limb("left_leg", m))
+
+
 def arms() -> st.SearchStrategy[Limb]:
     """Limbs with elliptic sections."""
     return arm_measures().map(lambda m: build_limb("left_arm", m))

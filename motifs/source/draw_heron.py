@@ -260,7 +260,7 @@ def draw() -> None:
     neck_and_head(cv)
     breast(cv)
     cv.save("heron", {
-        "title": "Heron on the mud bank", "min_mm": 110, "max_mm": 260, "facing": "left", "upright_deg": 0,
+        "title": "Heron on the mud bank", "min_mm": 120, "max_mm": 270, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["heron", "bird", "estuary", "reeds", "standing", "tall"], "licence": "CC0-1.0",
         "about": "The heron that stands every ebb on the mud bank below the lighthouse and moves for nobody.",

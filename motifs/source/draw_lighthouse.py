@@ -312,6 +312,7 @@ def drop(cv: Table, c: np.ndarray, r: float, deg: float) -> None:
 
 def draw() -> None:
     cv = Table(8)
+    cv.least_mm = 0.4
     tower(cv)
     gallery(cv)
     for pts, w in (([(-14, 4), (-17, 26), (-17, 44), (-20, 58), (-28, 66)], 5.0), ([(-18, 2), (-24, 24), (-28, 40), (-36, 52), (-46, 54)], 5.4),
@@ -330,7 +331,7 @@ def draw() -> None:
                                  ([(-34, -21), (-18, -25), (4, -24), (26, -19), (44, -11)], 5.8, 1.35, -1, 9.2)):
         water(cv, Arm(pts, r, tu, tn, base, 0.42, wave), 0.46, 4.2)
     cv.save("lighthouse", {
-        "title": "Light on the outer reef", "min_mm": 120, "max_mm": 300, "facing": "none", "upright_deg": 0,
+        "title": "Light on the outer reef", "min_mm": 145, "max_mm": 320, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["lighthouse", "sea", "rock", "waves", "estuary", "tall"], "licence": "CC0-1.0",
         "about": "The light on the outer reef, first thing seen by whoever comes home over the bar.",

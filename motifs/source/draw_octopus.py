@@ -90,7 +90,7 @@ HEAD = [(-14.6, -2), (-17.8, 3), (-17.8, 9), (-16, 13.4), (-15, 17.6), (-17.4, 2
 SPOTS = [(-8.6, 37, 2.9), (-2.6, 48.4, 3.1), (5.6, 39, 3.6), (10.4, 54.4, 3.2), (-6, 26.6, 2.2), (17, 45.4, 3.4), (22.6, 57.4, 2.9), (14.6, 33, 2.5), (27.6, 48.6, 2.9),
          (25.4, 36.4, 2.6), (36.4, 42.6, 2.5), (4, 28.4, 1.8), (33.2, 29.6, 2.1), (42, 49.4, 1.7), (20, 25.8, 1.8), (0.4, 56, 1.7), (-12.4, 30.6, 1.5),
          (16.4, 61.2, 1.7), (-12.6, 44.6, 1.5), (1.4, 34, 1.1), (9.6, 46.8, 1.3), (28.6, 61.6, 1.4), (20.8, 51.8, 1.2), (31, 40.8, 1.3), (28.2, 25, 1.4), (41.6, 35.6, 1.4),
-         (9.6, 25, 1.2), (-4.6, 42.2, 1.1), (45, 43, 1.1), (20.4, 38.6, 1.1), (-0.6, 23.4, 1.1)]
+         (-4.6, 42.2, 1.1), (45, 43, 1.1), (20.4, 38.6, 1.1)]
 
 
 def head(cv: Table, g: Any) -> None:
@@ -101,13 +101,18 @@ def head(cv: Table, g: Any) -> None:
              inside=g, dots=3)
     left = [(-15, 17.6), (-17.4, 26), (-16.6, 38), (-10.6, 50), (1, 60)]
     cv.shade(left, [(0, 2), (0.25, 3.6), (0.6, 2.2), (1, 0.6)], -40, -1, 0.95, 1.3, inside=g, dots=2)
+    # the bulb rises out of the neck: long flicks that spread with it
+    cv.shade([(-14.6, 19.6), (-8, 22.6), (0, 23), (7, 21), (12, 18.4), (19, 18.6), (29, 16)], [(0, 2), (0.18, 9), (0.36, 4), (0.55, 11), (0.72, 5), (0.88, 9), (1, 3)],
+             [(0, 18), (0.5, -8), (1, -26)], 1, 1.25, 1.7, 0.1, inside=g, dots=3)
     # spots: ringed, open even in the black, each with a heavy lower lip
     for k, (x, y, r) in enumerate(SPOTS):
         turn = 20 + 3.0 * (x - 10) * -0.6 + 11 * (k % 3)
         step = 4 if r > 1.6 else 7
+        if x > 32:
+            cv.put("black", shape(ellipse(x, y, r * 1.12 + 1.8, r * 0.84 + 1.8, turn)[::4]), g)
         sp = shape(ellipse(x, y, r * 1.12, r * 0.84, turn)[::step])
         wob = shape(ellipse(x - 0.12 * r, y + 0.16 * r, r * 0.92, r * 0.66, turn + 6)[::step])
-        cv.erase(sp.buffer(0.55))
+        cv.erase(sp.buffer(0.2 if x > 32 else 0.6))
         cv.put("black", sp.difference(wob))
         if r > 2:
             cv.line([(x - 0.5 * r, y - 0.1 * r), (x - 0.1 * r, y - 0.34 * r), (x + 0.5 * r, y - 0.3 * r)], 0.36, 0.5, 0.1, 0.1, sp)
@@ -174,11 +179,11 @@ def draw() -> None:
     g = cv.body(hd, 1.35, 0.7)
     head(cv, g)
     cv.save("octopus", {
-        "title": "Octopus of the harbour wall", "min_mm": 110, "max_mm": 260, "facing": "front", "upright_deg": 0,
+        "title": "Octopus of the harbour wall", "min_mm": 125, "max_mm": 280, "facing": "front", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["octopus", "sea", "arms", "suckers", "estuary"], "licence": "CC0-1.0",
         "about": "It lives in the broken harbour wall, and every spring it has another of the pilots' brass buttons.",
-    }, fine_mm=0.065)
+    }, fine_mm=0.075)
 
 
 if __name__ == "__main__":

@@ -41,7 +41,7 @@ def lock(cv: Table, a: Arm, dark: float = 0.5, threads: int = 4, hollow: bool = 
     m = int(n * 0.96)
     lo = a.spine + across * (1 - dark + 0.15 * np.sin(s / 6.5))[:, None]
     cv.put("black", shape(np.vstack([lo[:m], edge[:m][::-1]]), smooth=False), g)
-    lanes = ((0.3, 0.05, 0.66, 1.0), (0.08, 0.12, 0.82, 0.5), (-0.16, 0.03, 0.6, 0.85), (-0.38, 0.2, 0.78, 0.45), (-0.6, 0.08, 0.52, 0.7), (-0.8, 0.25, 0.66, 0.4))
+    lanes = ((0.28, 0.05, 0.66, 1.0), (0.0, 0.12, 0.8, 0.5), (-0.3, 0.03, 0.62, 0.95), (-0.6, 0.16, 0.7, 0.5))
     for k, (f, t0, t1, w) in enumerate(lanes[:threads]):
         path = a.spine + across * (f + 0.05 * np.sin(s / 5 + k))[:, None]
         cv.line(path[int(t0 * n): int(t1 * n)], w, 0.4, 0.05, 0.02, g, smooth=False)
@@ -63,7 +63,7 @@ STRAND = [(0, 0.04), (0.1, 0.42), (0.28, 0.95), (0.42, 1.0), (0.56, 0.74), (0.7,
 def locks(cv: Table, rows: list) -> None:
     """Rows: points, curl radius, turns, turn, half width, share of black, black in the hollow or on the back."""
     for pts, r, tu, tn, base, dark, hollow in rows:
-        lock(cv, Arm(pts, r, tu, tn, base, 0.42, STRAND), dark, 6 if base > 5 else 4, hollow)
+        lock(cv, Arm(pts, r, tu, tn, base, 0.42, STRAND), dark, 4 if base > 5 else 3, hollow)
 
 
 def soft(cv: Table, region: np.ndarray, centre: np.ndarray, reach: float, inside: Any) -> None:
@@ -142,27 +142,29 @@ def kerchief(cv: Table) -> None:
 
 
 def face(cv: Table) -> Any:
-    ring = np.vstack([spline(F(FAR)), spline(F(JAW))[1:], spline(F(HAIRLINE))[1:-1]])
+    contour = spline(F([*FAR, *JAW[1:]]))
+    chin = int(np.argmin(np.hypot(*(contour - F(JAW[:1])[0]).T)))
+    ring = np.vstack([contour, spline(F(HAIRLINE))[1:-1]])
     g = shape(ring, smooth=False)
     cv.erase(g)
     cv.forms.append(g)
-    cv.line(F(FAR), 1.15, 0.75, 0.45, 0.95)
-    cv.line(F(JAW), 1.25, 0.15, 0.85, 0.5)
+    cv.line(contour[: chin + 1], 1.15, 0.75, 0.45, 0.95, smooth=False)
+    cv.line(contour[chin:], 1.25, 0.15, 0.85, 0.5, smooth=False)
     # cheek and temple under the hair, jaw: close strokes that turn with the form
-    cv.shade(F([(19.4, 40), (21.4, 34), (20.9, 28), (19.7, 22.4), (17.6, 16.6)]), [(0, 5), (0.3, 9), (0.6, 7), (1, 0.8)], [(0, 16), (0.5, -16), (1, -52)], -1,
+    cv.shade(F([(19.4, 40), (21.4, 34), (20.9, 28), (19.7, 22.4), (17.6, 16.6)]), [(0, 3), (0.3, 6.5), (0.6, 5), (1, 0.8)], [(0, -22), (0.5, -4), (1, -30)], -1,
              0.9, 1.0, inside=g, dots=3)
     # jaw: the edge itself stays lit against the throat, a few strokes tucked under the cheek
     for x, y, ln in ((16.4, 15.6, 4.4), (14.6, 13.0, 3.6), (12.6, 10.6, 3.0), (10.4, 8.6, 2.2)):
         cv.line(F([(x, y), (x - ln * 0.6, y + ln * 0.2), (x - ln, y + ln * 0.55)]), 0.5, 0.2, 0.4, 0, g)
     # fine hair drawn forward from the hairline
     flow = spline(F([(-15, 60.6), (-7, 62), (2, 61), (9.6, 57.4), (14.6, 51), (16.4, 44), (18.4, 38.6)]))
-    for i, t in enumerate(np.linspace(0.04, 0.98, 30)):
+    for i, t in enumerate(np.linspace(0.34, 0.98, 17)):
         p = part(flow, t, min(1, t + 0.01))[0]
         ang = np.radians(np.interp(t, [0, 0.3, 0.6, 0.85, 1], [-118, -142, -166, -196, -214]))
-        ln = (1.9, 1.0, 2.6, 1.3, 2.2, 0.9)[i % 6] * np.interp(t, [0, 0.35, 0.7, 1], [0.6, 0.8, 1.5, 1.3])
+        ln = (2.6, 1.4, 3.4, 1.8, 3.0, 1.2)[i % 6] * np.interp(t, [0, 0.4, 0.7, 1], [0.6, 0.8, 1.4, 1.3])
         v = np.array([np.cos(ang), np.sin(ang)]) * ln
         m = np.array([-v[1], v[0]]) * 0.16
-        cv.line([p - v * 0.3, p + v * 0.4 + m, p + v], 0.8, 0.02, 1.0, 0.0, g)
+        cv.line([p - v * 0.3, p + v * 0.4 + m, p + v], 0.72, 0.02, 1.0, 0.0, g)
     soft(cv, F([(14.2, 50), (16, 44), (18.4, 38.6), (14, 37), (9.6, 40), (9, 47), (7, 54.6), (11, 55.6)]), F([(17.4, 44)])[0], 9.5, g)
     # turn of the far cheek
     cv.shade(F([(-21.2, 28), (-19.9, 21.6), (-18.2, 16.6)]), [(0, 0.6), (0.5, 2.0), (1, 0.6)], 40, 1, 0.8, 0.5, inside=g, dots=0)
@@ -221,7 +223,7 @@ def near_eye(cv: Table, g: Any) -> None:
     lashes(cv, edge, [(0.16, 1.7, -122), (0.26, 2.3, -112), (0.36, 2.9, -103), (0.46, 3.3, -94), (0.56, 3.6, -83), (0.65, 3.9, -72), (0.74, 4.1, -60), (0.82, 4.2, -48), (0.9, 4.1, -36), (0.97, 3.8, -22)])
     cv.line(F([(-9.4, 34.2), (-10.3, 33.6), (-10.6, 33.2)]), 0.6, 0.2, 0.9, 0)
     cv.line(F([(-8.4, 30.0), (-5.6, 27.6), (-1.6, 26.9), (1.6, 27.6)]), 0.42, 0.5, 0.0, 0.0, g)
-    brow = ribbon(F([(-9.8, 42.2), (-6, 44.6), (-1, 46.4), (4, 46.2), (9.6, 42.6)]), [(0, 0.75), (0.2, 1.35), (0.5, 1.2), (0.8, 0.7), (1, 0.1)])
+    brow = ribbon(F([(-9.8, 42.2), (-6, 44.6), (-1, 46.4), (4, 46.2), (9.6, 42.6)]), [(0, 0.2), (0.07, 0.85), (0.24, 1.3), (0.5, 1.15), (0.8, 0.66), (1, 0.1)])
     cv.fill(brow, g, smooth=False)
     for t, b in ((0.02, 2.2), (0.1, 2.0), (0.2, 1.6), (0.32, 1.4), (0.45, 1.2), (0.6, 1.0)):
         p = part(spline(F([(-9.8, 41.8), (-6, 44.4), (-1, 46.2), (4, 46.2), (9.6, 42.6)])), t, t + 0.02)[0]
@@ -240,7 +242,7 @@ def far_eye(cv: Table, g: Any) -> None:
     cv.shade(edge, [(0, 1.8), (0.5, 0.6), (1, 1.0)], 0, 1, 0.7, 0.5, inside=lid, dots=0, smooth=False)
     cv.line(edge, 1.3, 0.4, 0.6, 0.3, smooth=False)
     lashes(cv, edge, [(0.04, 2.6, -146), (0.16, 2.9, -136), (0.3, 2.9, -124), (0.45, 2.7, -112), (0.6, 2.3, -102), (0.75, 1.8, -96)])
-    brow = ribbon(F([(-14.6, 42.4), (-16.6, 44.4), (-19.2, 45.4), (-21.4, 43.6)]), [(0, 0.7), (0.3, 1.1), (0.7, 0.8), (1, 0.2)])
+    brow = ribbon(F([(-14.6, 42.4), (-16.6, 44.4), (-19.2, 45.4), (-21.4, 43.6)]), [(0, 0.2), (0.1, 0.8), (0.35, 1.05), (0.7, 0.75), (1, 0.2)])
     cv.fill(brow, g, smooth=False)
 
 
@@ -258,8 +260,6 @@ def mouth(cv: Table, g: Any) -> None:
     # lower lip: a thin black keel, the light left on its fullness
     keel = np.vstack([low, spline(F([(-4.6, 13), (-7, 11.6), (-9.8, 10.7), (-12.6, 10.9), (-15, 12.2), (-16.2, 13.6)]))])
     cv.put("black", shape(keel, smooth=False), lower)
-    for x, ln in ((-14.6, 1.3), (-13.4, 1.0), (-11.8, 0.8), (-8.6, 0.9), (-7.2, 1.1), (-5.9, 0.8)):
-        cv.line(F([(x, 13.3), (x + 0.12, 13.3 - ln * 0.6), (x + 0.4, 13.2 - ln * 1.2)]), 0.42, 0.05, 1, 0, lower)
     cv.line(F(line), 0.85, 0.75, 0.5, 0.6, g)
     cv.line(F([(-3.7, 15.2), (-2.7, 14.3), (-2.8, 13.2)]), 0.55, 0.5, 0.1, 0.0, g)
     # under the lip and under the chin
@@ -300,6 +300,7 @@ def scalp(cv: Table) -> None:
 
 def draw() -> None:
     cv = Table(21)
+    cv.least_mm = 0.46
     # behind the head
     locks(cv, [(F([(24, 18), (27, 6), (34, -5), (44, -10), (56, -7)]), 4.4, 1.3, 1, 5.0, 0.5, False),
                (F([(20, 30), (30, 19), (39, 6), (52, 0), (66, 3), (75, 0)]), 5.0, 1.3, -1, 6.6, 0.5, True),
@@ -309,6 +310,8 @@ def draw() -> None:
     ear(cv)
     neck(cv)
     face(cv)
+    # the dark strip of sideburn between cheek and ear
+    cv.fill(F([(18.8, 39), (21.2, 34), (20.6, 27), (19.4, 21.6), (22, 22), (23, 30), (23, 40), (20, 41)]), smooth=True)
     lobe(cv)
     kerchief(cv)
     scalp(cv)
@@ -323,11 +326,11 @@ def draw() -> None:
                    (F([(62, 74), (74, 80), (84, 78), (92, 82)]), 1.0), (F([(66, 22), (78, 20), (88, 22), (95, 19)]), 1.0), (F([(50, -9), (60, -12), (70, -9)]), 0.9)):
         strand(cv, pts, w)
     cv.save("pilots_daughter", {
-        "title": "The pilot's daughter", "min_mm": 95, "max_mm": 220, "facing": "left", "upright_deg": 0,
+        "title": "The pilot's daughter", "min_mm": 100, "max_mm": 210, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": True,
         "tags": ["face", "woman", "hair", "portrait", "estuary"], "licence": "CC0-1.0",
         "about": "The pilot's daughter listens for her father's cutter with her eyes shut, and the wind makes water of her hair.",
-    }, fine_mm=0.035, scale=0.73)
+    }, fine_mm=0.035, scale=0.73, speck_mm2=0.3)
 
 
 if __name__ == "__main__":

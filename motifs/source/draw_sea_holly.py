@@ -173,6 +173,7 @@ def ruff(cv: Table, c: np.ndarray, scale: float, rows: list) -> None:
 
 def draw() -> None:
     cv = Table(4)
+    cv.least_mm = 0.42
     top, lft, rgt = np.array([1.0, 56.0]), np.array([-29.0, 24.0]), np.array([28.0, 19.0])
     stem(cv, [(-1, 4), (-8, 12), (-19, 15), (-27, 22)], 1.3, 1.0)
     stem(cv, [(-1, -1), (7, 7), (18, 10), (26, 16)], 1.3, 1.0)
@@ -193,7 +194,7 @@ def draw() -> None:
     ruff(cv, top, 1.0, [(201, 38, 12, 0.15, -1, 0.66, 3), (-22, 38, 12, -0.15, 1, 0.68, 3), (228, 32, 11.5, 0.15, -1, 0.66, 2), (-50, 32, 11.5, -0.15, 1, 0.68, 2), (258, 25, 10.5, 0.06, -1, 0.68, 2),
                        (-78, 25, 10.5, -0.06, 1, 0.7, 2)])
     cv.save("sea_holly", {
-        "title": "Sea holly of the shingle bar", "min_mm": 60, "max_mm": 180, "facing": "none", "upright_deg": 0,
+        "title": "Sea holly of the shingle bar", "min_mm": 80, "max_mm": 180, "facing": "none", "upright_deg": 0,
         "symmetric": False, "focal": False, "keep_whole": False,
         "tags": ["flower", "sea holly", "thistle", "spines", "estuary", "filler"], "licence": "CC0-1.0",
         "about": "Sea holly from the shingle bar, tied to the pilot boat's stem on the first trip of the year.",

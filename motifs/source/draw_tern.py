@@ -160,7 +160,7 @@ def draw() -> None:
         cv.plume(r, q, w, b, 0.85, -1, 0.55)
     head(cv)
     cv.save("tern", {
-        "title": "Tern coming home", "min_mm": 105, "max_mm": 260, "facing": "left", "upright_deg": 0,
+        "title": "Tern coming home", "min_mm": 125, "max_mm": 280, "facing": "left", "upright_deg": 0,
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["tern", "bird", "flight", "fish", "estuary", "wide"], "licence": "CC0-1.0",
         "about": "A tern banks over the bar with a sand eel for the colony on the shingle under the light.",

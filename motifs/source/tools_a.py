@@ -110,6 +110,12 @@ def dot(p: np.ndarray, size: float) -> BaseGeometry:
 class Table(Canvas):
     """Canvas with the tools of this set; `put` keeps merged geometries, `erase` is quick."""
 
+    least_mm = 0.36
+    """No drawn line swells to less than this (before the scale of `save`): one needle's width."""
+
+    def line(self, points: Any, width: float = 0.6, *args: Any, **kwargs: Any) -> None:
+        super().line(points, max(width, self.least_mm), *args, **kwargs)
+
     def erase(self, form: BaseGeometry) -> None:
         shapely.prepare(form)
         for role, parts in self.ink.items():
@@ -294,7 +300,7 @@ class Table(Canvas):
         return self.body(u, heavy, light, sun_deg)
 
     def save(self, name: str, side: dict[str, Any], close_mm: float = 0.7, hole_mm2: float = 14.0,
-             fine_mm: float = 0.025, scale: float = 1.0) -> Path:
+             fine_mm: float = 0.025, scale: float = 1.0, speck_mm2: float = 0.12) -> Path:
         """Clean silhouette (slivers closed, small holes dropped), hairlines dropped, then write."""
         u = shapely.union_all([shapely.make_valid(f) for f in self.forms])
         u = u.buffer(close_mm, quad_segs=4).buffer(-close_mm, quad_segs=4)
@@ -312,4 +318,10 @@ class Table(Canvas):
                 if isinstance(g, Polygon) and g.area > 0.035:
                     kept.append(Polygon(g.exterior, [h for h in g.interiors if Polygon(h).area > 0.03]).simplify(fine_mm))
             self.ink[role] = kept
+        # specks of skin shut in by ink would close up under the needle: ink them now
+        total = shapely.union_all([g for parts in self.ink.values() for g in parts])
+        specks = [Polygon(h) for g in getattr(total, "geoms", [total]) for h in getattr(g, "interiors", ())
+                  if Polygon(h).area < speck_mm2]
+        if specks:
+            self.ink["black"].append(shapely.union_all(specks).buffer(0.04))
         return super().save(name, side)

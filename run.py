@@ -42,13 +42,37 @@ def set_up(extra: str = "") -> None:
         return
     print("Setting up (once; a minute or so) ...", flush=True)
     if not PYTHON.exists():
-        venv.EnvBuilder(with_pip=True).create(ENV)
+        make_env()
     goal = f".[{extra}]" if extra else "."
     run = subprocess.run([str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", goal],
                          cwd=ROOT)
     if run.returncode:
         sys.exit("The set-up did not finish; see the lines above. It needs the network once.")
     mark.write_text(" ".join(sorted({stamp(extra), *(done if stamp("") in done or stamp("test") in done else [])})))
+
+
+def make_env() -> None:
+    """The environment with pip; on a bare Debian the module for it is installed, or asked for."""
+    try:
+        import ensurepip  # noqa: F401
+    except ImportError:
+        if not apt_install("python3-venv"):
+            sys.exit("This Python cannot make environments yet. On Debian: 'sudo apt-get install python3-venv'; "
+                     "then run this again.")
+        subprocess.run([sys.executable, "-m", "venv", "--clear", str(ENV)], check=True)
+        return
+    venv.EnvBuilder(with_pip=True).create(ENV)
+
+
+def apt_install(package: str) -> bool:
+    """Install a Debian package where we may; False where we may not or it failed."""
+    if not (shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0):
+        return False
+    print(f"Installing {package} from the distribution ...", flush=True)
+    env = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    subprocess.run(["apt-get", "update"], stdout=subprocess.DEVNULL, env=env)
+    return subprocess.run(["apt-get", "install", "-y", "--no-install-recommends", package],
+                          stdout=subprocess.DEVNULL, env=env).returncode == 0
 
 
 def assets_there() -> bool:
@@ -76,12 +100,7 @@ def get_browser() -> str:
     found = find_browser()
     if found:
         return found
-    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
-        print("Installing Chromium from the distribution ...", flush=True)
-        quiet = {"stdout": subprocess.DEVNULL, "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}}
-        subprocess.run(["apt-get", "update"], **quiet)
-        subprocess.run(["apt-get", "install", "-y", "--no-install-recommends", "chromium"], **quiet)
-    if not find_browser():
+    if not apt_install("chromium") or not find_browser():
         print("Fetching a Chromium for the tests ...", flush=True)
         subprocess.run([str(PYTHON), "-m", "playwright", "install", "chromium"])
     found = find_browser()

@@ -1,5 +1,7 @@
 """Sea holly: coned heads over a ruff of spined bracts, leaves with open veins."""
 
+# ruff: noqa: RUF005 (an array plus a pair is a sum here, not a list made longer)
+
 from __future__ import annotations
 
 from typing import Any
@@ -13,11 +15,11 @@ from tools_a import Table, arc_length, profile, ribbon, tooth
 from composer.art.brush import normals, spline, stroke, swell
 
 
-def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: float = 1.15, tone: float = 0.55, shadow: float = 0.0) -> Any:
+def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: float = 1.15, tone: float = 0.55,
+        shadow: float = 0.0) -> Any:
     """Spined bract along a midrib: each lobe runs out to a needle with a hollow bay between; veins to the needles."""
     p = spline(spine, step_mm=0.4)
     s = arc_length(p)
-    t = s / s[-1]
     n = normals(p)
     d = np.gradient(p, axis=0)
     d /= np.hypot(*d.T)[:, None]
@@ -61,8 +63,10 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
     base = [p[0] - n[0] * body(0) * 0.7, p[0] + n[0] * body(0) * 0.7]
     # past the last bay the bract draws out to one long point
     run = [0.76, 0.81, 0.86, 0.91, 0.955]
-    tipl = spline([left[-1]] + [at(u)[0] + at(u)[1] * body(u) * (0.66 + 0.2 * np.sin(np.pi * (u - 0.74) / 0.26)) for u in run] + [end], step_mm=0.5)[1:]
-    tipr = spline([end] + [at(u)[0] - at(u)[1] * body(u) * (0.66 + 0.2 * np.sin(np.pi * (u - 0.74) / 0.26)) for u in run[::-1]] + [right[-1]], step_mm=0.5)
+    tipl = spline([left[-1]] + [at(u)[0] + at(u)[1] * body(u) * (0.66 + 0.2 * np.sin(np.pi * (u - 0.74) / 0.26))
+        for u in run] + [end], step_mm=0.5)[1:]
+    tipr = spline([end] + [at(u)[0] - at(u)[1] * body(u) * (0.66 + 0.2 * np.sin(np.pi * (u - 0.74) / 0.26))
+        for u in run[::-1]] + [right[-1]], step_mm=0.5)
     ring = np.vstack([[base[1]], left, tipl, tipr, right[::-1], [base[0]]])
     whole = shapely.make_valid(Polygon(ring)).buffer(0.02)
     g = max(shapely.get_parts(whole), key=lambda q: q.area)
@@ -72,7 +76,8 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
     # black: the far half solid from the root, flicked out along the veins; rib and veins stay open
     dark: list[Any] = []
     half = shape(np.vstack([p, p[-1:] + d[-1:] * 3, p[::-1] + (-lit) * n[::-1] * width]), smooth=False)
-    keep = shape(np.vstack([p[: int(len(p) * tone)] + (-lit) * n[: int(len(p) * tone)] * width * 0.9, p[: int(len(p) * (tone + 0.12))][::-1]]), smooth=False)
+    keep = shape(np.vstack([p[: int(len(p) * tone)] + (-lit) * n[: int(len(p) * tone)] * width * 0.9,
+        p[: int(len(p) * (tone + 0.12))][::-1]]), smooth=False)
     dark.append(half.intersection(keep))
     root = int(len(p) * 0.12)
     dark.append(shape(np.vstack([p[:root] + n[:root] * width, (p[:root] - n[:root] * width)[::-1]]), smooth=False))
@@ -81,7 +86,8 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
         c, m, f = at(u)
         for side in (1, -1):
             w = body(u)
-            ln = w * (1.15, 0.6, 0.9, 0.45)[k % 4] * ((1.0 if u < tone + 0.25 else 0.5) if side == -lit else 0.42) * (1.1 - 0.55 * u)
+            ln = w * (1.15, 0.6, 0.9, 0.45)[k % 4] * ((1.0 if u < tone + 0.25 else 0.5)
+                if side == -lit else 0.42) * (1.1 - 0.55 * u)
             v = side * m * 0.72 + f * 0.7
             dark.append(tooth(c, v * ln, 1.05, 0.05 * side))
     veins = [stroke(p[: int(len(p) * 0.76)], max(0.6, width * 0.055), swell(0.1, 1.0, 0.3))]
@@ -93,10 +99,12 @@ def bract(cv: Table, spine: list, width: float, spines: int, lit: int, heavy: fl
     # on lit skin the veins are drawn instead
     for u, tip in (tl if lit > 0 else tr):
         c, m, f = at(u)
-        cv.line([c * 0.45 + tip * 0.55, c * 0.25 + tip * 0.75 - f * 0.15, c * 0.05 + tip * 0.95], 0.42, 0.2, 0.6, 0.1, g)
+        cv.line([c * 0.45 + tip * 0.55, c * 0.25 + tip * 0.75 - f * 0.15, c * 0.05 + tip * 0.95], 0.42, 0.2, 0.6, 0.1,
+            g)
     cv.line(p[int(len(p) * 0.72): int(len(p) * 0.97)], 0.6, 0.1, 0.5, 0.0, g, smooth=False)
     if shadow:
-        cut = shape(np.vstack([p[: int(len(p) * shadow)] + n[: int(len(p) * shadow)] * width, (p[: int(len(p) * shadow)] - n[: int(len(p) * shadow)] * width)[::-1]]), smooth=False)
+        cut = shape(np.vstack([p[: int(len(p) * shadow)] + n[: int(len(p) * shadow)] * width,
+            (p[: int(len(p) * shadow)] - n[: int(len(p) * shadow)] * width)[::-1]]), smooth=False)
         cv.put("black", cut, g)
     # outline: heavy away from the light, drawn out to nothing at every needle
     closed = np.asarray(g.exterior.coords)[:-1]
@@ -123,7 +131,8 @@ def head(cv: Table, c: np.ndarray, rx: float, ry: float, counts: tuple[int, ...]
         y = ry * (1.75 * np.sin(lat) - 0.75) - 0.3 * ry * np.cos(u * np.pi / 2) * np.cos(lat)
         return c + rot @ np.array([x, y])
 
-    dome = np.vstack([[on(u, 0) for u in np.linspace(-1, 1, 24)], [on(1, v) for v in np.linspace(0.05, 1, 20)], [on(-1, v) for v in np.linspace(1, 0.05, 20)]])
+    dome = np.vstack([[on(u, 0) for u in np.linspace(-1, 1, 24)], [on(1, v) for v in np.linspace(0.05, 1, 20)],
+        [on(-1, v) for v in np.linspace(1, 0.05, 20)]])
     core = shape(dome, smooth=False)
     cv.erase(core)
     cv.forms.append(core)
@@ -140,10 +149,12 @@ def head(cv: Table, c: np.ndarray, rx: float, ry: float, counts: tuple[int, ...]
             up = up / max(np.hypot(*up), 1e-6) + out * (0.55 if r < rows - 1 else 0.9)
             up = up / np.hypot(*up) * ln * 1.35
             w = rx * np.pi / m * np.cos(np.arcsin(v) * 0.6) * (0.5 + 0.5 * np.cos(u * np.pi / 2))
-            ring = ribbon([q0 - up * 0.1, q0 + up * 0.45 + out * 0.1, q0 + up], [(0, w * 0.3), (0.3, w * 0.46), (0.6, w * 0.34), (1, 0.06)])
+            ring = ribbon([q0 - up * 0.1, q0 + up * 0.45 + out * 0.1, q0 + up],
+                [(0, w * 0.3), (0.3, w * 0.46), (0.6, w * 0.34), (1, 0.06)])
             g = cv.form(ring, 0.7, 0.42, smooth=False)
             side = np.array([up[1], -up[0]]) / np.hypot(*up)
-            half = shape(ribbon([q0 - up * 0.1, q0 + up * 0.5, q0 + up], [(0, 0.0), (0.3, -w * 0.06), (0.7, -w * 0.04), (1, 0)], [(0, w), (1, w * 0.5)]), smooth=False)
+            half = shape(ribbon([q0 - up * 0.1, q0 + up * 0.5, q0 + up],
+                [(0, 0.0), (0.3, -w * 0.06), (0.7, -w * 0.04), (1, 0)], [(0, w), (1, w * 0.5)]), smooth=False)
             if u > 0.12:
                 cv.put("black", half, g)
             else:
@@ -168,7 +179,8 @@ def ruff(cv: Table, c: np.ndarray, scale: float, rows: list) -> None:
         a = np.radians(ang)
         v = np.array([np.cos(a), np.sin(a) * 0.88]) * ln * scale
         m = np.array([-v[1], v[0]]) * sag
-        bract(cv, [c + v * 0.06, c + v * 0.38 + m * 0.7, c + v * 0.72 + m, c + v + m * 0.5], wd * scale, sp, lit, 1.15, tone, 0.0)
+        bract(cv, [c + v * 0.06, c + v * 0.38 + m * 0.7, c + v * 0.72 + m, c + v + m * 0.5], wd * scale, sp, lit,
+            1.15, tone, 0.0)
 
 
 def draw() -> None:
@@ -183,15 +195,20 @@ def draw() -> None:
     stem(cv, [(-7.6, -29), (-2.6, -14), (-2.6, 10), (1, 50)], 1.15, 1.4)
     # buds
     for c, tilt in ((lft, 24), (rgt, -24)):
-        ruff(cv, c, 0.66, [(110 + tilt, 28, 8.5, 0.04, -1, 0.5, 1), (70 + tilt, 28, 8.5, -0.04, 1, 0.55, 1), (146 + tilt, 30, 9, 0.1, -1, 0.5, 2), (34 + tilt, 30, 9, -0.1, 1, 0.55, 2),
+        ruff(cv, c, 0.66, [(110 + tilt, 28, 8.5, 0.04, -1, 0.5, 1), (70 + tilt, 28, 8.5, -0.04, 1, 0.55, 1),
+            (146 + tilt, 30, 9, 0.1, -1, 0.5, 2), (34 + tilt, 30, 9, -0.1, 1, 0.55, 2),
                            (174 + tilt, 31, 9, 0.1, -1, 0.5, 2), (6 + tilt, 31, 9, -0.1, 1, 0.55, 2)])
         head(cv, c + (-0.06 * tilt, 4.6), 5.6, 6.4, (5, 4, 3), tilt)
-        ruff(cv, c, 0.66, [(206 + tilt, 28, 9, 0.14, -1, 0.6, 2), (-26 + tilt, 28, 9, -0.14, 1, 0.6, 2), (240 + tilt, 21, 8.5, 0.1, -1, 0.6, 1), (-60 + tilt, 21, 8.5, -0.1, 1, 0.6, 1)])
+        ruff(cv, c, 0.66, [(206 + tilt, 28, 9, 0.14, -1, 0.6, 2), (-26 + tilt, 28, 9, -0.14, 1, 0.6, 2),
+            (240 + tilt, 21, 8.5, 0.1, -1, 0.6, 1), (-60 + tilt, 21, 8.5, -0.1, 1, 0.6, 1)])
     # the flower: two whorls behind the cone, one in front
-    ruff(cv, top, 1.0, [(100, 35, 10, 0.02, -1, 0.6, 2), (76, 34, 10, -0.02, 1, 0.62, 2), (126, 37, 11, 0.06, -1, 0.6, 3), (52, 37, 11, -0.06, 1, 0.62, 3),
-                       (152, 39, 11.5, 0.09, -1, 0.6, 3), (27, 39, 11.5, -0.09, 1, 0.62, 3), (177, 40, 12, 0.11, -1, 0.6, 3), (3, 40, 12, -0.11, 1, 0.64, 3)])
+    ruff(cv, top, 1.0, [(100, 35, 10, 0.02, -1, 0.6, 2), (76, 34, 10, -0.02, 1, 0.62, 2),
+        (126, 37, 11, 0.06, -1, 0.6, 3), (52, 37, 11, -0.06, 1, 0.62, 3),
+                       (152, 39, 11.5, 0.09, -1, 0.6, 3), (27, 39, 11.5, -0.09, 1, 0.62, 3), (177, 40, 12, 0.11, -1,
+                           0.6, 3), (3, 40, 12, -0.11, 1, 0.64, 3)])
     head(cv, top + (0, 8.0), 9.4, 10.5, (8, 7, 6, 5, 3), 0)
-    ruff(cv, top, 1.0, [(201, 38, 12, 0.15, -1, 0.66, 3), (-22, 38, 12, -0.15, 1, 0.68, 3), (228, 32, 11.5, 0.15, -1, 0.66, 2), (-50, 32, 11.5, -0.15, 1, 0.68, 2), (258, 25, 10.5, 0.06, -1, 0.68, 2),
+    ruff(cv, top, 1.0, [(201, 38, 12, 0.15, -1, 0.66, 3), (-22, 38, 12, -0.15, 1, 0.68, 3),
+        (228, 32, 11.5, 0.15, -1, 0.66, 2), (-50, 32, 11.5, -0.15, 1, 0.68, 2), (258, 25, 10.5, 0.06, -1, 0.68, 2),
                        (-78, 25, 10.5, -0.06, 1, 0.7, 2)])
     cv.save("sea_holly", {
         "title": "Sea holly of the shingle bar", "min_mm": 80, "max_mm": 180, "facing": "none", "upright_deg": 0,

@@ -180,20 +180,6 @@ class Table(Canvas):
         if pale:
             self.put("line", shapely.union_all(pale), inside)
 
-    def hatch(self, a: Any, b: Any, n: int, width: float = 0.32, inside: BaseGeometry | None = None,
-              start: float = 1.0, end: float = 0.0, bow: float = 0.0, role: str = "line") -> None:
-        """Lines from path a to path b, tapering; bow bends them (share of length)."""
-        pa, pb = spline(a), spline(b)
-        for i, t in enumerate(np.linspace(0, 1, n)):
-            p, q = at(pa, t), at(pb, t)
-            q = p + (q - p) * RHYTHM[i % 6] ** 0.5
-            m = (p + q) / 2 + np.array([-(q - p)[1], (q - p)[0]]) * bow
-            self.line([p, m, q], width, 0.1, start, end, inside, role)
-
-    def outline_part(self, pts: Any, width: float, start: float = 0.2, end: float = 0.1, belly: float = 0.5,
-                     inside: BaseGeometry | None = None) -> None:
-        self.line(pts, width, belly, start, end, inside)
-
     def feather(self, root: Any, tip: Any, width: float, bend: float = 0.0, point: float = 0.4, tone: float = 0.7,
                 start: float = 0.34, heavy: float = 0.8, light: float = 0.4, solid: bool = False, dark_side: int = 1,
                 barbs: int = 4, full: float = 0.6, sun_deg: float = 120.0, base: float = 0.5,
@@ -231,7 +217,8 @@ class Table(Canvas):
         if solid:
             open_rim = stroke(lane(-0.78 * k, 0.2, 0.97, 14), 0.15 * width, swell(0.6, 0.4, 0.3))
             shaft = stroke(lane(0, 0, 0.9, 12), max(0.4, width * 0.075), swell(0.1, 1.0, 0.3))
-            cuts = [stroke(spline([lane(-0.9 * k, f + 0.05, f + 0.06, 2)[0], lane(-0.3 * k, f, f + 0.01, 2)[0]]), 0.4, swell(0.1, 1, 0))
+            cuts = [stroke(spline([lane(-0.9 * k, f + 0.05, f + 0.06, 2)[0], lane(-0.3 * k, f, f + 0.01, 2)[0]]), 0.4,
+                swell(0.1, 1, 0))
                     for f in (0.5, 0.64, 0.76)]
             self.put("black", g.difference(shapely.union_all([open_rim, shaft, *cuts])))
         else:
@@ -313,10 +300,12 @@ class Table(Canvas):
         whole = self.forms[0].buffer(0.35)
         for role, parts in self.ink.items():
             kept = []
-            merged = shapely.intersection(shapely.union_all([p.buffer(0) for p in parts]), whole) if parts else Polygon()
+            merged = shapely.intersection(shapely.union_all([p.buffer(0) for p in parts]),
+                whole) if parts else Polygon()
             for g in getattr(merged, "geoms", [merged]):
                 if isinstance(g, Polygon) and g.area > 0.035:
-                    kept.append(Polygon(g.exterior, [h for h in g.interiors if Polygon(h).area > 0.03]).simplify(fine_mm))
+                    kept.append(Polygon(g.exterior, [h for h in g.interiors
+                        if Polygon(h).area > 0.03]).simplify(fine_mm))
             self.ink[role] = kept
         # specks of skin shut in by ink would close up under the needle: ink them now
         total = shapely.union_all([g for parts in self.ink.values() for g in parts])

@@ -1,17 +1,35 @@
-"""A hanging arm, sketched by us, with the tape where it belongs for one measure."""
+"""A hanging arm or a standing leg, sketched by us, with the tape where it belongs for one measure."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
-from composer.body.arm_sketch import LEVEL_ENDS, OUTER, arm_svg
-from composer.body.fields import BY_NAME, Field
-from composer.body.sketch import WASH, curve, drawn, filled, normals, page, path, pen, ribbon
+from composer.body import arm_sketch, leg_sketch
+from composer.body.fields import Field
+from composer.body.kinds import kind_of
+from composer.body.sketch import WASH, Point, curve, drawn, filled, normals, page, path, pen, ribbon
 
 _WIDTH = 8.0
 """Width of the tape in drawing units; wider than a true one, so that it reads when small."""
+
+
+@dataclass(frozen=True)
+class _Sketch:
+    """A limb drawn: its outer contour, outer and inner end of each level, and how to draw it."""
+
+    outer: tuple[Point, ...]
+    ends: dict[str, tuple[Point, Point]]
+    draw: Callable[[], str]
+
+
+_SKETCHES = {
+    "arm": _Sketch(tuple(arm_sketch.OUTER), arm_sketch.LEVEL_ENDS, arm_sketch.arm_svg),
+    "leg": _Sketch(tuple(leg_sketch.OUTER), leg_sketch.LEVEL_ENDS, leg_sketch.leg_svg),
+}
 
 
 def _tape(line: np.ndarray, across: np.ndarray, every: float = 4.0) -> str:
@@ -19,9 +37,9 @@ def _tape(line: np.ndarray, across: np.ndarray, every: float = 4.0) -> str:
     return filled(fill, WASH) + drawn(marks, 0.9) + filled(edges)
 
 
-def _round(level: str) -> str:
+def _round(sketch: _Sketch, level: str) -> str:
     """A tape round the limb at a level: front half bowed down, its loose end hanging free."""
-    a, b = (np.array(p) for p in LEVEL_ENDS[level])
+    a, b = (np.array(p) for p in sketch.ends[level])
     size = float(np.hypot(*(b - a)))
     along = (b - a) / size
     down = np.array([-along[1], along[0]])
@@ -40,15 +58,15 @@ def _round(level: str) -> str:
             + _tape(front, np.broadcast_to(down * _WIDTH / 2, front.shape)))
 
 
-def _run(lower: str, upper: str) -> str:
+def _run(sketch: _Sketch, lower: str, upper: str) -> str:
     """A tape along the outer side from one level up to the next, with both levels marked."""
-    outer = curve(OUTER, 0.6)
-    i, j = (int(np.argmin(np.hypot(*(outer - LEVEL_ENDS[name][0]).T))) for name in (upper, lower))
+    outer = curve(sketch.outer, 0.6)
+    i, j = (int(np.argmin(np.hypot(*(outer - sketch.ends[name][0]).T))) for name in (upper, lower))
     line = outer[i : j + 1]
     line = line - normals(line, 8.5)
     marks = ""
     for name in (lower, upper):
-        a, b = (np.array(p) for p in LEVEL_ENDS[name])
+        a, b = (np.array(p) for p in sketch.ends[name])
         size = np.hypot(*(b - a))
         along = (b - a) / size
         down = np.array([-along[1], along[0]]) * 0.13 * size
@@ -61,13 +79,16 @@ def _run(lower: str, upper: str) -> str:
 
 
 @lru_cache(maxsize=64)
-def tape_svg(field_name: str) -> str:
+def tape_svg(field_name: str, kind: str = "") -> str:
     """The drawing for one measure as an SVG string (page 240 x 320, scales freely).
 
-    Raises KeyError with a sentence for a name that is no measure of an arm.
+    `kind` is 'arm' or 'leg' or the name of a part; without it the measure's own name tells, since
+    arms and legs share none. Raises KeyError with a sentence for a name that is no measure there.
     """
-    f: Field | None = BY_NAME.get(field_name)
+    limb = kind_of(kind) if kind else kind_of("leg" if field_name in kind_of("leg").by_name else "arm")
+    f: Field | None = limb.by_name.get(field_name)
     if f is None:
-        raise KeyError(f"'{field_name[:40]}' is no measure of an arm; there is nothing to draw.")
-    tape = _round(f.level) if f.kind == "girth" else _run(f.from_level, f.level)
-    return page(f"{f.label}: {f.where}", arm_svg() + tape)
+        raise KeyError(f"'{field_name[:40]}' is no measure of {limb.called}; there is nothing to draw.")
+    sketch = _SKETCHES[limb.name]
+    tape = _round(sketch, f.level) if f.kind == "girth" else _run(sketch, f.from_level, f.level)
+    return page(f"{f.label}: {f.where}", sketch.draw() + tape)

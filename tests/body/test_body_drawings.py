@@ -8,11 +8,14 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from composer.body.arm_sketch import LEVEL_ENDS
-from composer.body.fields import FIELDS, LEVELS, Field
+from composer.body import arm_sketch, leg_sketch
+from composer.body.fields import FIELDS, Field
+from composer.body.kinds import ARM, LEG
 from composer.body.sketch import INK, PENCIL, WASH
 from composer.body.tape_drawing import tape_svg
 
+LEVEL_ENDS = arm_sketch.LEVEL_ENDS | leg_sketch.LEVEL_ENDS
+BOTH = ARM.fields + LEG.fields
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -26,7 +29,7 @@ def points(data: str) -> np.ndarray:
     return np.concatenate(out) / 10
 
 
-@pytest.mark.parametrize("field", FIELDS, ids=lambda f: f.name)
+@pytest.mark.parametrize("field", BOTH, ids=lambda f: f.name)
 def test_tape_lies_at_its_level(field: Field) -> None:
     root = ElementTree.fromstring(tape_svg(field.name))
     assert root.get("viewBox") == "0 0 2400 3200" and field.where in root.find(f"{SVG}title").text
@@ -47,13 +50,16 @@ def test_tape_lies_at_its_level(field: Field) -> None:
 
 
 def test_drawings_differ_and_stay_the_same() -> None:
-    drawn = [tape_svg(f.name) for f in FIELDS]
-    assert len(set(drawn)) == len(FIELDS)
+    drawn = [tape_svg(f.name) for f in BOTH]
+    assert len(set(drawn)) == len(BOTH)
     again = tape_svg.__wrapped__(FIELDS[0].name)
     assert again == drawn[0]
-    assert list(LEVEL_ENDS) == list(LEVELS)
+    assert list(arm_sketch.LEVEL_ENDS) == list(ARM.levels) and list(leg_sketch.LEVEL_ENDS) == list(LEG.levels)
 
 
 def test_no_drawing_for_an_unknown_measure() -> None:
     with pytest.raises(KeyError, match="no measure of an arm"):
         tape_svg("tail")
+    with pytest.raises(KeyError, match="no measure of a leg"):
+        tape_svg("wrist", "left_leg")
+    assert tape_svg("calf", "left_leg") == tape_svg("calf")

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from scipy.interpolate import CubicSpline
 
 
 def log_spiral_arc(shrink: float, turn_rad: float, n: int) -> np.ndarray:
@@ -40,6 +41,15 @@ def clothoid_arc(length: float, k0: float, k1: float, n: int) -> np.ndarray:
     return np.concatenate([[0], np.cumsum(cells)])[::m]
 
 
+def _even_smooth(z: np.ndarray, n: int) -> np.ndarray:
+    """As `even`, by a cubic spline: the curvature survives."""
+    s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
+    p = CubicSpline(s, np.column_stack([z.real, z.imag]))(np.linspace(0, s[-1], n))
+    out = p[:, 0] + 1j * p[:, 1]
+    out.setflags(write=False)
+    return out
+
+
 def even(z: np.ndarray, n: int) -> np.ndarray:
     """The same path with n points evenly spaced by arc length."""
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
@@ -58,6 +68,15 @@ class Form:
     turn_rad: float
     probe: np.ndarray
 
+    def cut(self, m: int) -> tuple[np.ndarray, np.ndarray]:
+        """m of the points from end to end, with their share of the length."""
+        k = np.linspace(0, len(self.z) - 1, m).round().astype(int)
+        return self.z[k], k / (len(self.z) - 1)
+
+    def cut_tangents(self, m: int) -> np.ndarray:
+        """The unit tangents at the points of `cut`."""
+        return self.tangents()[np.linspace(0, len(self.z) - 1, m).round().astype(int)]
+
     def tangents(self) -> np.ndarray:
         """Unit tangents (n,) complex."""
         t = np.gradient(self.z)
@@ -65,29 +84,28 @@ class Form:
 
 
 @lru_cache(maxsize=256)
-def scroll(turn_deg: int, keep: float, lead: float, n: int = 72) -> Form:
+def scroll(turn_deg: int, keep: float, lead: float, n: int = 480) -> Form:
     """A scroll: a clothoid lead-in of `lead` radii, then a log spiral that turns `turn_deg` in
     all and keeps the share `keep` of its radius with each full turn."""
     shrink = -np.log(keep) / (2 * np.pi)
     if lead > 0:
         k0 = 0.12
-        head = clothoid_arc(lead, k0, 1.0, 48)
+        head = clothoid_arc(lead, k0, 1.0, 160)
         bent = lead * (k0 + 1) / 2
-        tail = log_spiral_arc(shrink, max(np.radians(turn_deg) - bent, 0.2), 200)
+        tail = log_spiral_arc(shrink, max(np.radians(turn_deg) - bent, 0.2), 400)
         z = np.concatenate([head, head[-1] + np.exp(1j * bent) * tail[1:]])
     else:
-        z = log_spiral_arc(shrink, np.radians(turn_deg), 240)
+        z = log_spiral_arc(shrink, np.radians(turn_deg), 500)
     length = float(np.abs(np.diff(z)).sum())
-    z = even(z, n)
-    z.setflags(write=False)
+    z = _even_smooth(z, n)
     far = np.linspace(n // 6, n - 1, 7).round().astype(int)
     return Form(f"scroll-{turn_deg}-{keep}-{lead}", z, length, float(np.radians(turn_deg)), far)
 
 
 @lru_cache(maxsize=64)
-def frond(turn_deg: int, bend_share: float = 0.5, n: int = 40) -> Form:
+def frond(turn_deg: int, bend_share: float = 0.5, n: int = 160) -> Form:
     """The spine of a leaf: unit length, curvature growing from near 0, turning `turn_deg` in all."""
     a = np.radians(turn_deg)
-    z = even(clothoid_arc(1.0, 2 * a * (1 - bend_share) * 0.6, 2 * a - 2 * a * (1 - bend_share) * 0.6, 120), n)
-    z.setflags(write=False)
+    low = 2 * a * (1 - bend_share) * 0.6
+    z = _even_smooth(clothoid_arc(1.0, low, 2 * a - low, 120), n)
     return Form(f"frond-{turn_deg}", z, 1.0, float(a), np.linspace(n // 4, n - 1, 6).round().astype(int))

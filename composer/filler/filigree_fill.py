@@ -10,19 +10,8 @@ from shapely.geometry import Point
 
 from composer.filler import filigree_ink as ink
 from composer.filler.filigree_curves import Form, frond, scroll
-from composer.filler.filigree_grow import (
-    STEP_MM,
-    Nib,
-    Pool,
-    Sites,
-    Stock,
-    Stroke,
-    comma_half,
-    draw,
-    fit,
-    sites_of,
-    still_fits,
-)
+from composer.filler.filigree_fit import SAMPLES, Pool, Stock, draw, fit, still_fits
+from composer.filler.filigree_grow import STEP_MM, Nib, Sites, Stroke, comma_half, sites_of
 from composer.filler.filigree_mirror import HalfGap
 from composer.filler.filigree_room import Room, room_of
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs, wave
@@ -51,9 +40,10 @@ def longest_scroll(r: float, lead: float, nib: Nib, k: float, gap_mm: float) -> 
     best = scroll(250, 0.46, lead)
     for turn in range(270, 700, 15):
         form = scroll(turn, 0.46, lead)
-        z = form.z * r
-        half = nib.profile(np.float64(max(nib.share * r, nib.least)), np.float64(r), np.linspace(0, 1, len(z)))
-        heading = np.unwrap(np.angle(form.tangents()))
+        z, t = form.cut(80)
+        z = z * r
+        half = nib.profile(np.float64(max(nib.share * r, nib.least)), np.float64(r), t)
+        heading = np.unwrap(np.angle(form.cut_tangents(80)))
         t = form.tangents()[-1]
         eye = z[-1] + 1j * t * (ball_mm(r, k) - half[-1])
         coil = np.abs(z[:, None] - z[None, :]) - half[:, None] - half[None, :]
@@ -193,7 +183,7 @@ class Growth:
         root, where only the parent may be close, of everything else as well."""
         wall, near = self.room.look(s.z)
         t = np.linspace(0, 1, len(s.z))
-        asked = np.interp(t, np.linspace(0.03, 1, len(need)), need)
+        asked = np.interp(t, np.linspace(0.03, 1, SAMPLES), need[:SAMPLES])
         if not (np.all(wall > s.half + 0.1) and np.all((near > asked - 0.06)[t > 0.05])):
             return False
         root = asked < s.half + self.gap - 0.05
@@ -231,7 +221,7 @@ class Growth:
         if not len(stock.r):
             return
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
-        left = most
+        left, missed = most, dict[int, int]()
         for _ in range(3 * most):
             ok, void = still_fits(self.room, pool)
             ok &= void > void_mm
@@ -243,7 +233,9 @@ class Growth:
             s = draw(pool, i, stock.forms[pool.form[i]], nib, "scroll" if pool.r[i] > 4.5 else "curl")
             s.end, s.ball = "ball", ball_mm(float(pool.r[i]), self.k)
             if not self.holds(s, pool.need[i]):
-                pool = pool.take((pool.site != pool.site[i]) | (pool.r < 0.93 * pool.r[i]))
+                k = int(pool.site[i])
+                missed[k] = missed.get(k, 0) + 1
+                pool = pool.take((pool.site != k) | ((pool.r < 0.85 * pool.r[i]) & (missed[k] < 2)))
                 continue
             if pool.r[i] < SMALL_MM:
                 # small curls in a row look like a caterpillar
@@ -280,19 +272,23 @@ class Growth:
         at, heading, side, run = (np.array(v) for v in zip(*rows, strict=True))
         n = len(rows)
         none = np.full(n, -1)
-        sites = Sites(at, heading, np.full(n, half), side.astype(int), none, np.zeros(n, int), np.zeros(n, int))
+        tenths = np.round(run * 10).astype(int)  # the way from behind the neighbour, carried as the index
+        sites = Sites(at, heading, np.full(n, half), side.astype(int), none, tenths, np.zeros(n, int))
         pool = fit(self.room, sites, stock, nib, self.gap)
         ok, void = still_fits(self.room, pool)
         pool, void = pool.take(ok), void[ok]
         for i in np.argsort(-(pool.r + void), kind="stable")[:12]:
             s = draw(pool, int(i), stock.forms[pool.form[i]], nib, "scroll")
             k = int(pool.site[i])
-            back = np.arange(STEP_MM, run[k] + self.wish.tuck_mm, STEP_MM)
-            tail = (s.z[0] - heading[k] * back)[::-1]
+            hidden = pool.sites.index[k] / 10 + self.wish.tuck_mm
+            tail = (s.z[0] - pool.sites.heading[k] * np.arange(STEP_MM, hidden, STEP_MM))[::-1]
+            wall, near = self.room.look(tail)
+            if np.any((near < float(s.half[0]) + self.gap) & (wall > -3.0)):
+                continue
             shown = s.half.copy()
             s = Stroke(np.concatenate([tail, s.z]), np.concatenate([np.full(len(tail), s.half[0]), shown]), "scroll",
                        s.side, 0, end="ball", ball=ball_mm(float(pool.r[i]), self.k), root="tucked",
-                       tuck=run[k] + self.wish.tuck_mm)
+                       tuck=hidden)
             wall, near = self.room.look(s.z[len(tail) :])
             if np.all(wall > shown + 0.1) and np.all(near > shown + self.gap - 0.06):
                 self.add(s)
@@ -306,7 +302,7 @@ class Growth:
         nib = Nib(0.045 * self.k, 0.42 * self.k, self.fine, 1.0, leaf=0.105)
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
         young = np.array([s.what == "scroll" for s in self.strokes])
-        left = most
+        left, missed = most, dict[int, int]()
         for _ in range(3 * most):
             ok, void = still_fits(self.room, pool)
             ok &= void > void_mm
@@ -318,7 +314,9 @@ class Growth:
             i = int(np.argmax(score))
             s = draw(pool, i, forms[pool.form[i]], nib, "leaf")
             if not self.holds(s, pool.need[i]):
-                pool = pool.take((pool.site != pool.site[i]) | (pool.r < 0.93 * pool.r[i]))
+                k = int(pool.site[i])
+                missed[k] = missed.get(k, 0) + 1
+                pool = pool.take((pool.site != k) | ((pool.r < 0.85 * pool.r[i]) & (missed[k] < 2)))
                 continue
             sites, k = pool.sites, pool.site
             row = (sites.owner[k] == s.parent) & (sites.side[k] == s.side)

@@ -1,5 +1,6 @@
-"""How filigree grows: branches leave a stem tangentially on its outer side and turn the other
-way; each is tested as a whole against wall and ink, for every place and size at once."""
+"""The strokes of filigree, where branches may leave them, and how wide they are drawn.
+
+Branches leave a stem tangentially on its outer side and turn the other way."""
 
 from __future__ import annotations
 
@@ -8,9 +9,6 @@ from functools import cached_property
 
 import numpy as np
 from scipy.ndimage import uniform_filter1d
-
-from composer.filler.filigree_curves import Form, even
-from composer.filler.filigree_room import Room
 
 STEP_MM = 0.4
 
@@ -121,45 +119,6 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.0, skip_mm: float 
     return out[0].plus(out[1])
 
 
-@dataclass
-class Pool:
-    """Branches that fit. `site` numbers into `sites`, `r` sizes in mm, `form` numbers, `at` (k,)
-    starts and `spin` (k,) complex size times heading, `half` (k,) start half widths, `z` (k, m)
-    sampled centre lines, `need` (k, m) the clearance from ink that each sample must keep."""
-
-    sites: Sites
-    site: np.ndarray
-    r: np.ndarray
-    form: np.ndarray
-    at: np.ndarray
-    spin: np.ndarray
-    half: np.ndarray
-    z: np.ndarray
-    need: np.ndarray
-
-    def __len__(self) -> int:
-        return len(self.r)
-
-    def take(self, which: np.ndarray) -> Pool:
-        return Pool(self.sites, *(getattr(self, k)[which] for k in _POOL))
-
-    def plus(self, other: Pool) -> Pool:
-        """Both pools; the sites of the other are appended."""
-        n = len(self.sites.at)
-        moved = [other.site + n] + [getattr(other, k) for k in _POOL[1:]]
-        return Pool(self.sites.plus(other.sites),
-                    *(np.concatenate([getattr(self, k), m]) for k, m in zip(_POOL, moved, strict=True)))
-
-
-_POOL = ("site", "r", "form", "at", "spin", "half", "z", "need")
-SAMPLES = 24
-
-
-def empty_pool() -> Pool:
-    z, f, i = np.zeros(0, complex), np.zeros(0), np.zeros(0, int)
-    return Pool(Sites.none(), i, f, i, z, z, f, np.zeros((0, SAMPLES), complex), np.zeros((0, SAMPLES)))
-
-
 @dataclass(frozen=True)
 class Nib:
     """How wide branches are drawn, mm: half width `share` of the size at the start but at least
@@ -192,92 +151,3 @@ def comma_half(t: np.ndarray, start: np.ndarray | float, belly: np.ndarray | flo
     x = np.clip((t - peak) / (1 - peak), 0, 1)
     down = (1 - x) * (1 + 0.75 * x - 0.35 * x * x)
     return np.maximum(np.where(t < peak, start + (belly - start) * up, tip + (belly - tip) * down), tip)
-
-
-class Stock:
-    """The branches on offer: every form at every size, as arrays. `r` (f,) sizes in mm, `form`
-    (f,) numbers, `probe` (f, p) and `z` (f, SAMPLES) complex offsets at size and heading +x; `ball` (f,) radius
-    of the ball at the end and `eye` (f,) its centre, if there are balls (one size a form)."""
-
-    def __init__(self, forms: list[Form], sizes: list[np.ndarray], balls: list[float] | None = None,
-                 tip: float = 0.0) -> None:
-        self.forms = forms
-        self.form = np.concatenate([np.full(len(s), i) for i, s in enumerate(sizes)])
-        self.r = np.concatenate(sizes)
-        pick = [np.linspace(2, len(f.z) - 1, SAMPLES).round().astype(int) for f in forms]
-        if not len(self.r):
-            return
-        self.z = np.stack([forms[f].z[pick[f]] * r for f, r in zip(self.form, self.r, strict=True)])
-        self.probe = np.stack([forms[f].z[forms[f].probe] * r for f, r in zip(self.form, self.r, strict=True)])
-        self.ball = np.array(balls) if balls else None
-        if self.ball is not None:
-            last = np.array([forms[f].tangents()[-1] for f in self.form])
-            self.eye = self.z[:, -1] + 1j * last * (self.ball - tip)
-        self.away = np.maximum.accumulate(self.z.imag, axis=1) * 0.92
-
-
-_SHARE = np.linspace(0.04, 1, SAMPLES)[None]
-_HANG = _SHARE**0.3
-
-
-def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: int = 240, extra: float = 0.0) -> Pool:
-    """All branches of the stock that fit, at every site.
-
-    Required: half width (and `extra` mm for what hangs on the branch) from the wall everywhere;
-    the line gap from all ink once the branch has come clear of its parent, and before that
-    whatever a straight parent would leave.
-    """
-    if not len(sites.at) or not len(stock.r):
-        return empty_pool()
-    w0 = nib.start(stock.r[None, :], sites.half[:, None])
-    left = sites.side > 0
-    start = sites.at[:, None] + (1j * sites.side * sites.heading)[:, None] * (sites.half[:, None] - w0)
-    probe = np.where(left[:, None, None], stock.probe[None], stock.probe.conj()[None])
-    wall, ink = room.peek(start[..., None] + sites.heading[:, None, None] * probe)
-    slack = 0.5 * room.h
-    ramp = np.minimum(0.85 * stock.probe.imag - 0.55, nib.tip + gap_mm) - slack
-    ok = np.all((wall > nib.tip + extra * 0.5 - slack) & (ink > ramp[None]), axis=2)
-    s, k = np.nonzero(ok)
-    if len(s) > most:
-        pick = np.argsort(-stock.r[k] + 0.003 * (s % 7), kind="stable")[:most]
-        s, k = s[pick], k[pick]
-    if not len(s):
-        return empty_pool()
-    r, w = stock.r[k], w0[s, k]
-    z = start[s, k][:, None] + sites.heading[s][:, None] * np.where(left[s][:, None], stock.z[k], stock.z[k].conj())
-    wall, ink = room.look(z)
-    half = nib.profile(w[:, None], r[:, None], _SHARE)
-    away = stock.away[k] - w[:, None] - 0.35
-    full = half + gap_mm
-    need = np.where(np.maximum.accumulate(away >= full, axis=1), full, np.minimum(away, full))
-    good = np.all((wall > half + 0.12 + extra * _HANG) & (ink > need), axis=1)
-    if stock.ball is not None:
-        eye = start[s, k] + sites.heading[s] * np.where(left[s], stock.eye[k], stock.eye[k].conj())
-        wall, ink = room.look(eye)
-        good &= (wall > stock.ball[k] + 0.12) & (ink > stock.ball[k] + gap_mm - 0.05)
-    s, k = s[good], k[good]
-    return Pool(sites, s, r[good], stock.form[k], start[s, k], sites.heading[s] * stock.r[k], w[good], z[good],
-                need[good])
-
-
-def still_fits(room: Room, pool: Pool) -> tuple[np.ndarray, np.ndarray]:
-    """Which of a pool's branches still fit, and the mean radius of the void that each would
-    run through (mm)."""
-    if not len(pool):
-        return np.zeros(0, bool), np.zeros(0)
-    wall, ink = room.look(pool.z)
-    late = slice(SAMPLES // 3, None)
-    return np.all(ink > pool.need, axis=1), np.minimum(wall, ink)[:, late].mean(axis=1)
-
-
-def draw(pool: Pool, i: int, form: Form, nib: Nib, what: str) -> Stroke:
-    """The stroke of one branch of a pool."""
-    s = pool.site[i]
-    side = int(pool.sites.side[s])
-    z = form.z if side > 0 else form.z.conj()
-    length = form.length * pool.r[i]
-    z = pool.at[i] + pool.spin[i] * z
-    z = even(z, max(10, int(length / STEP_MM)))
-    half = nib.profile(pool.half[i], pool.r[i], np.linspace(0, 1, len(z)))
-    return Stroke(z, half, what, side, int(pool.sites.level[s]) + 1, int(pool.sites.owner[s]),
-                  int(pool.sites.index[s]))

@@ -60,5 +60,5 @@ def _half(ground: Ground, turn: float) -> HalfGap | None:
     parts = [p for p in getattr(both, "geoms", [both]) if p.distance(middle) < 0.1]
     kept = shapely.union_all(parts).intersection(box(-9.0, y0 - 1, x1 + 1, y1 + 1))
     front = affinity.rotate(ground.front, turn, origin=(0, 0))
-    tucked = front.distance(Point(0, low)) < ground.skin_break_mm + 1.6
+    tucked = shapely.contains_xy(front, 0.0, low - ground.skin_break_mm - 2.0)
     return HalfGap(Room(kept), low, high, y0 - 2, y1 + 2, bool(tucked), turn)

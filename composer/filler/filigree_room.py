@@ -78,26 +78,35 @@ class Room:
         other.ink = np.full(self.shape, FAR_MM)
         return other
 
-    def look(self, z: np.ndarray, both: bool = True) -> tuple[np.ndarray, np.ndarray | None]:
-        """Distances (wall, ink) at complex places of any shape; outside the raster the wall is -3."""
+    def _corners(self, z: np.ndarray) -> tuple[np.ndarray, ...]:
         rows, cols = self.shape
         fx, fy = (z.real - self.x0) / self.h, (z.imag - self.y0) / self.h
-        out = (fx < 0) | (fy < 0) | (fx > cols - 1.001) | (fy > rows - 1.001)
-        fx, fy = np.clip(fx, 0, cols - 1.001), np.clip(fy, 0, rows - 1.001)
+        np.maximum(fx, 0.0, out=fx)
+        np.minimum(fx, cols - 1.001, out=fx)
+        np.maximum(fy, 0.0, out=fy)
+        np.minimum(fy, rows - 1.001, out=fy)
         j, i = fx.astype(np.intp), fy.astype(np.intp)
         fx -= j
         fy -= i
-        k = i * cols + j
-        k1, k2, k3 = k + 1, k + cols, k + cols + 1
-        w00, w01, w10, w11 = (1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy
+        return i * cols + j, fx, fy
 
-        def read(a: np.ndarray) -> np.ndarray:
-            a = a.ravel()
-            return a.take(k) * w00 + a.take(k1) * w01 + a.take(k2) * w10 + a.take(k3) * w11
+    def _read(self, field: np.ndarray, k: np.ndarray, fx: np.ndarray, fy: np.ndarray) -> np.ndarray:
+        a = field.ravel()
+        cols = self.shape[1]
+        v00, v10 = a.take(k), a.take(k + cols)
+        low = v00 + fx * (a.take(k + 1) - v00)
+        high = v10 + fx * (a.take(k + (cols + 1)) - v10)
+        return low + fy * (high - low)
 
-        wall = read(self.wall)
-        wall[out] = -3.0
-        return wall, (read(self.ink) if both else None)
+    def look(self, z: np.ndarray, both: bool = True) -> tuple[np.ndarray, np.ndarray | None]:
+        """Distances (wall, ink) at complex places of any shape; beyond the raster those of its rim,
+        where the wall is negative."""
+        k, fx, fy = self._corners(z)
+        return self._read(self.wall, k, fx, fy), self._read(self.ink, k, fx, fy) if both else None
+
+    def look_ink(self, z: np.ndarray) -> np.ndarray:
+        """Distance to ink alone."""
+        return self._read(self.ink, *self._corners(z))
 
     def peek(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Distances (wall, ink) of the cells in which complex places lie: for a first sieve."""

@@ -70,7 +70,7 @@ def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: flo
     A long leg leans off the way by about `slope_deg`, a short one cuts back across it steeply;
     now and then two long legs follow each other and the saw changes hands.
     """
-    s = np.arange(len(way)) * 0.5
+    s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(way)))])
     total = float(s[-1])
     t = np.gradient(way)
     t /= np.maximum(np.abs(t), 1e-9)
@@ -166,6 +166,8 @@ class Storm:
 
     def along(self, way: np.ndarray, a: Foot) -> Bolt | None:
         """A bolt down a way that passes; ever slimmer and straighter until it does."""
+        if np.abs(np.diff(way)).sum() < LEAST_MM * 0.8:
+            return None
         way = even(way, max(8, int(np.abs(np.diff(way)).sum() / 0.5) + 1))
         wall = self.room.look(way, False)[0]
         inside = np.flatnonzero(wall > self.tip + 0.4)

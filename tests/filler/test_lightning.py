@@ -1,0 +1,113 @@
+"""Lightning in the twelve gap shapes: hard rules, wedges, branches, tips, determinism."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import box
+
+from benchmarks.gap_shapes import shapes
+from composer.art.drawing import Drawing
+from composer.filler import lightning
+from composer.filler.check import findings, measures
+from composer.filler.ground import Ground, Wish
+from composer.filler.lightning import Bolt, Storm, hollow, zigzag
+from composer.plan.model import Hand
+
+GROUNDS = shapes()
+
+
+def drawn(ground: Ground, seed: int = 1, hand: Hand | None = None) -> Drawing:
+    made = lightning.propose(ground, hand or Hand(), Wish(), np.random.default_rng(seed))
+    assert made is not None
+    return made
+
+
+@pytest.mark.parametrize("name", list(GROUNDS))
+def test_every_shape_keeps_the_hard_rules(name: str) -> None:
+    ground = GROUNDS[name]
+    for seed in (1, 2, 3):
+        made = drawn(ground, seed)
+        assert findings(made, ground, Hand()) == []
+        assert made.notes["form"] == ("bolt" if made.notes["length_mm"] >= 80 else "twig")
+        m = measures(made, ground)
+        assert m["ends"]["bare"] == 0 and m["ends"]["tip"] >= 1
+        assert m["loose_parts"] <= 6
+
+
+def test_long_gaps_get_bolts_and_small_ones_twigs() -> None:
+    assert drawn(GROUNDS["cuff_strip"], 2).notes["form"] == "bolt"
+    assert drawn(GROUNDS["diamond"], 2).notes["form"] == "twig"
+
+
+def test_the_same_seed_gives_the_same_bytes_in_another_process() -> None:
+    code = ("import numpy as np; from benchmarks.gap_shapes import shapes; from composer.filler import lightning;"
+            "from composer.filler.ground import Wish; from composer.plan.model import Hand;"
+            "print(lightning.propose(shapes()['ell'], Hand(), Wish(), np.random.default_rng(5)).digest)")
+    other = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert other.stdout.strip() == drawn(GROUNDS["ell"], 5).digest
+    assert drawn(GROUNDS["ell"], 6).digest != drawn(GROUNDS["ell"], 5).digest
+
+
+def test_legs_are_long_and_short_and_get_finer() -> None:
+    way = np.arange(0, 120.5, 0.5) + 0j
+    rng = np.random.default_rng(1)
+    bolt = zigzag(way, np.full(len(way), 9.0), 3.0, 0.2, rng, 20.0, 25.0)
+    legs = np.abs(np.diff(bolt.z))
+    assert legs.max() > 1.8 * legs.min()
+    assert bolt.half[0] > 8 * bolt.half[-1]
+    third = len(legs) // 3
+    assert legs[:third].mean() > legs[-third:].mean()
+    # corners are sharp, and travel never turns back
+    turn = np.abs(np.degrees(np.angle(np.diff(bolt.z)[1:] / np.diff(bolt.z)[:-1])))
+    assert np.median(turn) > 30
+    assert np.all(np.diff(bolt.z.real) > 0)
+    assert np.abs(bolt.z.imag).max() <= 9.0
+
+
+def test_branches_stay_within_45_degrees_of_the_travel() -> None:
+    for seed in range(4):
+        storm = Storm(GROUNDS["big_field"], Hand(), Wish(), np.random.default_rng(seed))
+        assert storm.main()
+        main = storm.bolts[0]
+        storm.branches(main, 5, 1.0, 0)
+        assert len(storm.bolts) > 1
+        for twig in storm.bolts[1:]:
+            k = int(np.argmin(np.abs(main.z - twig.z[0])))
+            if abs(main.z[k] - twig.z[0]) > 1e-6:
+                continue  # a twig of a twig
+            lo, hi = max(0, k - 2), min(len(main.z) - 1, k + 2)
+            travel = main.z[hi] - main.z[lo]
+            assert abs(np.degrees(np.angle((twig.z[-1] - twig.z[0]) / travel))) <= 46
+            assert twig.half[0] <= max(main.half[k], storm.tip) + 1e-9
+            assert twig.half[-1] < 0.25
+
+
+def test_a_doubled_outline_stays_open() -> None:
+    body = Bolt(np.array([0, 60 + 4j, 70 - 6j, 130 + 0j]), np.array([6.0, 4.5, 3.5, 0.2])).body()
+    white = hollow(body, 0.7, 2.0)
+    assert white.area > 50
+    # nowhere narrower than the line gap: an opening by nearly its half loses next to nothing
+    opened = white.buffer(-0.95, join_style="mitre").buffer(0.95, join_style="mitre")
+    assert white.difference(opened.buffer(0.02)).area < 0.02 * white.area
+    assert body.buffer(-0.69, join_style="mitre").contains(white.buffer(-0.02))
+    thin = Bolt(np.array([0, 60 + 4j, 130 + 0j]), np.array([1.2, 0.9, 0.2])).body()
+    assert hollow(thin, 0.7, 2.0).is_empty
+
+
+def test_a_gap_too_small_gives_nothing() -> None:
+    free = box(0, 0, 9, 5)
+    ground = Ground(free, free, shapely.Polygon(), 2.0, 2.0, lambda xy: np.zeros(len(xy)))
+    assert lightning.propose(ground, Hand(), Wish(), np.random.default_rng(1)) is None
+
+
+def test_a_dark_hand_draws_solid() -> None:
+    wide = box(-70, -32, 70, 32)
+    ground = Ground(wide, wide, shapely.Polygon(), 2.0, 2.0, lambda xy: np.zeros(len(xy)))
+    solid = [drawn(ground, s, Hand(dark=1.0)) for s in range(4)]
+    assert all(d.layers[0].role == "black" for d in solid)
+    open_ = [drawn(ground, s, Hand(dark=0.2)) for s in range(4)]
+    assert any(d.layers[0].role == "line" for d in open_)
+    assert min(d.ink().area for d in open_) < min(d.ink().area for d in solid)

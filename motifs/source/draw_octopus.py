@@ -40,14 +40,14 @@ def skin(cv: Table, a: Arm, g: Any, phase: float) -> None:
         inward = (0.62, 0.4, 0.52, 0.3)[k % 4] * w[i]
         path = np.array([limit[q] + (a.spine[q] - a.outer[q]) / max(w[q], 0.1) * inward * v**1.3 for q,
             v in zip(idx, mix, strict=True)])
-        wide = min(1.5, w[i] * 0.34)
+        wide = min(1.7, w[i] * 0.4)
         bits.append(shape(ribbon(path, [(0, wide * 0.5), (0.4, wide * 0.34), (1, 0.04)], smooth=False), smooth=False))
-        if k % 4 == 0 and w[i] > 2.6:
+        if k % 4 == 0 and w[i] > 3.8:
             v = path[-1] - path[-2]
             v = v / np.hypot(*v)
             cv.put("line", shapely.union_all([shapely.Point(path[-1] + v * q).buffer(r, quad_segs=2) for q,
-                r in ((0.9, 0.24), (1.9, 0.2), (3.1, 0.17))]), g)
-        i += max(2, int((0.55 + 0.14 * w[i]) / 0.6 * 1.35))
+                r in ((0.9, 0.24), (1.9, 0.2))]), g)
+        i += max(2, int((0.55 + 0.14 * w[i]) / 0.6 * 1.75))
         k += 1
     cv.put("black", shapely.union_all([shapely.make_valid(x) for x in bits]), g)
 
@@ -56,7 +56,7 @@ def oval(c: np.ndarray, rx: float, ry: float, turn_deg: float, n: int) -> Any:
     return shape(ellipse(c[0], c[1], rx, ry, turn_deg)[:: max(1, 72 // n)], smooth=False)
 
 
-def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.85) -> None:
+def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.9) -> None:
     """One row, standing proud of the inner edge: rim thin to the light, dark cup, spark left open."""
     n = len(a.spine)
     i = int(t0 * n)
@@ -65,13 +65,16 @@ def suckers(cv: Table, a: Arm, t0: float, t1: float = 0.85) -> None:
         w = float(a.width(np.array(i / n)))
         r = max(0.6, w * 0.5)
         spots.append((i, w, r))
-        i += max(2, round(r * 2.36 / 0.6))
+        i += max(2, round(r * 2.45 / 0.6))
     for i, w, r in spots[::-1]:
         out = a.inner[i] - a.spine[i]
         out = out / np.hypot(*out)
         c = a.spine[i] + out * w * 0.82
         ang = float(np.degrees(np.arctan2(out[1], out[0])))
         k = 24 if r > 2 else 12 if r > 1.2 else 9
+        if r < 0.9:
+            # towards the tip the arm is left plain
+            continue
         rim = oval(c, r * 0.88 + 0.3, r + 0.3, ang, k)
         cv.erase(rim)
         cv.forms.append(rim)
@@ -108,13 +111,13 @@ def head(cv: Table, g: Any) -> None:
         (41.6, 42), (38.4, 32), (32, 23), (26, 15)], g)
     cv.shade(right, [(0, 4), (0.15, 9), (0.4, 20), (0.58, 18), (0.72, 11), (0.86, 5), (1, 1.2)],
         [(0, 38), (0.3, 26), (0.6, 10), (1, -34)], 1, 1.2, 2.4, 0.14,
-             inside=g, dots=3)
+             inside=g, dots=2)
     left = [(-15, 17.6), (-17.4, 26), (-16.6, 38), (-10.6, 50), (1, 60)]
-    cv.shade(left, [(0, 2), (0.25, 3.6), (0.6, 2.2), (1, 0.6)], -40, -1, 0.95, 1.3, inside=g, dots=2)
+    cv.shade(left, [(0, 2), (0.25, 3.6), (0.6, 2.2), (1, 0.6)], -40, -1, 0.95, 1.3, inside=g, dots=1)
     # the bulb rises out of the neck: long flicks that spread with it
     cv.shade([(-14.6, 19.6), (-8, 22.6), (0, 23), (7, 21), (12, 18.4), (19, 18.6), (29, 16)],
         [(0, 2), (0.18, 9), (0.36, 4), (0.55, 11), (0.72, 5), (0.88, 9), (1, 3)],
-             [(0, 18), (0.5, -8), (1, -26)], 1, 1.25, 1.7, 0.1, inside=g, dots=3)
+             [(0, 18), (0.5, -8), (1, -26)], 1, 1.25, 1.7, 0.1, inside=g, dots=1)
     # spots: ringed, open even in the black, each with a heavy lower lip
     for k, (x, y, r) in enumerate(SPOTS):
         turn = 20 + 3.0 * (x - 10) * -0.6 + 11 * (k % 3)
@@ -133,8 +136,9 @@ def head(cv: Table, g: Any) -> None:
             ([(27, 10.8), (20.6, 13.6), (14, 13.6)], 0.9), ([(24.4, 6), (19, 9), (13.4, 9.2)], 0.65),
                    ([(29.6, 13.6), (24, 18), (17, 18.6), (11, 17)], 0.6), ([(-10, 22.6), (-3, 23), (2, 21.6)], 0.5)):
         cv.line(pts, w, 0.4, 0.6, 0, g)
-    cv.shade([(-13.6, 17.2), (-9, 19.4), (-1, 20), (6, 17.4), (9.4, 13.8)], [(0, 0.8), (0.5, 2.6), (1, 0.8)], -34, -1,
-        0.85, 1.2, inside=g, dots=0)
+    cv.shade([(-13.6, 17.2), (-9, 19.4), (-1, 20), (6, 17.4), (9.4, 13.8)],
+        [(0, 0.8), (0.42, 2.6), (0.74, 1.0), (0.84, 0.0), (1, 0.0)],
+        -34, -1, 0.85, 1.2, inside=g, dots=0)
     eye(cv, (-4.2, 7.0), 1.25, g)
     low = [(-14.6, -2), (-8, -10), (3, -13.4), (13, -11), (20, -4)]
     cv.shade(low, [(0, 2), (0.5, 5), (1, 6)], 30, 1, 1.0, 1.7, inside=g, dots=1)
@@ -203,7 +207,7 @@ def draw() -> None:
         "symmetric": False, "focal": True, "keep_whole": False,
         "tags": ["octopus", "sea", "arms", "suckers", "estuary"], "licence": "CC0-1.0",
         "about": "It lives in the broken harbour wall, and every spring it has another of the pilots' brass buttons.",
-    }, fine_mm=0.075)
+    }, fine_mm=0.062)
 
 
 if __name__ == "__main__":

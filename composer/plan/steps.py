@@ -13,6 +13,7 @@ from typing import Any
 
 from composer.body.measures import build_limb
 from composer.plan.errors import PlanError, StepError
+from composer.plan.estimated import with_estimated
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PARTS, STATES, Part, Piece, Plan
 from composer.plan.twins import follow, make_twin, one_turn
@@ -160,6 +161,7 @@ def _measure(plan: Plan, step: Step) -> Plan:
         raise StepError(str(err)) from err
     old = next((p for p in plan.parts if p.name == name), None)
     new = replace(old, measures=measures) if old else Part(name, measures)
+    new = replace(new, extra=with_estimated(old, measures, step.get("estimated"), new.extra))
     parts = tuple(new if p.name == name else p for p in plan.parts) if old else (*plan.parts, new)
     plan = replace(plan, parts=parts)
     if step.get("unit"):

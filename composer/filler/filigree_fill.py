@@ -26,6 +26,7 @@ LEADS = (0.0, 0.7, 1.5)
 LONG_LEADS = (3.0, 5.0)
 LONG_LEAD_SIZE_MM = 4.6
 SMALL_MM = 4.6
+CRESCENT_MM = 8.5
 ROW_MM = 11.0
 
 
@@ -89,14 +90,19 @@ class Growth:
         self._half = half
         self._used: set[str] = set()
         self._sites: list[Sites] = []
+        self._points = (np.zeros(0, complex), np.zeros(0), np.zeros(0, int), np.zeros(0, int))
 
     def add(self, stroke: Stroke) -> int:
         """Lay a stroke; its number."""
         self.strokes.append(stroke)
         self.room.stamp(stroke.z[::2], stroke.half[::2])
+        z, half, index = stroke.z[::2], stroke.half[::2], np.arange(0, len(stroke.z), 2)
         if stroke.ball:
             self.room.stamp(np.array([stroke.ball_at]), np.array([stroke.ball]))
+            z, half, index = np.append(z, stroke.ball_at), np.append(half, stroke.ball), np.append(index, 999)
         n = len(self.strokes) - 1
+        new = (z, half, np.full(len(z), n), index)
+        self._points = tuple(np.concatenate(pair) for pair in zip(self._points, new, strict=True))
         sites = sites_of(stroke, n)
         if self._half:
             # right of the mirror axis only
@@ -176,7 +182,7 @@ class Growth:
     def pool(self, kinds: tuple[str, ...], stock: Stock, nib: Nib, extra: float = 0.0) -> Pool:
         """Everything that fits on the strokes of these kinds."""
         parts = [s for s, k in zip(self._sites, self.strokes, strict=True) if k.what in kinds and len(s.at)]
-        return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=500, extra=extra)
+        return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=320, extra=extra)
 
     def holds(self, s: Stroke, need: np.ndarray) -> bool:
         """Whether a drawn stroke keeps clear at every vertex (`need` as in its pool); near its
@@ -198,20 +204,18 @@ class Growth:
             return True
         wide = 2.0 + self.gap
         x0, x1, y0, y1 = z.real.min() - wide, z.real.max() + wide, z.imag.min() - wide, z.imag.max() + wide
-        for n, other in enumerate(self.strokes):
-            if n == s.parent:
-                continue
-            b = other.box
-            if b[0] > x1 or b[1] < x0 or b[2] > y1 or b[3] < y0:
-                continue
+        all_z, all_half, owner, index = self._points
+        near = (all_z.real > x0) & (all_z.real < x1) & (all_z.imag > y0) & (all_z.imag < y1) & (owner != s.parent)
+        near = np.flatnonzero(near)
+        if not len(near):
+            return True
+        for n in np.unique(owner[near]):
+            other = self.strokes[n]
             # a sibling that leaves close by shares the fork: only its later course counts
-            sibling = other.parent == s.parent and other.side == s.side and abs(other.joint - s.joint) < 24
-            k = slice(24 if sibling else 0, None, 2)
-            if np.any(np.abs(z[:, None] - other.z[k]) - half[:, None] - other.half[k] < self.gap - 0.15):
-                return False
-            if other.ball and np.any(np.abs(z - other.ball_at) - half - other.ball < self.gap - 0.15):
-                return False
-        return True
+            if other.parent == s.parent and other.side == s.side and abs(other.joint - s.joint) < 24:
+                near = near[(owner[near] != n) | (index[near] >= 24)]
+        apart = np.abs(z[::2, None] - all_z[near]) - half[::2, None] - all_half[near]
+        return not np.any(apart < self.gap - 0.15)
 
     def scrolls(self, least_mm: float, largest_mm: float, most: int, void_mm: float = 0.0) -> None:
         """Greedy: the largest scroll that fits, then the next, children of new ones included; with
@@ -237,6 +241,8 @@ class Growth:
                 missed[k] = missed.get(k, 0) + 1
                 pool = pool.take((pool.site != k) | ((pool.r < 0.85 * pool.r[i]) & (missed[k] < 2)))
                 continue
+            if pool.r[i] > CRESCENT_MM and self.rng.random() < 0.5:
+                s = self.crescent(s, float(pool.r[i]))
             if pool.r[i] < SMALL_MM:
                 # small curls in a row look like a caterpillar
                 sites, k = pool.sites, pool.site
@@ -245,6 +251,24 @@ class Growth:
                 pool = pool.take(~row)
             n, left = self.add(s), left - 1
             pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
+
+    def crescent(self, s: Stroke, r: float) -> Stroke:
+        """A scroll that swells to a crescent at its heart instead of winding on to a ball: cut
+        after a turn and a third, if the crescent keeps clear of its own coil."""
+        turn = np.abs(np.cumsum(np.angle(s.tangent[1:] / s.tangent[:-1])))
+        stop = min(int(np.searchsorted(turn, np.radians(500.0))), len(s.z))
+        if turn[-1] < np.radians(500.0):
+            return s
+        z, half = s.z[:stop], s.half[:stop].copy()
+        start = int(np.searchsorted(turn, np.radians(255.0)))
+        length = (stop - start) * STEP_MM
+        t = np.linspace(0, 1, stop - start)
+        moon = 0.088 * length * np.sin(np.pi * t**1.12) ** 1.5
+        half[start:] = np.maximum(float(half[start]) * (1 - t) ** 1.3 + moon, self.fine)
+        coil = slice(0, max(2, int(np.searchsorted(turn, turn[start] - np.radians(90.0)))))
+        if np.min(np.abs(z[start:, None] - z[coil]) - half[start:, None] - half[coil]) < self.gap - 0.1:
+            return s
+        return Stroke(z, half, s.what, s.side, s.level, s.parent, s.joint)
 
     def second_root(self, least_mm: float, largest_mm: float) -> None:
         """Where a wide void is left beside a neighbour that the backbone does not meet, one more

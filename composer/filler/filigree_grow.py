@@ -40,13 +40,6 @@ class Stroke:
         t = np.gradient(self.z)
         return t / np.maximum(np.abs(t), 1e-12)
 
-    @cached_property
-    def box(self) -> tuple[float, float, float, float]:
-        """Bounds of the ink: x from, x to, y from, y to (mm)."""
-        h = float(self.half.max())
-        return (float(self.z.real.min()) - h, float(self.z.real.max()) + h,
-                float(self.z.imag.min()) - h, float(self.z.imag.max()) + h)
-
     @property
     def ball_at(self) -> complex:
         """Centre of the ball at the end: drawn in towards the hollow side."""

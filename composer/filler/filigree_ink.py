@@ -14,10 +14,31 @@ def _xy(z: np.ndarray) -> np.ndarray:
     return np.column_stack([z.real, z.imag])
 
 
+SAGITTA_MM = 0.012
+"""How far a chord of a drawn outline may stand off the curve."""
+
+
+def thinned(z: np.ndarray, half: np.ndarray) -> np.ndarray:
+    """Numbers of the vertices that are needed: few where the curve is wide, many where it is
+    tight (chord = sqrt(8 * radius * sagitta))."""
+    d = np.diff(z)
+    step = np.abs(d)
+    turn = np.abs(np.angle(d[1:] * np.conj(d[:-1])))
+    radius = step[1:] / np.maximum(turn, 1e-4)
+    radius = np.maximum(radius - half[1:-1] * 1.3, 0.5)
+    chord = np.clip(np.sqrt(8 * SAGITTA_MM * np.concatenate([radius[:1], radius])), 0.25, 1.3)
+    count = np.concatenate([[0.0], np.cumsum(step / chord)])
+    n = max(6, int(np.ceil(count[-1])))
+    return np.unique(np.interp(np.linspace(0, count[-1], n + 1), count, np.arange(len(z))).round().astype(int))
+
+
 def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
     """The stroke along complex `z` with half widths `half`, rounded at both ends."""
     t = np.gradient(z)
     t /= np.maximum(np.abs(t), 1e-12)
+    if len(z) > 12:
+        k = thinned(z, half)
+        z, half, t = z[k], half[k], t[k]
     n = 1j * t * half
     a = np.exp(1j * np.linspace(np.pi / 2, -np.pi / 2, 7)[1:-1])
     cap_end = z[-1] + t[-1] * half[-1] * a
@@ -87,7 +108,7 @@ def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,
 
 def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list[tuple[np.ndarray, np.ndarray]]:
     """Lobes of an acanthus leaf: centre lines with half widths, graded, leaving the spine
-    forwards on its convex side and curling out; a smaller one on the hollow side."""
+    forwards on its convex side and curling out; smaller ones on the hollow side of an open leaf."""
     t = np.gradient(spine)
     t /= np.maximum(np.abs(t), 1e-12)
     length = float(np.abs(np.diff(spine)).sum())
@@ -102,5 +123,5 @@ def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list
         z = frond(62).z if way > 0 else frond(62).z.conj()
         start = spine[k] + 1j * way * t[k] * 0.35 * half[k]
         line = even(start + t[k] * np.exp(1j * way * np.radians(16)) * grow * z, max(9, int(grow / 0.4)))
-        out.append((line, comma_half(np.linspace(0, 1, len(line)), 0.62 * float(half[k]), 0.15 * grow, 0.2, 0.45)))
+        out.append((line, comma_half(np.linspace(0, 1, len(line)), 0.62 * float(half[k]), 0.155 * grow, 0.2, 0.45)))
     return out

@@ -7,6 +7,7 @@ so that lines stop at an even break, as tattooers leave it.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -16,44 +17,58 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings, rings_to_geometry
 from composer.body.limb import Limb
 from composer.body.patch import Patch
+from composer.filler.clip_memo import by_identity
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
 QUAD = 16
 """Segments of a quarter circle in a margin; its chords fall short by 1 - cos(90 / 16 / 2 degrees)."""
 SHORT = float(np.cos(np.pi / 4 / QUAD))
+LIGHT_MM = 0.02
+"""How far the outline that hides things may be from the drawn one."""
+
+GIVE_MM = 0.2
+"""Line work of a filler is cut so much short of the break, so that tidying its ends has room."""
+
+HOLE_MM2 = 60.0
+"""Holes of a silhouette smaller than this show no background."""
 
 
+@by_identity
 def margin(front: BaseGeometry, skin_break_mm: float) -> BaseGeometry:
     """Front silhouettes grown by the skin break. The chords of the growth are made good, so that
     nothing outside it is nearer than the break (GEOS alone falls short of it)."""
     if skin_break_mm <= 0:
         return front
-    return shapely.buffer(front, skin_break_mm / SHORT, quad_segs=QUAD)
+    return shapely.buffer(front, (skin_break_mm + LIGHT_MM) / SHORT, quad_segs=QUAD)
 
 
-def visible(drawing: Drawing, front: BaseGeometry, skin_break_mm: float, least_mm: float = 0.3) -> Drawing:
+def visible(drawing: Drawing, front: BaseGeometry, skin_break_mm: float, least_mm: float = 0.3,
+            line_gap_mm: float = 0.0) -> Drawing:
     """The drawing less what `front` (silhouettes in the same chart, no margin) and the skin break hide.
 
     Only rings that touch the margin are cut; the rest are passed on as they are. Cut ends become
     'tucked'. What is left of a cut shape is opened by `least_mm`, so no sliver thinner than the
-    needle and no crumb stays. Returns the same object when nothing is hidden.
+    needle and no crumb stays; with `line_gap_mm` slots that the cut leaves narrower than that are
+    filled (fillers; a motif's own fine work is left alone). The same object when nothing is hidden.
     """
     if front.is_empty or not drawing.silhouette:
         return drawing
-    return cut(drawing, margin(front, skin_break_mm), least_mm)
+    return cut(drawing, margin(front, skin_break_mm), least_mm, line_gap_mm)
 
 
-def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3) -> Drawing:
+def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_mm: float = 0.0) -> Drawing:
     """The drawing less the area `hidden`, with clean ends (see `visible`)."""
     outline = area_of(drawing.silhouette)
     shapely.prepare(hidden)
     if hidden.is_empty or not shapely.intersects(hidden, outline):
         return drawing
-    near = shapely.buffer(hidden, 3.0 * least_mm, quad_segs=3)
+    near, slot = _along(hidden, 3.0 * least_mm), 0.503 * line_gap_mm
+    off = (hidden, _along(hidden, GIVE_MM), _along(hidden, 3.0 * least_mm + 2.0 * slot))
     layers = []
     for layer in drawing.layers:
-        rings = _cut_rings(layer.rings, hidden, near, least_mm)
+        rings = _cut_rings(layer.rings, off, near, least_mm,
+                           slot if layer.role in ("line", "black") else 0.0)
         if rings:
             layers.append(Layer(layer.role, rings))
     ends = []
@@ -62,7 +77,27 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3) -> Drawin
             ends.append(e)
     ends += [End(x, y, "tucked") for x, y in _cut_ends(drawing, hidden)]
     silhouette = geometry_to_rings(shapely.difference(outline, hidden))
-    return Drawing(silhouette, tuple(layers), tuple(ends), drawing.notes)
+    return Seen(silhouette, tuple(layers), tuple(ends), drawing.notes)
+
+
+class Seen(Drawing):
+    """A drawing as it is seen; its areas are put together the quick way."""
+
+    @cached_property
+    def outline(self) -> BaseGeometry:
+        """The silhouette as a geometry."""
+        return area_of(self.silhouette)
+
+    def ink(self, *roles: str) -> BaseGeometry:
+        """Union of the layers with these roles (all when none is named)."""
+        parts = [area_of(la.rings) for la in self.layers if not roles or la.role in roles]
+        return parts[0] if len(parts) == 1 else shapely.union_all(parts)
+
+
+@by_identity
+def _along(hidden: BaseGeometry, wide_mm: float) -> BaseGeometry:
+    """What lies hidden or within `wide_mm` of the cut."""
+    return shapely.buffer(shapely.simplify(hidden, 0.05), wide_mm + 0.05, quad_segs=4)
 
 
 def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
@@ -73,29 +108,48 @@ def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
 
 
 def area_of(rings: tuple[np.ndarray, ...]) -> BaseGeometry:
-    """Rings filled even-odd, as `rings_to_geometry`, but quick where no two rings cross."""
+    """Rings filled even-odd, as `rings_to_geometry`, but quick where no two rings cross (each then
+    bounds the area all along, which is what is tested)."""
     whole = [r for r in rings if len(r) >= 3]
     if len(whole) < 3:
         return rings_to_geometry(whole)
-    lines = np.array([shapely.linearrings(r) for r in whole], dtype=object)
-    if not shapely.is_simple(lines).all() or len(shapely.STRtree(lines).query(lines, predicate="crosses")[0]):
+    n = np.array([len(r) for r in whole])
+    lines = shapely.linearrings(np.concatenate(whole), indices=np.repeat(np.arange(len(whole)), n))
+    try:
+        area = shapely.build_area(shapely.geometrycollections(lines))
+    except shapely.errors.GEOSException:
         return rings_to_geometry(whole)
-    return shapely.build_area(shapely.geometrycollections(lines))
+    sure = abs(area.length - float(shapely.length(lines).sum())) < 1e-6 * area.length and shapely.is_valid(area)
+    return area if sure else rings_to_geometry(whole)
 
 
-def _cut_rings(rings: tuple[np.ndarray, ...], hidden: BaseGeometry, near: BaseGeometry,
-               least: float) -> tuple[np.ndarray, ...]:
-    """Rings filled even-odd, less `hidden`. Polygons that do not touch it keep their rings; of the
-    others only what lies in `near`, along the cut, is tidied."""
+def _cut_rings(rings: tuple[np.ndarray, ...], off: tuple[BaseGeometry, ...], near: BaseGeometry,
+               least: float, slot: float) -> tuple[np.ndarray, ...]:
+    """Rings filled even-odd, less what is hidden (`off`: as it is, GIVE_MM wider,
+    and as wide as a cut can leave slots). Polygons that do not touch it keep their rings; of the
+    others only what lies in `near`, along the cut, is tidied; slots there of less than twice `slot`
+    are filled."""
     parts = shapely.get_parts(area_of(rings))
     parts = parts[shapely.get_dimensions(parts) == 2]
-    touched = shapely.intersects(hidden, parts)
+    touched = shapely.intersects(off[0], parts)
     if not touched.any():
         return rings
-    left = shapely.union_all(shapely.difference(parts[touched], hidden))
+    left = shapely.union_all(shapely.difference(parts[touched], off[1] if slot else off[0]))
     tidy = shapely.union_all([*clean(left, least), shapely.difference(left, near)])
+    if slot:
+        edge = _shut(shapely.intersection(tidy, off[2]), slot)
+        thin = waists(edge, least)
+        thin = thin[shapely.intersects(near, thin)]
+        if len(thin):
+            edge = _shut(shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)]), slot)
+        tidy = shapely.union(tidy, shapely.difference(edge, off[0]))
     kept = [*parts[~touched], *no_crumbs(tidy, least)]
     return tuple(r for p in kept for r in geometry_to_rings(p))
+
+
+def _shut(ink: BaseGeometry, slot: float) -> BaseGeometry:
+    """Ink with slots narrower than twice `slot` filled."""
+    return shapely.union(ink, shapely.buffer(shapely.buffer(ink, slot, quad_segs=4), -slot, quad_segs=3))
 
 
 def clean(shape: BaseGeometry, least_mm: float) -> np.ndarray:
@@ -103,6 +157,14 @@ def clean(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     the sharp corners of a slanting cut go and ends turn round."""
     r = least_mm / 2
     return no_crumbs(shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=4), least_mm)
+
+
+def waists(ink: BaseGeometry, least_mm: float) -> np.ndarray:
+    """Parts of ink that are thinner than `least_mm` and large enough to be seen."""
+    r = 0.475 * least_mm
+    core = shapely.buffer(shapely.buffer(ink, -r, quad_segs=2), r * 1.12, quad_segs=3)
+    thin = shapely.get_parts(shapely.difference(ink, core))
+    return thin[shapely.area(thin) > 0.05 * least_mm]
 
 
 def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
@@ -122,26 +184,47 @@ def _cut_ends(drawing: Drawing, hidden: BaseGeometry) -> list[tuple[float, float
     return [(round(float(p.x), 3), round(float(p.y), 3)) for p in shapely.centroid(cuts)]
 
 
-def in_chart(patch: Patch, laid: Laid, reach: tuple[float, float]) -> list[Polygon]:
-    """A piece's outline in another piece's chart, as often as it comes by: each ring at every
-    whole turn whose u-range meets `reach` (unwrapped turns). Invalid rings are repaired."""
+@lru_cache(maxsize=2048)
+def _light(digest: str, patch: Patch, held: _Rings) -> tuple[tuple[np.ndarray, ...], ...]:
+    """A silhouette made light for hiding things: polygons as rings on skin, outside first; within
+    LIGHT_MM of the drawn one, small holes filled, vertices at most 4 mm apart."""
+    outline = shapely.simplify(area_of(held.rings), LIGHT_MM)
     out = []
-    lo, hi = laid.rings[0][:, 0].min(), laid.rings[0][:, 0].max()
-    for ring in laid.rings[1:]:
-        lo, hi = min(lo, ring[:, 0].min()), max(hi, ring[:, 0].max())
+    for p in shapely.get_parts(outline):
+        if p.geom_type == "Polygon" and p.area > 0.5:
+            rings = [p.exterior, *(i for i in p.interiors if Polygon(i).area > HOLE_MM2)]
+            flat = [np.asarray(shapely.segmentize(r, 4.0).coords)[:-1] for r in rings]
+            out.append(tuple(patch.to_skin(r) for r in flat))
+    return tuple(out)
+
+
+class _Rings:
+    """Rings as part of a cache key; they go with the digest that stands beside them."""
+
+    def __init__(self, rings: tuple[np.ndarray, ...]) -> None:
+        self.rings = rings
+
+    def __hash__(self) -> int:
+        return 0
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Rings)
+
+
+def in_chart(patch: Patch, laid: Laid, reach: tuple[float, float]) -> list[BaseGeometry]:
+    """A piece's outline (within LIGHT_MM) in another piece's chart, as often as it comes by: at
+    every whole turn whose u-range meets `reach` (unwrapped turns)."""
+    polygons = _light(laid.flat.digest, laid.patch, _Rings(laid.flat.silhouette))
+    if not polygons:
+        return []
+    lo, hi = min(p[0][:, 0].min() for p in polygons), max(p[0][:, 0].max() for p in polygons)
+    out: list[BaseGeometry] = []
     for turn in range(int(np.ceil(reach[0] - hi)), int(np.floor(reach[1] - lo)) + 1):
-        flat = tuple(patch.to_flat(_dense(r) + np.array([turn, 0.0])) for r in laid.rings)
-        out.append(rings_to_geometry(flat))
+        for rings in polygons:
+            flat = [patch.to_flat(r + np.array([turn, 0.0])) for r in rings]
+            shape = Polygon(flat[0], flat[1:])
+            out.append(shape if shape.is_valid else shapely.make_valid(shape))
     return out
-
-
-def _dense(ring: np.ndarray, most_mm: float = 4.0) -> np.ndarray:
-    """A ring on skin with vertices so near that a straight edge stays one in another chart."""
-    nxt = np.roll(ring, -1, axis=0)
-    n = np.maximum(np.ceil(np.hypot((nxt[:, 0] - ring[:, 0]) * 300, nxt[:, 1] - ring[:, 1]) / most_mm), 1).astype(int)
-    if n.max() == 1:
-        return ring
-    return np.concatenate([a + (b - a) * (np.arange(k) / k)[:, None] for a, b, k in zip(ring, nxt, n, strict=True)])
 
 
 def silhouettes(limb: Limb, patch: Patch, over: Iterable[Laid], u: tuple[float, float], s: tuple[float, float],
@@ -184,7 +267,8 @@ def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = 
         if wanted is not None and laid.piece.id not in wanted:
             continue
         front = in_front(scene, laid, [x for x in scene.laid if covers(x, laid)])
-        out[laid.piece.id] = visible(laid.flat, front, settings.skin_break_mm, 0.9 * settings.hand.fine_mm)
+        gap = settings.line_gap_mm if laid.piece.is_filler else 0.0
+        out[laid.piece.id] = visible(laid.flat, front, settings.skin_break_mm, 0.9 * settings.hand.fine_mm, gap)
     return out
 
 

@@ -13,8 +13,8 @@ from composer.filler.cloud_bank import Shape, rows
 from composer.filler.cloud_ink import Bank, compose
 from composer.filler.cloud_lay import Field, fitted, spines, stagger
 from composer.filler.cloud_lines import Pen
-from composer.filler.ground import Ground, Wish
 from composer.filler.cloud_stage import stage_of
+from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
 
@@ -58,7 +58,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     field = Field(ground, ground.free)
     way = 1.0 if rng.uniform() < 0.5 else -1.0
     loose = 1.3 - 0.5 * wish.density
-    noses = stagger(field, stage.target, shape, way, look.row * thick * loose, look.along * shape.length_mm * loose, rng)
+    row, along = look.row * thick * loose, look.along * shape.length_mm * loose
+    noses = stagger(field, stage.target, shape, way, row, along, rng)
     first = int(rng.integers(0, len(SIZES)))
     banks = []
     for k, spine in enumerate(spines(field, noses, way, shape.length_mm, thick)):

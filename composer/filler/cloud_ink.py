@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
+from composer.filler.clip import waists
 from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
@@ -41,8 +42,8 @@ class Bank:
         """The bank's strokes in the chart; lobes that lie clear of what can be seen are left out."""
         near = []
         for row in self.chains:
-            at = self.spine.bend(row.lobes[:, :2]) if len(row.lobes) else np.zeros((0, 2))
-            near.append(shapely.dwithin(shapely.points(at), seen, row.lobes[:, 2] * 1.2) if len(at) else np.zeros(0, bool))
+            at = shapely.points(self.spine.bend(row.lobes[:, :2])) if len(row.lobes) else np.zeros(0, object)
+            near.append(np.array(shapely.dwithin(at, seen, row.lobes[:, 2] * 1.2), bool))
         lines = bank_lines(self.shape, self.chains, pen, near)
         if not lines:
             return []
@@ -90,20 +91,27 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
     if not ink:
         return None
     raw, outline = shapely.union_all(ink), shapely.buffer(shapely.union_all(shown), pen.outline_mm / 2, quad_segs=2)
-    if not stage.barred.is_empty:
-        raw, outline = (shapely.difference(g, stage.barred) for g in (raw, outline))
-    black = close_slots(raw, line_gap_mm, pen.least_mm)
+    outline = stage.kept(outline)
+    black = close_slots(stage.kept(raw), line_gap_mm, pen.least_mm)
     layers = []
     for role, shades in wash.items():
         if shades:
-            area = shapely.difference(shapely.union_all(shades), stage.barred)
-            layers.append(Layer(role, geometry_to_rings(area)))
-    layers.append(Layer("line", geometry_to_rings(black)))
-    ends = [e for e in ends if not shapely.contains_xy(stage.barred, e.x, e.y)]
-    return Drawing(geometry_to_rings(outline), tuple(layers), tuple(ends), {})
+            layers.append(Layer(role, on_grid(stage.kept(shapely.union_all(shades)))))
+    layers.append(Layer("line", on_grid(black)))
+    ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
+    return Drawing(on_grid(outline), tuple(layers), tuple(ends), {})
 
 
-def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage, hand: Hand) -> list[tuple[str, BaseGeometry]]:
+def on_grid(area: BaseGeometry) -> tuple[np.ndarray, ...]:
+    """Rings of an area with coordinates on the 0.001 mm grid that drawings are stored on, still
+    valid, without crumbs."""
+    parts = shapely.get_parts(shapely.set_precision(area, 0.001))
+    keep = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > 0.02)]
+    return tuple(r for p in keep for r in geometry_to_rings(p))
+
+
+def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage,
+            hand: Hand) -> list[tuple[str, BaseGeometry]]:
     """Washes on what is left in view of a bank: below, next to its own front rows, and next to
     the banks before it."""
     wide = WASH * bank.shape.thick_mm * (0.4 + 1.2 * hand.dark)
@@ -137,7 +145,25 @@ def close_slots(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseG
     opening, then a closing."""
     r, thin = 1.04 * line_gap_mm / 2, 0.475 * least_mm
     firm = shapely.buffer(shapely.buffer(ink, -thin, quad_segs=3), r + 1.02 * thin, quad_segs=4)
-    return shapely.simplify(shapely.buffer(firm, -r, quad_segs=3), 0.015)
+    shut = shapely.simplify(shapely.buffer(firm, -r, quad_segs=3), 0.02)
+    return fattened(shut, least_mm, r)
+
+
+def fattened(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometry:
+    """Ink with the waists that are thinner than `least_mm` made good to it, and the slots beside
+    them (narrower than twice `slot_mm`) filled."""
+    zone = None
+    for _ in range(3):
+        thin = waists(ink if zone is None else shapely.intersection(ink, zone), least_mm)
+        if zone is not None and len(thin):
+            thin = thin[shapely.distance(thin, zone.boundary) > least_mm]
+        if not len(thin):
+            break
+        zone = shapely.union_all(shapely.buffer(thin, 3.4 * slot_mm, quad_segs=2))
+        fat = shapely.union_all([ink, *shapely.buffer(thin, 0.55 * least_mm, quad_segs=3)])
+        near = shapely.intersection(fat, zone)
+        ink = shapely.union(fat, shapely.buffer(shapely.buffer(near, slot_mm, quad_segs=4), -slot_mm, quad_segs=3))
+    return ink
 
 
 def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:

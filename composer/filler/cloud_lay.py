@@ -51,7 +51,7 @@ def fitted(spine: Spine, length_mm: float, thick_mm: float, target: BaseGeometry
     if not len(inside):
         return None
     shift = max(0, int(inside[0] - nose - 0.3 * thick_mm / STEP))
-    left = min(reach - shift, inside[-1] - nose - shift + 12 / STEP) * STEP / STRETCH
+    left = min(reach - shift, inside[-1] - nose - shift + 5 / STEP) * STEP / STRETCH
     if shift > 0.6 * reach or left < 0.9 * thick_mm:
         return None
     return Spine(spine.points[shift:], spine.normals[shift:], spine.back_mm), float(left)
@@ -89,7 +89,8 @@ class Field:
         a = 0.5 * np.arctan2(v[:, 1], v[:, 0])
         return a - np.round((a - self.angle) / np.pi) * np.pi
 
-    def trace(self, start: np.ndarray, way: float, length_mm: float, bend_mm: float, most_deg: float = 62.0) -> np.ndarray:
+    def trace(self, start: np.ndarray, way: float, length_mm: float, bend_mm: float,
+              most_deg: float = 62.0) -> np.ndarray:
         """Streamlines from (m, 2) starts, `way` +1 or -1 along the mean: (m, n, 2), STEP apart.
 
         Midpoint rule; they never bend tighter than the radius `bend_mm` and keep within

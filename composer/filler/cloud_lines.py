@@ -36,8 +36,8 @@ class Pen:
 
 
 def arc_steps(r: float, angle: float) -> int:
-    """Vertices for an arc so that its chords fall at most 0.02 mm short."""
-    return max(8, int(np.ceil(abs(angle) / np.sqrt(0.16 / r))))
+    """Vertices for an arc so that its chords fall at most 0.04 mm short."""
+    return max(8, int(np.ceil(abs(angle) / np.sqrt(0.32 / r))))
 
 
 def curl(x: float, h: float, r: float, start: float, leave: float, pitch_mm: float, turns: float = 1.6) -> np.ndarray:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.patch import Patch, lay_patch
@@ -56,7 +56,7 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
     if not gaps:
         raise ValueError("There is no gap to fill here; choose a gap or a tie on the sheet.")
     turns = gathered(gaps)
-    rings = [[r + (t, 0.0) for r in g.rings] for g, t in zip(gaps, turns, strict=True)]
+    rings = [[r + np.array([t, 0.0]) for r in g.rings] for g, t in zip(gaps, turns, strict=True)]
     us = np.concatenate([r[0] for r in rings])
     (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
     u, s = round(float(u0 + u1) / 2, 4), round(float(s0 + s1) / 2, 1)
@@ -65,11 +65,13 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
     mains = [x for x in scene.laid if not x.piece.is_filler]
     ends = (scene.limb.s_min, scene.limb.s_max)
     region, edge = _region(patch, free, ends, len(gaps) > 1)
-    front = shapely.union_all(silhouettes(scene.limb, patch, mains, (u0, u1), (s0, s1), 45.0) or [Polygon()])
+    ahead = shapely.box(*shapely.bounds(shapely.buffer(free, 45.0, quad_segs=1)))
+    front = shapely.union_all(silhouettes(scene.limb, patch, mains, (u0, u1), (s0, s1), 60.0) or [Polygon()])
+    front = shapely.intersection(front, ahead)
     if over:
-        hide = shapely.union_all(silhouettes(scene.limb, patch, over, (u0, u1), (s0, s1), 45.0) or [Polygon()])
+        hide = shapely.union_all(silhouettes(scene.limb, patch, over, (u0, u1), (s0, s1), 60.0) or [Polygon()])
         front, free = shapely.union(front, hide), shapely.difference(free, shapely.buffer(hide, settings.skin_break_mm))
-    ground = Ground(free, region, front, settings.skin_break_mm, settings.line_gap_mm, flow_in(patch, survey.flow),
+    ground = Ground(free, region, front, settings.skin_break_mm, settings.line_gap_mm, ChartFlow(patch, survey.flow),
                     ports_of(front_parts(scene, patch, gaps, mains, (u0, u1), (s0, s1)), free), edge)
     return Site(u, s, patch, ground)
 
@@ -80,11 +82,12 @@ def _flat(patch: Patch, rings: Sequence[np.ndarray]) -> BaseGeometry:
     return poly if poly.is_valid else shapely.make_valid(poly)
 
 
-def _region(patch: Patch, free: BaseGeometry, ends: tuple[float, float], bridge: bool) -> tuple[BaseGeometry, BaseGeometry]:
+def _region(patch: Patch, free: BaseGeometry, ends: tuple[float, float],
+            bridge: bool) -> tuple[BaseGeometry, BaseGeometry]:
     """All skin that the background may run over, and the cuffs that bound it, in the chart."""
     wide = shapely.buffer(free, BRIDGE_MM if bridge else 16.0, quad_segs=6)
     if bridge:
-        wide = shapely.union(shapely.buffer(wide, -BRIDGE_MM * 0.6, quad_segs=6), shapely.buffer(free, 16.0, quad_segs=6))
+        wide = shapely.union(shapely.buffer(wide, -BRIDGE_MM * 0.6, quad_segs=6), shapely.buffer(free, 16.0))
     skin = patch.to_skin(np.asarray(wide.envelope.exterior.coords))
     u = np.linspace(skin[:, 0].min() - 0.05, skin[:, 0].max() + 0.05, 48)
 
@@ -102,14 +105,16 @@ def _region(patch: Patch, free: BaseGeometry, ends: tuple[float, float], bridge:
     return region, shapely.union_all(cuffs) if cuffs else Polygon()
 
 
-def flow_in(patch: Patch, flow: Flow) -> Callable[[np.ndarray], np.ndarray]:
-    """The flow in the chart: the direction on skin, turned as the chart is turned there."""
+@dataclass(frozen=True)
+class ChartFlow:
+    """The flow in a chart: the direction on skin, turned as the chart is turned there (radians)."""
 
-    def angle(xy: np.ndarray) -> np.ndarray:
-        us = patch.to_skin(np.asarray(xy, float))
-        return flow.angle(us) - patch.b * (us[:, 0] - patch.u0)
+    patch: Patch
+    flow: Flow
 
-    return angle
+    def __call__(self, xy: np.ndarray) -> np.ndarray:
+        us = self.patch.to_skin(np.asarray(xy, float))
+        return self.flow.angle(us) - self.patch.b * (us[:, 0] - self.patch.u0)
 
 
 def front_parts(scene: Scene, patch: Patch, gaps: Sequence[Gap], mains: Sequence[Laid], u: tuple[float, float],
@@ -156,20 +161,21 @@ def mean_axis(survey: Survey) -> float:
 CALM_DEG, KEEP = 34.0, 0.7
 
 
+@dataclass(frozen=True)
+class Calm:
+    """A flow laid lower: turned by one angle everywhere, its own bends kept by KEEP."""
+
+    flow: Callable[[np.ndarray], np.ndarray]
+    axis: float
+
+    def __call__(self, xy: np.ndarray) -> np.ndarray:
+        off = self.flow(xy) - self.axis
+        level = float(np.clip(self.axis, -np.radians(CALM_DEG), np.radians(CALM_DEG)))
+        return level + KEEP * (off - np.round(off / np.pi) * np.pi)
+
+
 def calmed(ground: Ground, axis: float) -> Ground:
     """The ground with its flow laid lower, for what drifts with the air: on a hanging arm banks of
-    cloud climb round the limb instead of standing on end. The whole field is turned by one angle
-    for the whole limb, so neighbouring fillers agree, and its own bends are kept by KEEP."""
-    level = float(np.clip(axis, -np.radians(CALM_DEG), np.radians(CALM_DEG)))
-
-    def angle(xy: np.ndarray) -> np.ndarray:
-        off = ground.flow(xy) - axis
-        off = off - np.round(off / np.pi) * np.pi
-        return level + KEEP * off
-
-    return replace(ground, flow=angle)
-
-
-def merged(parts: Sequence[BaseGeometry]) -> MultiPolygon:
-    """Polygons of several geometries as one, without dissolving."""
-    return MultiPolygon([p for g in parts for p in shapely.get_parts(g) if p.geom_type == "Polygon"])
+    cloud climb round the limb instead of standing on end. `axis` is the limb's mean direction
+    (radians, see `mean_axis`), so that neighbouring fillers agree."""
+    return replace(ground, flow=Calm(ground.flow, axis))

@@ -1,0 +1,86 @@
+"""The kinds of filler: what each is called, in which ways it can be drawn, and by which function."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from composer.art.drawing import Drawing
+from composer.filler import cloud, filigree, lightning, wind
+from composer.filler.ground import Ground, Wish
+from composer.plan.model import Hand
+
+Draw = Callable[[Ground, Hand, Wish, np.random.Generator], Drawing | None]
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of drawing a kind: `name` for recipes, `title` for people."""
+
+    name: str
+    title: str
+    draw: Draw
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of filler. `drifts`: it is carried by the air, so it lies lower than the flow of the
+    limb and runs on behind pieces. `least_mm`: the narrowest gap (widest circle) that it suits."""
+
+    name: str
+    title: str
+    ways: tuple[Way, ...]
+    drifts: bool
+    least_mm: float
+
+    def way(self, name: str) -> Way:
+        """The way of that name. Raises ValueError with the sentence to show."""
+        for w in self.ways:
+            if w.name == name:
+                return w
+        raise ValueError(f"'{self.title}' cannot be drawn as '{name}'; choose {', '.join(w.name for w in self.ways)}.")
+
+
+def _styled(module: object, style: str) -> Draw:
+    def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
+        return module.draw(ground, hand, wish, rng, style)  # type: ignore[attr-defined]
+
+    return draw
+
+
+def _mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
+    x, y = ground.free.centroid.coords[0]
+    axis = float(np.degrees(ground.flow(np.array([[x, y]]))[0]))
+    return filigree.propose(replace(ground, symmetry_deg=axis), hand, wish, rng)
+
+
+def _fuller(propose: Draw, size: float, density: float) -> Draw:
+    def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
+        other = replace(wish, size=wish.size * size, density=float(np.clip(wish.density + density, 0, 1)))
+        return propose(ground, hand, other, rng)
+
+    return draw
+
+
+KINDS: dict[str, Kind] = {k.name: k for k in (
+    Kind("cloud", "Clouds", tuple(Way(n, s.title, _styled(cloud, n)) for n, s in cloud.STYLES.items()), True, 9.0),
+    Kind("wind", "Wind", tuple(Way(n, t, _styled(wind, n)) for n, t in wind.STYLES.items()), True, 7.0),
+    Kind("filigree", "Scrollwork", (
+        Way("free", "Scrollwork, free", filigree.propose),
+        Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15)),
+        Way("mirrored", "Scrollwork, mirrored", _mirrored)), False, 12.0),
+    Kind("lightning", "Lightning", (
+        Way("bolt", "Lightning, one bolt", lightning.propose),
+        Way("forked", "Lightning, forked", _fuller(lightning.propose, 1.0, 0.3)),
+        Way("heavy", "Lightning, heavy", _fuller(lightning.propose, 1.3, -0.2))), False, 8.0),
+)}
+"""Every kind by name."""
+
+
+def kind(name: str) -> Kind:
+    """The kind of that name. Raises ValueError with the sentence to show."""
+    if name not in KINDS:
+        raise ValueError(f"There is no filler called '{name}'; choose {', '.join(KINDS)}.")
+    return KINDS[name]

@@ -1,0 +1,226 @@
+"""Candidates for a gap or a tie: differing drawings that keep the hard rules, made again from a recipe."""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Sequence
+from concurrent.futures import Executor
+from dataclasses import asdict, dataclass, field, fields, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from shapely.geometry import Point, Polygon
+
+from composer.art.drawing import Drawing, Layer
+from composer.filler.check import Finding, findings
+from composer.filler.clip import area_of, visible
+from composer.filler.cloud_stage import stage_of, widened
+from composer.filler.ground import Ground, Wish
+from composer.filler.kinds import Kind, kind
+from composer.filler.lay_ground import Site, calmed, mean_axis, site
+from composer.plan.model import Hand, Recipe, Settings
+from composer.plan.scene import Laid, Scene
+
+if TYPE_CHECKING:
+    from composer.compose.gaps import Gap, Survey
+
+TRIES = 4
+"""So many seeds are tried for one candidate before it is given up."""
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A filler to choose: `drawing` unclipped, in mm about the anchor (`u` turns, `s_mm` mm on skin);
+    `recipe` makes it again; `measures` for ranking; `findings` (empty: candidates with any are
+    never handed out); `depth` where it lies among the other fillers of one tie-in."""
+
+    kind: str
+    title: str
+    drawing: Drawing
+    u: float
+    s_mm: float
+    recipe: Recipe
+    measures: dict[str, float]
+    findings: tuple[Finding, ...] = ()
+    depth: int = 0
+
+
+@dataclass(frozen=True)
+class Job:
+    """One candidate to be drawn: picklable, so that it can be sent to another process."""
+
+    kind: str
+    way: str
+    site: Site
+    hand: Hand
+    wish: Wish
+    seed: int
+    first_try: int = 0
+    tries: int = TRIES
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a job gave: the drawing, the try that kept the rules, its measures."""
+
+    drawing: Drawing
+    tried: int
+    measures: dict[str, float] = field(default_factory=dict)
+
+
+def generator(seed: int, kind_name: str, way: str, tried: int) -> np.random.Generator:
+    """The same numbers for the same seed, kind, way and try, in any process."""
+    return np.random.default_rng(np.random.SeedSequence([seed, zlib.crc32(f"{kind_name}/{way}".encode()), tried]))
+
+
+def make(job: Job) -> Made | None:
+    """Draw a candidate, with other numbers as often as `tries` allows while it breaks a hard rule.
+    None when none keeps them."""
+    way = kind(job.kind).way(job.way)
+    ground = job.site.ground
+    for tried in range(job.first_try, job.first_try + job.tries):
+        drawing = way.draw(ground, job.hand, job.wish, generator(job.seed, job.kind, job.way, tried))
+        if drawing is None:
+            continue
+        drawing = rounded(drawing)
+        seen = visible(drawing, ground.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
+                       ground.line_gap_mm)
+        if broken(seen, ground, job.hand, job.wish, kind(job.kind)):
+            continue
+        return Made(drawing, tried, shares(seen, ground))
+    return None
+
+
+def broken(seen: Drawing, ground: Ground, hand: Hand, wish: Wish, of: Kind) -> list[Finding]:
+    """Hard rules that what is seen breaks. Washes are no line work and are left out; a drifting
+    kind may run out over open skin beside its gap, where no piece parts them."""
+    lines = replace(seen, layers=tuple(la for la in seen.layers if la.role in ("line", "black")))
+    if not lines.layers:
+        return [Finding("empty", "Nothing of this filler is seen.", 0.0, 0.0)]
+    return findings(lines, widened(ground, stage_of(ground, wish)) if of.drifts else ground, hand)
+
+
+def shares(seen: Drawing, ground: Ground) -> dict[str, float]:
+    """Figures for ranking: `cover` and `ink_share` of the open skin, `loose_parts` of line work."""
+    area = max(ground.free.area, 1e-6)
+    ink = shapely.union_all([area_of(la.rings) for la in seen.layers if la.role in ("line", "black")])
+    body = area_of(seen.silhouette)
+    return {"cover": round(shapely.intersection(body, ground.free).area / area, 3),
+            "ink_share": round(shapely.intersection(ink, ground.free).area / area, 3),
+            "loose_parts": float(len(shapely.get_parts(ink)))}
+
+
+def rounded(drawing: Drawing) -> Drawing:
+    """The drawing with coordinates rounded to 0.001 mm, as it will be stored."""
+    def go(rings: Iterable[np.ndarray]) -> tuple[np.ndarray, ...]:
+        return tuple(np.round(r, 3) for r in rings if len(r) >= 3)
+
+    return Drawing(go(drawing.silhouette), tuple(Layer(la.role, go(la.rings)) for la in drawing.layers),
+                   drawing.ends, drawing.notes)
+
+
+def gaps_of(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
+    """The gaps that a goal means: {"gap": [[u, s], ...]} marks inside them, {"tie": [a, b]}, or
+    {"whole": true}. Raises ValueError with the sentence to show when there is none."""
+    if goal.get("whole"):
+        found = list(survey.gaps)
+    elif "tie" in goal:
+        ends = set(goal["tie"])
+        keys = [k for t in survey.ties if {t.a, t.b} == ends for k in t.gaps]
+        found = [g for g in survey.gaps if g.key in keys]
+    else:
+        found = []
+        for u, s in goal.get("gap", ()):
+            g = gap_at(survey, float(u), float(s))
+            if g is not None and g not in found:
+                found.append(g)
+    if not found:
+        raise ValueError("There is no open gap at this place any more; choose a gap or a tie on the sheet.")
+    return found
+
+
+def gap_at(survey: Survey, u: float, s: float) -> Gap | None:
+    """The gap that holds the place (u turns, s mm), else the nearest whose middle is within 40 mm."""
+    best, least = None, 40.0
+    girth = survey.scene.limb.girth(s)
+    for g in survey.gaps:
+        ring = g.rings[0]
+        turn = float(np.round(g.centre[0] - u))
+        if ring[:, 1].min() <= s <= ring[:, 1].max():
+            for k in (turn - 1, turn, turn + 1):
+                if Polygon(ring, g.rings[1:]).contains(Point(u + k, s)):
+                    return g
+        far = float(np.hypot((g.centre[0] - u - turn) * girth, g.centre[1] - s))
+        if far < least:
+            best, least = g, far
+    return best
+
+
+def ground_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, settings: Settings,
+               over: Sequence[Laid] = ()) -> Site:
+    """The site of a goal as the kind wants it: drifting kinds lie lower than the limb's flow, a tie
+    keeps only the ports of its two ends."""
+    place = site(scene, survey, gaps_of(survey, goal), settings, over)
+    ground = place.ground
+    if "tie" in goal:
+        ends = tuple(p for p in ground.ports if p.owner in goal["tie"])
+        ground = replace(ground, ports=ends if len(ends) > 1 else ground.ports)
+    if kind(name).drifts:
+        ground = calmed(ground, mean_axis(survey))
+    return replace(place, ground=ground)
+
+
+def propose(scene: Scene, survey: Survey, goal: dict[str, Any], kinds: Sequence[str], hand: Hand, wish: Wish, seed: int,
+            count: int = 3, settings: Settings | None = None, pool: Executor | None = None) -> list[Proposal]:
+    """At least `count` differing candidates of every kind for a gap or a tie (see `gaps_of`), as far
+    as that many keep the hard rules there. The same seed gives the same bytes. `pool`: a warm
+    process pool to draw in. Raises ValueError with the sentence to show for an unknown kind or goal.
+    """
+    settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
+    jobs = [j for name in kinds for j in jobs_for(scene, survey, goal, name, hand, wish, seed, count, settings)]
+    made = list(pool.map(make, jobs)) if pool is not None else [make(j) for j in jobs]
+    out, seen = [], set()
+    for job, m in zip(jobs, made, strict=True):
+        if m is not None and m.drawing.digest not in seen:
+            seen.add(m.drawing.digest)
+            out.append(proposal(job, m, goal))
+    return out
+
+
+def jobs_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, hand: Hand, wish: Wish, seed: int,
+             count: int, settings: Settings) -> list[Job]:
+    """One job a candidate: every way of the kind in turn, then again with other numbers."""
+    ways = kind(name).ways
+    place = ground_for(scene, survey, goal, name, settings)
+    return [Job(name, ways[i % len(ways)].name, place, hand, wish, seed, (i // len(ways)) * TRIES) for i in range(count)]
+
+
+def proposal(job: Job, made: Made, goal: dict[str, Any], depth: int = 0) -> Proposal:
+    """The proposal for what a job gave."""
+    of = kind(job.kind)
+    recipe = Recipe(job.kind, job.seed, {"way": job.way, "try": made.tried, **asdict(job.wish)}, goal)
+    return Proposal(job.kind, of.way(job.way).title, made.drawing, job.site.u, job.site.s_mm, recipe, made.measures,
+                    (), depth)
+
+
+def wish_of(recipe: Recipe) -> Wish:
+    """What the recipe wishes; what it does not say is as usual."""
+    names = {f.name for f in fields(Wish)}
+    return Wish(**{k: float(v) for k, v in recipe.params.items() if k in names})
+
+
+def rebuild(recipe: Recipe, scene: Scene, survey: Survey, settings: Settings, wish: Wish | None = None,
+            seed: int | None = None) -> Proposal:
+    """The filler of a recipe, made again: the same drawing on the same scene; with another `wish` or
+    `seed`, the same kind and place drawn anew. Raises ValueError with the sentence to show when the
+    gap is gone or nothing there keeps the rules any more."""
+    new = replace(recipe, seed=recipe.seed if seed is None else seed)
+    place = ground_for(scene, survey, recipe.goal, recipe.kind, settings)
+    way = str(recipe.params.get("way", kind(recipe.kind).ways[0].name))
+    job = Job(recipe.kind, way, place, settings.hand, wish or wish_of(recipe), new.seed, int(recipe.params.get("try", 0)))
+    made = make(job)
+    if made is None:
+        raise ValueError(f"No '{kind(recipe.kind).way(way).title}' keeps the rules in this gap any more; "
+                         "try another kind, a smaller size or another seed.")
+    return proposal(job, made, recipe.goal)

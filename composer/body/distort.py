@@ -14,6 +14,7 @@ from typing import Protocol
 import numpy as np
 
 from composer.body.limb import Limb
+from composer.body.panel_patch import PanelPatch
 from composer.body.patch import Patch
 from composer.body.units import format_length
 from composer.body.wrap import Wrap
@@ -46,6 +47,8 @@ def stretches(limb: Limb, patch: Patch, xy: np.ndarray) -> np.ndarray:
 
     Exact for round sections. A point at or beyond the tip of the patch's cone gets inf.
     """
+    if isinstance(patch, PanelPatch):
+        return patch.stretches(limb, xy)
     s = patch.to_skin(xy)[:, 1]
     cone = patch.c1_mm + patch.b * (s - patch.s0_mm)
     with np.errstate(divide="ignore"):
@@ -79,6 +82,8 @@ def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distort
     what the sentence is written in.
     """
     us = patch.to_skin(np.asarray(xy, float))
+    if isinstance(patch, PanelPatch):
+        return _worst_on_panel(limb, patch, np.asarray(xy, float), us, unit)
     inside = (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max)
     us = us[inside] if inside.any() else us
     cone = patch.c1_mm + patch.b * (us[:, 1] - patch.s0_mm)
@@ -89,6 +94,20 @@ def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distort
     stretch = limb.girth(us[:, 1]) / cone - 1
     i = int(np.argmax(np.abs(stretch)))
     worst_, s = float(stretch[i]), float(us[i, 1])
+    return _told(limb, worst_, float(us[i, 0]), s, unit)
+
+
+def _worst_on_panel(limb: Limb, patch: PanelPatch, xy: np.ndarray, us: np.ndarray, unit: str) -> Distortion:
+    """The same on a panel, where paper may be strained both ways; what runs over an edge counts only when all does."""
+    inside = limb.inside(us)
+    pick = np.flatnonzero(inside) if inside.any() else np.arange(len(us))
+    both = patch.stretches(limb, xy[pick]) - 1
+    k = int(np.abs(both).max(axis=1).argmax())
+    u, s = us[pick[k]]
+    return _told(limb, float(both[k, np.abs(both[k]).argmax()]), float(u), float(s), unit)
+
+
+def _told(limb: Limb, worst_: float, u: float, s: float, unit: str) -> Distortion:
     level = "strong" if abs(worst_) >= STRONG else "warn" if abs(worst_) >= WARN else ""
     how = "pull apart" if worst_ > 0 else "fold"
     where = f"{100 * abs(worst_):.0f}% at {format_length(s, unit)} above the {limb.levels[0].name}"
@@ -97,7 +116,7 @@ def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distort
         "warn": f"Paper will {how} by {where}: stretch the skin while applying, or make the piece smaller.",
         "strong": f"Paper can't lie here: it would {how} by {where}. Cut slits or rings, or draw that part freehand.",
     }[level]
-    return Distortion(worst_, float(us[i, 0]), s, level, sentence)
+    return Distortion(worst_, u, s, level, sentence)
 
 
 def past_the_ends(limb: Limb, us: np.ndarray, unit: str = "cm") -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import ClassVar
 
 import numpy as np
 from scipy.interpolate import CubicHermiteSpline, PchipInterpolator, PPoly
@@ -41,6 +42,9 @@ class Limb:
     """
 
     levels: tuple[Level, ...]
+
+    closed: ClassVar[bool] = True
+    """It closes on itself after one turn; a panel (`composer.body.panel`) does not."""
 
     def __post_init__(self) -> None:
         s = np.array([lv.s_mm for lv in self.levels])

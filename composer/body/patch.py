@@ -61,13 +61,19 @@ class Patch:
         return limb.girth(s_mm) / (self.c1_mm + self.b * (np.asarray(s_mm, float) - self.s0_mm)) - 1
 
 
-def lay_patch(limb: Limb, u0: float, s0_mm: float, below_mm: float, above_mm: float) -> Patch:
+def lay_patch(limb: Limb, u0: float, s0_mm: float, below_mm: float, above_mm: float,
+              across_mm: float = 0.0) -> Patch:
     """Patch at the anchor fitted over s0 - below .. s0 + above (mm), kept within the limb.
+
+    A surface that is no limb lays its own, over all that lies within `below`, `above` and `across_mm`
+    (to either side) of the anchor.
 
     Raises ValueError when the anchor is not a finite place.
     """
     if not np.isfinite([u0, s0_mm, below_mm, above_mm]).all():
         raise ValueError("A piece must have a finite place on the limb.")
+    if not limb.closed:
+        return limb.lay_patch(u0, s0_mm, max(below_mm, above_mm, across_mm or 40.0))
     lo, hi = np.clip([s0_mm - max(below_mm, 4.0), s0_mm + max(above_mm, 4.0)], limb.s_min, limb.s_max)
     if hi - lo < 8.0:
         lo, hi = max(limb.s_min, min(lo, limb.s_max - 8)), min(limb.s_max, max(hi, limb.s_min + 8))

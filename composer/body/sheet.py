@@ -38,6 +38,8 @@ class Sheet:
 
     def border(self, step_mm: float = 4.0) -> np.ndarray:
         """Edge of the sheet as a ring (n, 2), flat mm, from the far end's seam, counter-clockwise."""
+        if not self.limb.closed:
+            return self.to_flat(self.limb.outline)
         a, b = self.limb.s_min, self.limb.s_max
         n = max(8, int((b - a) / step_mm))
         m = max(16, int(float(self.limb.girth(b)) / step_mm))
@@ -50,7 +52,9 @@ class Sheet:
 
 
 def unroll(limb: Limb, seam_u: float = -0.5) -> Sheet:
-    """Conic sheet of the whole limb, cut at `seam_u` (turns)."""
+    """Conic sheet of the whole limb, cut at `seam_u` (turns); a panel's own sheet, which has no seam."""
+    if not limb.closed:   # a panel is flat already
+        return Sheet(limb, -0.5, Patch(0.0, 0.0, limb.turn_mm, 0.0))
     mid = (limb.s_min + limb.s_max) / 2
     half = (limb.s_max - limb.s_min) / 2
     return Sheet(limb, float(seam_u), lay_patch(limb, seam_u + 0.5, mid, half, half))

@@ -1,0 +1,194 @@
+"""The trunk that the tapes of chest or back fit, and where each side's places lie on it.
+
+One smooth trunk, alike on both sides, is fitted to the mean of left and right; shoulder points
+and creases then stand where each side was taped. Taut tapes are shortest ways on the trunk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.optimize import brentq
+
+from composer.body.yoke_shape import Trunk
+from composer.body.yoke_tape import length, tape
+
+WORDS = {
+    "chest": ("notch", "midline_to_crease", "notch_to_acromion"),
+    "upper_back": ("nape", "spine_to_crease", "nape_to_acromion"),
+}
+"""Of each part: the place at the top of its midline, the measure across, the measure out to the shoulder."""
+
+NECK = 0.33
+"""Half the breadth of the neck on the shoulder line, as a share of that at the shoulder points (from memory)."""
+
+
+@dataclass(frozen=True)
+class Side:
+    """Places of one side in the trunk's own coordinates, on the +p half."""
+
+    acromion: np.ndarray
+    crease: np.ndarray
+    side: np.ndarray
+
+
+def fit_trunk(part: str, m: Mapping[str, float]) -> tuple[Trunk, float, dict[str, Side]]:
+"""Half the breadth of the neck on the shoulder line, as a share of that at the shoulder points (memory)."""
+    top, across, up = WORDS[part]
+    mean = {k: (m[f"{k}_left"] + m[f"{k}_right"]) / 2 for k in (across, up, "acromion_to_crease")}
+    trunk = Trunk(
+        m["chest_girth"],
+        m["lower_girth"],
+        m["armpit_to_lower"],
+        0.96 * mean[up],
+        0.8 * mean["acromion_to_crease"],
+        m.get("fullness", 0.0),
+    )
+    known = np.array([trunk.acromion_mm, trunk.rise_mm])
+    for _ in range(40):
+        miss = _misses(_at(trunk, known), m, part, mean)
+        if np.abs(miss).max() < 1e-7:
+            break
+        jac = np.column_stack(
+            [
+                (_misses(_at(trunk, known + e), m, part, mean) - miss) / 0.05
+                for e in (np.array([0.05, 0.0]), np.array([0.0, 0.05]))
+            ]
+        )
+        known = known + np.clip(np.linalg.solve(jac, -miss), -25, 25)
+        known = np.maximum(known, (0.4 * mean[up], 12.0))
+    else:
+        raise ValueError(
+            f"The tapes from {top} to shoulder point, shoulder point to crease and {top} to armpit level can't "
+            "all be right together; tape these three once more."
+        )
+    trunk = _at(trunk, known)
+    v_top = _top(trunk, m[f"{top}_to_armpit"])
+    start = _acromion(trunk)
+    sides = {}
+    for s in ("left", "right"):
+        crease = np.array([_crease(trunk, m[f"{across}_{s}"]), 0.0])
+        want = np.array([m[f"{up}_{s}"], m[f"acromion_to_crease_{s}"]])
+        sides[s] = Side(
+            _meet(trunk, np.array([0.0, v_top]), crease, want, start, top, s),
+            crease,
+            np.array([m["chest_girth"] / 4, 0.0]),
+        )
+    return trunk, v_top, sides
+
+
+def _at(trunk: Trunk, known: np.ndarray) -> Trunk:
+    return replace(trunk, acromion_mm=float(known[0]), rise_mm=float(known[1]))
+
+
+def _acromion(trunk: Trunk) -> np.ndarray:
+    """Own coordinates of the shoulder point of the mean side: on the shoulder line at its breadth."""
+
+    def off(p: float) -> float:
+        return float(trunk.embed(np.array([[p, trunk.over_mm]]))[0, 0]) - trunk.acromion_mm
+
+    return np.array([brentq(off, 0.3 * trunk.acromion_mm, 2.2 * trunk.acromion_mm), trunk.over_mm])
+
+
+def _misses(trunk: Trunk, m: Mapping[str, float], part: str, mean: Mapping[str, float]) -> np.ndarray:
+    top, across, up = WORDS[part]
+    acromion = _acromion(trunk)
+    return np.array(
+        [
+            tape(trunk, np.array([0.0, _top(trunk, m[f"{top}_to_armpit"])]), acromion) - mean[up],
+            tape(trunk, acromion, np.array([_crease(trunk, mean[across]), 0.0])) - mean["acromion_to_crease"],
+        ]
+    )
+
+
+def _run(trunk: Trunk, a: np.ndarray, b: np.ndarray) -> float:
+    return length(trunk, a + (b - a) * np.linspace(0, 1, 61)[:, None])
+
+
+def _top(trunk: Trunk, taped_mm: float) -> float:
+    """v of the notch or nape, `taped_mm` up the midline from the level of the armpits."""
+    zero = np.zeros(2)
+    try:
+        return float(
+            brentq(lambda v: _run(trunk, zero, np.array([0.0, v])) - taped_mm, 1.0, 1.35 * trunk.over_mm, xtol=1e-9)
+        )
+    except ValueError:
+        raise ValueError(
+            f"{taped_mm:.0f} mm up the midline from the level of the armpits would end behind the shoulder line; "
+            "tape it once more, and the shoulder points too."
+        ) from None
+
+
+def _crease(trunk: Trunk, taped_mm: float) -> float:
+    return float(
+        brentq(lambda p: _run(trunk, np.zeros(2), np.array([p, 0.0])) - taped_mm, 1.0, 0.5 * trunk.girth_mm, xtol=1e-9)
+    )
+
+
+def _meet(
+    trunk: Trunk, top: np.ndarray, crease: np.ndarray, want: np.ndarray, start: np.ndarray, name: str, side: str
+) -> np.ndarray:
+    """The shoulder point: `want` mm (2,) of taut tape from `top` and from `crease`."""
+
+    def miss(at: np.ndarray) -> np.ndarray:
+        return np.array([tape(trunk, top, at), tape(trunk, at, crease)]) - want
+
+    at = start
+    for _ in range(30):
+        off = miss(at)
+        if np.abs(off).max() < 1e-6:
+            return at
+        jac = np.column_stack([(miss(at + e) - off) / 0.05 for e in (np.array([0.05, 0.0]), np.array([0.0, 0.05]))])
+        at = at + np.clip(np.linalg.solve(jac, -off), -20, 20)
+    raise ValueError(
+        f"On the {side} side the tapes from {name} to shoulder point and from shoulder point to crease don't meet; "
+        "tape both once more."
+    )
+
+
+def _hermite(a: np.ndarray, b: np.ndarray, da: np.ndarray, db: np.ndarray, n: int = 17) -> np.ndarray:
+    t = np.linspace(0, 1, n)[:, None]
+    return (1 + 2 * t) * (1 - t) ** 2 * a + t * (1 - t) ** 2 * da + t * t * (3 - 2 * t) * b + t * t * (t - 1) * db
+
+
+def _unit(v: np.ndarray) -> np.ndarray:
+    return v / np.hypot(*v)
+
+
+def side_edges(trunk: Trunk, v_top: float, at: Side) -> dict[str, np.ndarray]:
+    """Edges of one side on the +p half, from the midline's top round to its lower end, own coordinates."""
+    top, a, c, s = np.array([0.0, v_top]), at.acromion, at.crease, at.side
+    neck = np.array([NECK * a[0], trunk.over_mm])
+    rise = trunk.over_mm - v_top
+    away = np.array([0.0, 1.0]) if rise > 0.3 * neck[0] else _unit(np.array([1.0, rise / neck[0]]))
+    first = _hermite(top, neck, np.array([1.2 * neck[0], 0.0]), 0.9 * np.hypot(neck[0], rise) * away)
+    d1, d2 = c - a, s - c
+    through = _unit(_unit(d1) + _unit(d2))
+    l1, l2 = np.hypot(*d1), np.hypot(*d2)
+    armhole = np.concatenate(
+        [
+            _hermite(a, c, l1 * _unit(d1 - np.array([0.25 * l1, 0.0])), 0.7 * l1 * through),
+            _hermite(c, s, 0.7 * l2 * through, np.array([l2, 0.25 * l2]))[1:],
+        ]
+    )
+    down = np.linspace(0, 1, 15)[:, None]
+    low = lower_line(trunk, np.linspace(s[0], 0.0, 41))
+    return {
+        "neck": first,
+        "shoulder": neck + (a - neck) * np.linspace(0, 1, 17)[:, None],
+        "armhole": armhole,
+        "side": s + (low[0] - s) * down,
+        "lower": low,
+    }
+
+
+def lower_line(trunk: Trunk, p: np.ndarray) -> np.ndarray:
+    """Own coordinates of the level `lower_mm` below the armpits."""
+    v = np.full(len(p), -trunk.lower_mm)
+    for _ in range(30):
+        z = trunk.embed(np.column_stack([p, v]))[:, 2]
+        dz = (trunk.embed(np.column_stack([p, v + 0.05]))[:, 2] - z) / 0.05
+        v = v - np.clip((z + trunk.lower_mm) / dz, -30, 30)
+    return np.column_stack([p, v])

@@ -16,7 +16,7 @@ from composer.store.store import Store
 from web import faults
 from web.desk import Desk
 from web.guard import Guard
-from web.pages import desk_page, desk_steps, measure, printing, shelf, start, tie_in
+from web.pages import desk_page, desk_steps, measure, printing, round, shelf, start, tie_in, whole
 
 HERE = Path(__file__).parent
 MAX_BODY = 32_000_000
@@ -45,10 +45,11 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
         own.close()
 
     routes: list[Route | Mount] = [
-        *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *shelf.routes,
-        *printing.routes, Mount("/static", Static(directory=HERE / "static"), name="static")]
+        *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
+        *shelf.routes, *printing.routes, *round.routes, Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,
-        middleware=[Middleware(Guard, hosts=tuple(hosts)), Middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)])
+        middleware=[Middleware(Guard, hosts=tuple(hosts)),
+                    Middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)])
     app.state.desk = Desk(own)
     return app

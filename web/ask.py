@@ -12,19 +12,22 @@ MODES = ("compose", "tie-in")
 
 @dataclass(frozen=True)
 class Ask:
-    """`have`: picture key by piece id. `goal`: the gap or tie that is open, e.g. 'gap:3', or ''."""
+    """`have`: picture key by piece id. `goal`: the gap or tie that is open, e.g. 'gap:3', or ''.
+    `early`: the page is wanted at once, before gaps were looked for. `gaps`: whether they are seen."""
 
     selected: tuple[str, ...] = ()
     mode: str = "compose"
     goal: str = ""
     have: dict[str, str] = field(default_factory=dict)
+    early: bool = False
+    gaps: bool = True
 
 
 def ask_of(form: Mapping[str, Any]) -> Ask:
     """Read it from a form or query; whatever can't be read counts as not said."""
     mode = str(form.get("mode") or "compose")
     return Ask(tuple(str(form.get("sel") or "").split()), mode if mode in MODES else "compose",
-               str(form.get("goal") or "")[:400], _strings(form.get("have")))
+               str(form.get("goal") or "")[:400], _strings(form.get("have")), False, form.get("gaps") != "0")
 
 
 def _strings(text: Any) -> dict[str, str]:

@@ -17,6 +17,7 @@ from composer.compose.gaps import Survey
 from composer.plan.model import Plan
 from composer.plan.scene import Laid, Scene, scene
 from composer.store.store import Store
+from web.jobs import Jobs
 from web.paint.piece import piece_group, piece_key, sheet_key
 
 KEPT = 64
@@ -65,7 +66,13 @@ class Desk:
         self._lock = threading.Lock()
         self._kept: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
         self.last_survey: dict[tuple[str, str], Survey] = {}
+        self.jobs = Jobs()
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
+
+    def peek(self, key: tuple[Any, ...]) -> Any:
+        """The value kept under the key, or None."""
+        with self._lock:
+            return self._kept.get(key)
 
     def once(self, key: tuple[Any, ...], make: Callable[[], Any]) -> Any:
         """The value kept under the key, made when it is not there; made once even when two ask."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -17,6 +18,7 @@ from web.desk import Desk, View
 from web.paint.paths import line_data, ring_data, simplified
 from web.paint.table import side_at
 
+log = logging.getLogger("sleevewright.web")
 SHOWN_TIES = 8
 """So many ties are drawn on the sheet and listed before 'all of them' is asked for."""
 BORDERS = {"border:far": "the wrist", "border:near": "the shoulder"}
@@ -61,13 +63,19 @@ class Found:
     gaps: tuple[GapShown, ...]
     ties: tuple[TieShown, ...]
     overlay: str
-    survey: Survey
+    survey: Survey | None
+    fault: str = ""
+    late: bool = False
 
     def gap(self, key: str) -> GapShown | None:
         return next((g for g in self.gaps if g.key == key), None)
 
     def tie(self, key: str) -> TieShown | None:
         return next((t for t in self.ties if t.key == key), None)
+
+    def widest_mark(self) -> str:
+        """Instead of the overlay while it is not seen: only where the widest open skin is."""
+        return f'<g data-widest="{self.gaps[0].at[0]:.1f} {self.gaps[0].at[1]:.1f}"></g>' if self.gaps else ""
 
     def labels(self) -> list[dict[str, Any]]:
         """Numbers of the gaps where they are widest, for the browser to write over the sheet."""
@@ -81,11 +89,24 @@ def of(desk: Desk, kept: Kept, view: View) -> Found:
     return desk.once(("found", view.plan.id, kept.revision, view.part), lambda: _find(desk, view))
 
 
+def for_page(desk: Desk, kept: Kept, view: View, early: bool) -> Found:
+    """The same; for a page that is wanted at once, only what is known already."""
+    if not early:
+        return of(desk, kept, view)
+    return desk.peek(("found", view.plan.id, kept.revision, view.part)) or Found((), (), "", None, late=True)
+
+
 def _find(desk: Desk, view: View) -> Found:
     setting = view.plan.settings.skin_break_mm
     last = desk.last_survey.get((view.plan.id, view.part))
     same = last is not None and last.skin_break_mm == setting and last.scene.limb == view.limb
-    found = resurvey(last, view.scene) if same else survey(view.scene, setting)
+    try:
+        found = resurvey(last, view.scene) if last is not None and same else survey(view.scene, setting)
+    except Exception:
+        # The desk must stay usable whatever an odd outline does to the search; the cause is logged.
+        log.exception("gaps of plan %s, %s", view.plan.id, view.part)
+        return Found((), (), "", None, "The gaps could not be worked out for this arrangement. Placing and printing "
+                     "go on; move or delete the piece that was placed last to see gaps again.")
     desk.last_survey[(view.plan.id, view.part)] = found
     titles = {la.piece.id: la.piece.title for la in view.scene.laid}
     gaps = tuple(_gap(g, view, titles) for g in found.gaps)
@@ -135,7 +156,8 @@ def _tie(t: Tie, rank: int, titles: Mapping[str, str]) -> TieShown:
 def _turns(us: np.ndarray, view: View) -> list[int]:
     lo, hi = us[:, 0].min(), us[:, 0].max()
     left, right = view.sheet.seam_u, view.sheet.seam_u + 1.0
-    return [k for k in range(int(np.ceil(left - hi)), int(np.floor(right - lo)) + 1) if hi + k > left and lo + k < right]
+    turns = range(int(np.ceil(left - hi)), int(np.floor(right - lo)) + 1)
+    return [k for k in turns if hi + k > left and lo + k < right]
 
 
 def gap_path(g: Gap, view: View) -> str:
@@ -162,5 +184,6 @@ def _overlay(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: View)
         d = "".join(line_data(line) for line in tie_lines(t.tie, view))
         kind = "tie main" if t.main else "tie"
         out.append(f'<g class="{kind}" data-goal="{t.key}" data-light="{t.key}"><title>{escape(t.name)}</title>'
-                   f'<path class="band" d="{d}"/><path class="line" d="{d}" stroke-width="{1.4 + 3 * t.tie.strength:.1f}"/></g>')
+                   f'<path class="band" d="{d}"/>'
+                   f'<path class="line" d="{d}" stroke-width="{1.4 + 3 * t.tie.strength:.1f}"/></g>')
     return "".join(out) + "</g>"

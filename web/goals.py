@@ -2,18 +2,155 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from markupsafe import Markup
+
+from composer.filler.clip import in_front
+from composer.filler.fabric_plan import THEMES, Theme
+from composer.filler.ground import Wish
+from composer.filler.kinds import KINDS
+from composer.filler.proposals import Proposal, propose
+from composer.plan.errors import StepError
+from composer.plan.form import piece_to_json
+from composer.plan.model import Piece
+from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import findings
+from web import findings, readings
 from web.ask import Ask
-from web.desk import Desk, View
+from web.desk import Desk, View, new_id
+from web.paint.candidate import candidate_picture
+
+
+@dataclass(frozen=True)
+class Slider:
+    """One wish as a slider."""
+
+    name: str
+    title: str
+    low: float
+    high: float
+    step: float
+    unit: str
+
+
+SLIDERS = (
+    Slider("size", "Size", 0.5, 2.0, 0.05, "times"),
+    Slider("density", "Fullness", 0.1, 1.0, 0.05, "share"),
+    Slider("weight", "Weight of line", 0.5, 2.0, 0.05, "times"),
+    Slider("tuck_mm", "Tuck behind", 0.0, 15.0, 0.5, "mm"),
+    Slider("fade_mm", "Fade at the cuff", 0.0, 80.0, 2.0, "mm"),
+)
+COUNT = 3
+
+
+def wish_from(form: Mapping[str, Any], usual: Wish | None = None) -> Wish:
+    """The sliders in a form; whatever is missing stays as usual. Raises StepError for no number."""
+    usual, values = usual or Wish(), {}
+    for s in SLIDERS:
+        try:
+            value = float(form.get(s.name, getattr(usual, s.name)))
+        except (TypeError, ValueError) as err:
+            raise StepError(f"'{s.title}' must be a number.") from err
+        if not np.isfinite(value):
+            raise StepError(f"'{s.title}' must be a number.")
+        values[s.name] = min(max(value, s.low), s.high)
+    return Wish(**values)
+
+
+def seed_from(form: Mapping[str, Any]) -> int:
+    """The seed in a form, 1 when there is none."""
+    try:
+        return min(max(int(form.get("seed", 1)), 0), 2**31)
+    except (TypeError, ValueError):
+        return 1
 
 
 def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """The list of ties, or the gap or tie that is open."""
-    found = findings.of(desk, kept, view)
+    found = findings.for_page(desk, kept, view, ask.early)
     gap, tie = found.gap(ask.goal), found.tie(ask.goal)
+    themes = {"themes": tie_themes(), "background": sum(p.is_filler for p in view.plan.on(view.part))}
     if gap is None and tie is None:
-        return {"panel": "ties", "lost": bool(ask.goal)}
-    return {"panel": "goal", "gap": gap, "tie": tie}
+        return {"panel": "ties", "lost": bool(ask.goal) and not found.late,
+                "part_readings": readings.of_part(desk, kept, view), **themes}
+    least = gap.gap.widest_mm if gap else 1e9
+    kinds = [k for k in KINDS.values() if k.least_mm <= least]
+    return {"panel": "goal", "gap": gap, "tie": tie, "kinds": kinds, "sliders": SLIDERS, "wish": Wish(),
+            "too_narrow": [k.title.lower() for k in KINDS.values() if k.least_mm > least]}
+
+
+def tie_themes() -> list[Theme]:
+    """Themes that a whole sleeve can be tied in with."""
+    return list(THEMES.values())
+
+
+def goal_of(found: findings.Found, key: str) -> dict[str, Any]:
+    """The recipe's goal for what is open. Raises StepError when it is gone."""
+    gap, tie = found.gap(key), found.tie(key)
+    if gap is not None:
+        return {"gap": [[round(float(v), 6) for v in gap.gap.centre]]}
+    if tie is not None:
+        return {"tie": [tie.tie.a, tie.tie.b]}
+    raise StepError("This gap is no longer there: something was moved or laid into it. Choose another.")
+
+
+def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wish, seed: int) -> list[Proposal]:
+    """What a kind proposes for the gap or tie that is open. Raises StepError with a sentence."""
+    found = findings.of(desk, kept, view)
+    goal = goal_of(found, key)
+    if kind not in KINDS or found.survey is None:
+        raise StepError("There is no background of that kind.")
+    settings = kept.plan.settings
+
+    def make() -> list[Proposal]:
+        return propose(view.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings)
+
+    try:
+        return desk.once(("propose", kept.plan.id, kept.revision, view.part, key, kind, wish, seed), make)
+    except ValueError as err:
+        raise StepError(str(err)) from err
+
+
+def as_piece(proposal: Proposal, part: str, piece_id: str, art: str) -> Piece:
+    """The piece that a proposal becomes."""
+    return Piece(piece_id, part, art, proposal.title, proposal.u, proposal.s_mm, recipe=proposal.recipe)
+
+
+def piece_json(proposal: Proposal, part: str, piece_id: str, art: str) -> dict[str, Any]:
+    """The same for a `place` step, which finds its own depth."""
+    data = piece_to_json(as_piece(proposal, part, piece_id, art))
+    del data["depth"]
+    return data
+
+
+def laid_proposal(view: View, proposal: Proposal) -> Laid:
+    """The proposal on skin, as if it were accepted."""
+    piece = as_piece(proposal, view.part, "proposed", proposal.drawing.digest)
+    return lay(view.limb, piece, proposal.drawing)
+
+
+def pictures(view: View, found: findings.Found, key: str, made: list[Proposal]) -> list[dict[str, Any]]:
+    """Each candidate with its picture: the gap, what lies in front, the drawing."""
+    gap, tie = found.gap(key), found.tie(key)
+    gaps = [gap.gap] if gap else [g.gap for g in found.gaps if tie and g.gap.key in tie.tie.gaps]
+    mains = [la for la in view.scene.laid if not la.piece.is_filler]
+    out = []
+    for i, p in enumerate(made):
+        laid = laid_proposal(view, p)
+        front = in_front(view.scene, laid, mains)
+        around = [laid.patch.to_flat(laid.patch.near(r)) for g in gaps for r in g.rings]
+        svg = candidate_picture(p.drawing, front, around, view.plan.settings)
+        out.append({"index": i, "title": p.title, "picture": Markup(svg), "cover": p.measures.get("cover"),
+                    "words": f"{p.title}, covers {p.measures.get('cover', 0):.0%} of the gap"})
+    return out
+
+
+
+
+def fresh_ids(n: int) -> list[str]:
+    """Ids for several new fillers."""
+    return [new_id("f") for _ in range(n)]

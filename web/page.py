@@ -26,7 +26,8 @@ def span(low_mm: float, high_mm: float, unit: str) -> str:
 
 _env = Environment(loader=FileSystemLoader(Path(__file__).parent / "templates"), autoescape=select_autoescape(),
                    undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-_env.globals.update(PART_NAMES=PART_NAMES, PARTS=PARTS, STATES=STATES, STEPS=STEPS, length=format_length, number=number, span=span)
+_env.globals.update(PART_NAMES=PART_NAMES, PARTS=PARTS, STATES=STATES, STEPS=STEPS, length=format_length,
+                    number=number, span=span)
 _env.filters["raw"] = Markup
 templates = Jinja2Templates(env=_env)
 

@@ -6,12 +6,14 @@ from typing import Any
 
 import numpy as np
 
+from composer.filler.proposals import wish_of
 from composer.plan.model import PARTS, Piece
 from composer.store.store import Kept
 from web import findings, goals, readings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.body import body_svg
+from web.paint.colour import skin_of
 from web.paint.table import side_at
 
 
@@ -32,9 +34,9 @@ def size_mm(desk: Desk, piece: Piece) -> tuple[float, float]:
 def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """Body drawing, pieces, background and gaps at the left."""
     on = view.plan.on(view.part)[::-1]
-    found = findings.of(desk, kept, view)
+    found = findings.for_page(desk, kept, view, ask.early)
     measured = {p.name for p in view.plan.parts}
-    return {"body": body_svg(view.plan.id, view.part, ask.mode, measured, view.plan.settings.skin),
+    return {"body": body_svg(view.plan.id, view.part, ask.mode, measured, skin_of(view.plan.settings)),
             "pieces": [p for p in on if not p.is_filler], "fillers": [p for p in on if p.is_filler],
             "found": found, "other": next((n for n in PARTS if n != view.part and n in measured), None)}
 
@@ -49,18 +51,15 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
                 "all_locked": all(p.locked for p in chosen), "any_locked": any(p.locked for p in chosen)}
     if ask.mode == "tie-in":
         return goals.panel(desk, kept, view, ask)
-    return {"panel": "shelf", "shelf": desk.store.shelf()}
+    return {"panel": "shelf", "shelf": desk.store.shelf(), "part_readings": readings.of_part(desk, kept, view)}
 
 
 def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
     width, height = size_mm(desk, piece)
     original = next((p for p in kept.plan.pieces if p.id == piece.twin_of), None)
     twins = [p for p in kept.plan.pieces if p.twin_of == piece.id]
-    natural = None
-    if piece.motif:
-        side = next((m.side for m in desk.store.shelf() if m.id == piece.motif), None)
-        natural = (side["min_mm"], side["max_mm"]) if side else None
-    return {"panel": "piece", "piece": piece, "width": width, "height": height, "natural": natural,
+    more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe)} if piece.recipe is not None else {}
+    return {"panel": "piece", "piece": piece, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
             "around": (round(piece.u * 360) + 180) % 360 - 180,
-            "twin_of": original, "twins": twins, "readings": readings.of(desk, kept, view, piece)}
+            "twin_of": original, "twins": twins, "readings": readings.of(desk, kept, view, piece), **more}

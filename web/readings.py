@@ -1,19 +1,19 @@
-"""What is to be said of one piece, in sentences, from what its placing does to it."""
+"""What is to be said of a piece and of a part, in sentences."""
 
 from __future__ import annotations
 
+import logging
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from composer.body.units import format_length
+from composer.compose.balance import read_part
+from composer.compose.readings import read_piece
 from composer.plan.model import Piece
 from composer.plan.twins import twin_deviation
 from composer.store.store import Kept
 from web.desk import Desk, View
 
-WARN, SLIT = 0.05, 0.10
-"""Stretch at which to warn and at which paper can't be laid (common practice, no published source)."""
+log = logging.getLogger("sleevewright.web")
 
 
 @dataclass(frozen=True)
@@ -24,26 +24,40 @@ class Reading:
     warn: bool = False
 
 
+def natural_size(desk: Desk, piece: Piece) -> tuple[float, float] | None:
+    """Natural size range of a piece's motif, mm of the longer side, where it has one."""
+    sides = {m.id: m.side for m in desk.store.shelf()}
+    side = sides.get(piece.motif or "")
+    return (side["min_mm"], side["max_mm"]) if side else None
+
+
 def of(desk: Desk, kept: Kept, view: View, piece: Piece) -> list[Reading]:
-    """Stretch of the paper, skin beyond the sheet, and how far a twin strays."""
-    laid = view.laid(piece.id)
-    if laid is None:
-        return []
+    """How the piece lies, what to look at again, and how far a twin strays and why."""
     out = []
-    ring = np.concatenate(laid.rings)
-    low, high = max(ring[:, 1].min(), view.limb.s_min), min(ring[:, 1].max(), view.limb.s_max)
-    if high > low:
-        worst = float(np.abs(laid.patch.strain(view.limb, np.linspace(low, high, 60))).max())
-        if worst >= SLIT:
-            out.append(Reading(f"Paper would have to stretch {worst:.0%} here; plan a slit or draw it freehand.", True))
-        elif worst >= WARN:
-            out.append(Reading(f"Paper would have to stretch {worst:.0%} here; press it down from the middle.", True))
-    over = max(view.limb.s_min - ring[:, 1].min(), ring[:, 1].max() - view.limb.s_max)
-    if over > 0.5:
-        edge = "wrist" if view.limb.s_min - ring[:, 1].min() >= ring[:, 1].max() - view.limb.s_max else "top of the arm"
-        out.append(Reading(f"It runs {format_length(over, view.plan.settings.unit)} past the {edge} of the sheet.", True))
-    if np.ptp(ring[:, 0]) > 1.0:
-        out.append(Reading("It is wider than the arm is round, so it meets itself.", True))
+    if not piece.is_filler:
+        try:
+            settings = view.plan.settings
+            found = read_piece(view.scene, piece.id, settings.skin_break_mm, natural_size(desk, piece), settings.unit)
+        except Exception:
+            log.exception("reading of %s in plan %s", piece.id, kept.plan.id)
+            out.append(Reading("How this piece lies could not be worked out.", True))
+        else:
+            out += [Reading(w, True) for w in found.warnings]
+            if not found.warnings:
+                out.append(Reading(found.sentence))
     if piece.twin_of and any(p.id == piece.twin_of and p.part != piece.part for p in kept.plan.pieces):
         out.append(Reading(twin_deviation(kept.plan, piece, desk.store.gallery).sentence))
     return out
+
+
+def of_part(desk: Desk, kept: Kept, view: View) -> Sequence[str]:
+    """Cover and tones of the whole part, in sentences."""
+    def make() -> Sequence[str]:
+        tones = {m.id: m.side["tones"] for m in desk.store.shelf()}
+        by_piece = {la.piece.id: tones[la.piece.motif] for la in view.scene.laid if la.piece.motif in tones}
+        try:
+            return read_part(view.scene, by_piece).sentences
+        except Exception:
+            log.exception("reading of %s in plan %s", view.part, kept.plan.id)
+            return ("Cover and tones of this arm could not be worked out.",)
+    return desk.once(("part reading", view.plan.id, kept.revision, view.part), make)

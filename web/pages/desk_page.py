@@ -25,7 +25,7 @@ def _desk(request: Request, mode: str) -> Response:
     except (NotMeasured, MeasureError):
         return RedirectResponse(f"/plans/{pid}/measure/{part}?first=1", 303)
     chosen = tuple(request.query_params.get("sel", "").split())
-    return whole(request, kept, view, Ask(chosen, mode, request.query_params.get("goal", "")))
+    return whole(request, kept, view, Ask(chosen, mode, request.query_params.get("goal", ""), early=True))
 
 
 def desk_compose(request: Request) -> Response:

@@ -19,6 +19,7 @@ from composer.store.store import Kept
 from web.page import desk_of, page
 from web.paint.arm import arm_picture
 from web.paint.body import body_svg
+from web.paint.colour import skin_of
 from web.threads import with_form
 
 Form = dict[str, Any]
@@ -56,9 +57,9 @@ def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], uni
         "fields": FIELDS, "typed": typed, "problems": by_field, "refused": refused(problems), "count": len(problems),
         "other": other, "other_measured": other in measured, "measured": part in measured,
         "tapes": {f.name: Markup(tape_svg(f.name)) for f in FIELDS},
-        "body": body_svg(plan.id, part, "measure", measured, plan.settings.skin), "skin": plan.settings.skin,
+        "body": body_svg(plan.id, part, "measure", measured, skin_of(plan.settings)), "skin": skin_of(plan.settings),
         "extra": sorted(((n, v) for n, v in typed.items() if n.startswith("girth@")), key=lambda it: _up(it[0])),
-        "look": _look(clean, part, plan.settings.skin),
+        "look": _look(clean, part, skin_of(plan.settings)),
     }
 
 
@@ -90,7 +91,8 @@ def show(request: Request) -> Response:
 
 def _typed(form: Form) -> dict[str, str]:
     names = {f.name for f in FIELDS}
-    return {k: str(v) for k, v in form.items() if (k in names or k.startswith("girth@")) and str(v).strip() or k in names}
+    return {k: str(v) for k, v in form.items()
+            if k in names or (k.startswith("girth@") and str(v).strip())}
 
 
 def _exact(plan: Plan, part: str, typed: dict[str, str], unit: str) -> dict[str, str | float]:
@@ -173,8 +175,8 @@ def copy(request: Request, form: Form) -> Response:
     typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, other).items()}
     words = (f"These are the measures of the {other.replace('_', ' ')}. Arms differ, often by 5 to 15 mm "
              "(common practice, no published source): tape this one too.")
-    return page(request, "parts/measure_form.html", _context(request, kept, part, typed, unit, check(typed, unit)[1]) | {
-        "sentence": words, "first": False})
+    context = _context(request, kept, part, typed, unit, check(typed, unit)[1])
+    return page(request, "parts/measure_form.html", context | {"sentence": words, "first": False})
 
 
 routes = [

@@ -77,7 +77,7 @@ def _map(desk: Desk, kept: Kept, part: str, paper: str, mirrored: bool) -> dict[
 def _map_svg(desk: Desk, kept: Kept, view: View, tiling: Tiling, mirrored: bool) -> str:
     w, h = tiling.frame.window
     corners = np.array([(t.x, t.y) for t in tiling.tiles])
-    (x0, y0), (x1, y1) = corners.min(axis=0) - 4, corners.max(axis=0) + (w + 4, h + 4)
+    (x0, y0), (x1, y1) = corners.min(axis=0) - 4, np.add(corners.max(axis=0), (w + 4, h + 4))
     key = ("map art", kept.plan.id, kept.revision, view.part)
     art = desk.once(key, lambda: "".join(
         piece_group(la, view.sheet, view.keys()[la.piece.id], 0.4) for la in view.drawn))
@@ -89,17 +89,23 @@ def _map_svg(desk: Desk, kept: Kept, view: View, tiling: Tiling, mirrored: bool)
                       f'{line_data(np.array([[x, y - 4], [x, y + 4]]))}"/>' for x, y in tiling.marks)
     turn = ' transform="scale(-1 1)"' if mirrored else ""
     name = PART_NAMES[view.part].lower()
-    css = ink_css(kept.plan.settings).replace("svg{", f".map-{view.part}{{").replace(".piece", f".map-{view.part} .piece")
+    own = f".map-{view.part}"
+    css = ink_css(kept.plan.settings).replace("svg{", f"{own}{{").replace(".piece", f"{own} .piece")
     return (f'<svg class="map map-{view.part}" viewBox="{x0:.1f} {-y1:.1f} {x1 - x0:.1f} {y1 - y0:.1f}" role="img" '
             f'aria-label="{len(tiling.tiles)} pages over the sheet of the {name}"><style>{css}</style>'
             f'<g{turn}>{defs(view.sheet).replace("skin-edge", f"edge-{view.part}")}'
             f'<path class="skin-sheet" d="{skin_path(view.sheet)}"/>'
-            f'<g clip-path="url(#edge-{view.part})">{art.replace("id=", "data-was=")}</g></g>{"".join(pages)}{crosses}</svg>')
+            f'<g clip-path="url(#edge-{view.part})">{art.replace("id=", "data-was=")}</g></g>'
+            f'{"".join(pages)}{crosses}</svg>')
 
 
 def _name(plan: Plan, what: str) -> str:
     stem = re.sub(r"[^\w-]+", "-", plan.title.lower(), flags=re.ASCII).strip("-") or "plan"
     return f"{stem}-{what}"
+
+
+def _as_file(name: str) -> dict[str, str]:
+    return {"Content-Disposition": f'attachment; filename="{name}"'}
 
 
 def pdf(request: Request) -> Response:
@@ -113,7 +119,7 @@ def pdf(request: Request) -> Response:
     except MeasureError as err:
         raise HTTPException(422, f"{err} Measure again, then print.") from err
     name = _name(kept.plan, f"{paper.lower()}{'-mirrored' if mirrored else ''}.pdf")
-    return Response(data, media_type="application/pdf", headers={"Content-Disposition": f'attachment; filename="{name}"'})
+    return Response(data, media_type="application/pdf", headers=_as_file(name))
 
 
 def svg(request: Request) -> Response:
@@ -125,7 +131,7 @@ def svg(request: Request) -> Response:
     mirrored = request.query_params.get("face") == "mirrored"
     data = layout_svg(kept.plan, part, desk.store.gallery, mirrored)
     name = _name(kept.plan, f"{part.replace('_', '-')}{'-mirrored' if mirrored else ''}.svg")
-    return Response(data, media_type="image/svg+xml", headers={"Content-Disposition": f'attachment; filename="{name}"'})
+    return Response(data, media_type="image/svg+xml", headers=_as_file(name))
 
 
 routes = [

@@ -26,7 +26,7 @@ def arm_picture(sheet: Sheet, limb: Limb, part: str, skin: str) -> str:
     gap = 70.0
     shift = ring[:, 0].max() + gap - border[:, 0].min()
     low = border[:, 1].min()
-    ring = ring + (0.0, low - ring[:, 1].min())
+    ring = np.add(ring, (0.0, low - ring[:, 1].min()))
     x0, x1 = ring[:, 0].min() - 6, border[:, 0].max() + shift + 6
     y1 = max(ring[:, 1].max(), border[:, 1].max()) + 6
     lines = []
@@ -45,4 +45,5 @@ def arm_picture(sheet: Sheet, limb: Limb, part: str, skin: str) -> str:
             f'<path class="skin-sheet" d="{ring_data([ring])}"/><g class="pencil">{"".join(lines)}</g>'
             f'<path class="skin-edge" d="{ring_data([ring])}"/>'
             f'<g transform="translate({shift:.1f} 0)"><path class="skin-sheet" d="{skin_path(sheet)}"/>'
-            f'<g class="pencil">{pencil(sheet, part)}</g><path class="skin-edge" d="{skin_path(sheet)}"/></g>{words}</svg>')
+            f'<g class="pencil">{pencil(sheet, part)}</g>'
+            f'<path class="skin-edge" d="{skin_path(sheet)}"/></g>{words}</svg>')

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from composer.plan.model import Settings
-from web.paint.colour import mixed
+from web.paint.colour import mixed, skin_of
 
 INK, HEALED, PEN = "#1d1923", "#55606a", "#5b3fa0"
 TONES = {"light": 0.16, "mid": 0.36, "dark": 0.62}
@@ -11,7 +11,7 @@ TONES = {"light": 0.16, "mid": 0.36, "dark": 0.62}
 
 def ink_css(settings: Settings) -> str:
     """Style rules for a picture on this client's skin."""
-    skin = settings.skin
+    skin = skin_of(settings)
     rules = [f"svg{{--skin:{skin}}}.piece .skin{{fill:{skin};stroke:{skin};stroke-linejoin:round;"
              f"stroke-width:{settings.skin_break_mm * 200:.0f}}}path{{fill-rule:evenodd}}"]
     for state, ink in (("planned", INK), ("healed", HEALED), ("freehand", PEN)):

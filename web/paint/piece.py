@@ -81,7 +81,7 @@ def on_sheet(rings: tuple[np.ndarray, ...], shift: int, laid: Laid, sheet: Sheet
     if not rings:
         return []
     skin = laid.patch.to_skin(np.vstack(rings))
-    return np.split(sheet.to_flat(skin + (shift, 0.0)), np.cumsum([len(r) for r in rings])[:-1])
+    return np.split(sheet.to_flat(np.add(skin, (shift, 0.0))), np.cumsum([len(r) for r in rings])[:-1])
 
 
 def shifts_of(laid: Laid, sheet: Sheet) -> list[int]:

@@ -81,6 +81,7 @@ const acts = {
   gaps() {
     const on = desk.classList.toggle("gaps-shown");
     document.querySelector('[data-act="gaps"]').setAttribute("aria-pressed", String(on));
+    if (on) post("/refresh");
   },
 };
 
@@ -160,4 +161,4 @@ startLive();
 drawOutlines();
 markRows();
 document.body.classList.add("ready");
-window.deskReady = true;
+if (state.late || state.mode === "tie-in") post("/refresh");

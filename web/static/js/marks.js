@@ -87,7 +87,6 @@ export function drawOutlines() {
 
 /** Follow pan, zoom and the hand. */
 export function follow() {
-  outline.setAttribute("transform", `translate(${look.x} ${look.y}) scale(${look.z})`);
   for (const path of outline.children) hide(path, isLifted(path.dataset.id));
   const free = state.selected.length > 0 && state.mode !== "trace" &&
     state.selected.every((id) => !state.piece(id).locked);

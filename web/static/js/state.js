@@ -23,6 +23,7 @@ export const state = {
     if (data.sheet) state.sheet = new Sheet(data.sheet);
     state.words = data.sheet?.words ?? state.words;
     state.labels = data.labels ?? [];
+    state.late = Boolean(data.late);
     state.box = data.box ?? state.box;
     state.part = data.part;
     state.revision = data.revision;
@@ -36,7 +37,7 @@ export const state = {
   /** Which pictures this window has, so that the server sends only what is new. */
   have() {
     const out = {};
-    for (const g of document.querySelectorAll("#pieces > .piece")) out[g.dataset.id] = g.dataset.key;
+    for (const g of document.querySelectorAll("#pieces > .piece:not(.proposed)")) out[g.dataset.id] = g.dataset.key;
     return out;
   },
 

@@ -36,9 +36,8 @@ export function inTable(event) {
 let settle = 0;
 
 function show(moving) {
-  // The sheet is laid out at fit size and moved by one transform; while it moves it is a texture.
+  // The sheet is a layer of its own, moved by one transform; while it moves it is only a texture.
   const k = look.z / look.base;
-  el.stage.style.willChange = moving ? "transform" : "auto";
   el.stage.style.transform =
     `translate(${look.x + state.box.x * look.z}px, ${look.y + state.box.y * look.z}px) scale(${k})`;
   for (const fn of listeners) fn();

@@ -19,6 +19,7 @@ document.addEventListener("htmx:config:request", (event) => {
   body.set("sel", state.selected.join(" "));
   body.set("mode", state.mode);
   if (!body.has("goal")) body.set("goal", state.goal ?? "");
+  body.set("gaps", root.classList.contains("gaps-shown") ? "1" : "0");
   body.set("rev", String(state.revision));
   if (request.method !== "GET") body.set("have", JSON.stringify(state.have()));
 });
@@ -60,7 +61,10 @@ export function quiet() {
 export function post(path, values = {}) {
   queued += 1;
   const run = () => window.htmx.ajax("POST", `${base}${path}`, { source: root, target: root, swap: "none", values });
-  const mine = last.then(run).catch(() => {}).finally(() => {
+  const mine = last.then(run).catch((error) => {
+    console.error(error);
+    say("That could not be sent. Load the page again, then repeat the last step.");
+  }).finally(() => {
     queued -= 1;
   });
   last = mine;

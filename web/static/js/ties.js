@@ -1,9 +1,15 @@
 // Gaps and ties light up together on the sheet and in the lists; what is proposed shows on the sheet.
 
 import { state } from "./state.js";
-import { post } from "./talk.js";
+import { base, onAnswer, post, say } from "./talk.js";
 
-const shown = document.getElementById("shown");
+const SVG = "http://www.w3.org/2000/svg";
+const panel = document.getElementById("panel");
+const groups = new Map();
+const seeds = new Map();
+let filled = "";
+let chosen = null;
+let wanted = 0;
 
 function light(key) {
   for (const node of document.querySelectorAll(".lit")) node.classList.remove("lit");
@@ -21,35 +27,184 @@ function markOpen() {
 }
 
 /** Open a gap or a tie (or none) in the panel. */
-export async function open(goal) {
-  state.goal = goal;
-  state.selected = [];
-  markOpen();
+async function open(goal) {
   if (state.mode !== "tie-in") {
-    location.href = `/plans/${document.getElementById("desk").dataset.plan}/tie-in/${state.part}?goal=${encodeURIComponent(goal)}`;
+    const { plan } = document.getElementById("desk").dataset;
+    location.href = `/plans/${plan}/tie-in/${state.part}?goal=${encodeURIComponent(goal)}`;
     return;
   }
+  state.goal = goal;
+  state.selected = [];
+  seeds.clear();
+  markOpen();
   await post("/refresh");
+  document.getElementById("right").scrollTop = 0;
 }
 
-/** Show art on the sheet that is only proposed. */
-export function show(html) {
-  shown.innerHTML = html ?? "";
+/** What is wished, as the sliders stand. */
+function wishes(root) {
+  return Object.fromEntries([...root.querySelectorAll("input[type=range]")].map((i) => [i.name, i.value]));
+}
+
+function asking(kind) {
+  return { goal: state.goal, kind, seed: String(seeds.get(kind) ?? 1), ...wishes(document.getElementById("wishes")) };
+}
+
+async function text(path, values) {
+  const response = await fetch(`${base}${path}`, { method: "POST", body: new URLSearchParams(values),
+    headers: { "HX-Request": "true" } });
+  return { ok: response.ok, body: await response.text() };
+}
+
+/** Ask for one kind's pictures. */
+async function fill(kind) {
+  const target = document.getElementById(`picks-${kind}`);
+  if (!target) return;
+  const values = asking(kind);
+  target.dataset.asked = JSON.stringify(values);
+  target.classList.add("waiting");
+  const mine = target.dataset.asked;
+  const { body } = await text("/candidates", values);
+  const now = document.getElementById(`picks-${kind}`);
+  if (!now || now.dataset.asked !== mine) return;
+  now.innerHTML = body;
+  now.classList.remove("waiting");
+}
+
+/** Fill the panel's pictures when it shows a gap, a tie or a plan that it did not show before. */
+async function fillAll(again = false) {
+  const goal = document.getElementById("goal");
+  const name = goal ? `${state.goal} ${state.revision}` : "";
+  if (!again && name === filled) return;
+  if (name !== filled) groups.clear();
+  filled = name;
+  choose(null);
+  if (!goal) return;
+  for (const section of panel.querySelectorAll(".kind")) {
+    await fill(section.dataset.kind);
+    if (filled !== name) return;
+  }
+}
+
+async function group(kind, index) {
+  const values = { ...asking(kind), index };
+  const key = JSON.stringify(values);
+  if (!groups.has(key)) groups.set(key, text("/candidate", values));
+  const { ok, body } = await groups.get(key);
+  return ok ? body : null;
+}
+
+/** Show a candidate on the sheet, behind the pieces as it would lie; null takes it away. */
+async function show(button) {
+  const mine = (wanted += 1);
+  document.getElementById("piece-proposed")?.remove();
+  if (!button) return;
+  const html = await group(button.closest("[data-kind]").dataset.kind, button.dataset.candidate);
+  if (!html || mine !== wanted) return;
+  const holder = document.createElementNS(SVG, "g");
+  holder.innerHTML = html;
+  const g = holder.firstElementChild;
+  g.classList.add("proposed");
+  const pieces = document.getElementById("pieces");
+  document.getElementById("piece-proposed")?.remove();
+  pieces.insertBefore(g, pieces.querySelector(":scope > .piece:not(.filler)"));
+}
+
+function choose(button) {
+  chosen = button;
+  for (const b of panel.querySelectorAll(".pick")) b.setAttribute("aria-pressed", String(b === button));
+  const bar = document.getElementById("choose");
+  if (bar) bar.hidden = !button;
+  show(button);
+}
+
+function more(kind) {
+  seeds.set(kind, (seeds.get(kind) ?? 1) + 1);
+  choose(null);
+  fill(kind);
+}
+
+function refuse() {
+  if (!chosen) return;
+  const { kind } = chosen.closest("[data-kind]").dataset;
+  const list = chosen.closest("ul");
+  chosen.closest("li").remove();
+  choose(null);
+  if (!list.children.length) more(kind);
+  else list.querySelector("button").focus();
+}
+
+async function accept() {
+  if (!chosen) return;
+  const { kind } = chosen.closest("[data-kind]").dataset;
+  const values = { ...asking(kind), index: chosen.dataset.candidate };
+  state.goal = null;
+  await post("/accept", values);
+  show(null);
+}
+
+function sayValue(input) {
+  const v = Number(input.value);
+  const words = { mm: `${v} mm`, share: `${Math.round(v * 100)}%`, times: v.toFixed(2) };
+  input.parentElement.querySelector(`output[for="${input.id}"]`).textContent = words[input.dataset.unit];
+}
+
+async function finished() {
+  const mark = document.querySelector("#whole-state[data-finished]");
+  if (!mark) return;
+  const sentence = mark.textContent.trim();
+  const kept = mark.dataset.finished === "kept";
+  delete mark.dataset.finished;
+  if (kept) await post("/refresh");
+  say(sentence);
+}
+
+function clicked(event) {
+  const row = event.target.closest("#lists [data-goal], #panel [data-goal]");
+  const pick = event.target.closest(".pick");
+  const act = event.target.closest("[data-act]")?.dataset.act;
+  const another = event.target.closest("[data-more]");
+  const remake = event.target.closest("[data-remake]");
+  if (row) open(row.dataset.goal);
+  else if (pick) choose(chosen === pick ? null : pick);
+  else if (another) more(another.dataset.more);
+  else if (act === "leave") open(null);
+  else if (act === "accept") accept();
+  else if (act === "refuse") refuse();
+  else if (remake) {
+    const form = remake.closest("form");
+    post("/remake", { id: form.dataset.id, another: remake.dataset.remake, ...wishes(form) });
+  }
 }
 
 export function startTies() {
   document.addEventListener("pointerover", (event) => {
-    const node = event.target.closest?.("[data-light]");
-    light(node?.dataset.light);
+    light(event.target.closest?.("[data-light]")?.dataset.light);
+    if (event.pointerType === "touch") return;
+    const pick = event.target.closest?.(".pick");
+    if (pick) show(pick);
+    else if (event.target.closest?.("#panel") || event.target.closest?.("#table")) {
+      if (document.getElementById("piece-proposed") || wanted) show(chosen);
+    }
   });
-  document.addEventListener("focusin", (event) => light(event.target.closest?.("[data-light]")?.dataset.light));
-  document.addEventListener("click", (event) => {
-    const row = event.target.closest("#lists [data-goal], #panel [data-goal]");
-    if (row) open(row.dataset.goal);
-    else if (event.target.closest('[data-act="leave"]')) open(null);
+  document.addEventListener("focusin", (event) => {
+    light(event.target.closest?.("[data-light]")?.dataset.light);
+    if (event.target.matches?.(".pick:focus-visible")) show(event.target);
+  });
+  document.addEventListener("click", clicked);
+  panel.addEventListener("input", (event) => {
+    if (event.target.type === "range") sayValue(event.target);
+  });
+  panel.addEventListener("change", (event) => {
+    if (event.target.type === "range" && event.target.closest("#wishes")) fillAll(true);
   });
   document.addEventListener("desk:goal", (event) => open(event.detail));
-  document.addEventListener("desk:arrived", markOpen);
+  document.addEventListener("desk:arrived", () => {
+    markOpen();
+    fillAll();
+  });
+  onAnswer(finished);
   markOpen();
+  fillAll();
 }
 

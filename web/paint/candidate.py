@@ -1,0 +1,33 @@
+"""A candidate in its gap as a small picture: the gap, what lies in front, the drawing behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import Drawing, geometry_to_rings
+from composer.plan.model import Settings
+from web.paint.colour import skin_of
+from web.paint.paths import path_data
+
+PICTURE_MM = 0.25
+SIZE_PX = 110
+
+
+def candidate_picture(drawing: Drawing, front: BaseGeometry, around: Sequence[np.ndarray], settings: Settings) -> str:
+    """SVG in the drawing's flat chart; `front` and the gap's rings `around` are in the same mm."""
+    xy = np.concatenate([*drawing.silhouette, *around])
+    (x0, y0), (x1, y1) = xy.min(axis=0) - 4, xy.max(axis=0) + 4
+    side = max(x1 - x0, y1 - y0)
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    tolerance = min(PICTURE_MM, side / SIZE_PX / 3)
+    near = shapely.intersection(front, shapely.box(cx - side, cy - side, cx + side, cy + side))
+    ink = "".join(f'<path class="{la.role}" d="{path_data(la.rings, tolerance)}"/>' for la in drawing.layers)
+    view = f"{(cx - side / 2) * 100:.0f} {-(cy + side / 2) * 100:.0f} {side * 100:.0f} {side * 100:.0f}"
+    return (f'<svg class="art" viewBox="{view}" aria-hidden="true" style="--skin:{skin_of(settings)}">'
+            f'<path class="around" d="{path_data(around, 0.3)}"/><g class="ink">{ink}</g>'
+            f'<path class="before" stroke-width="{settings.skin_break_mm * 200:.0f}" '
+            f'd="{path_data(geometry_to_rings(near), 0.3)}"/></svg>')

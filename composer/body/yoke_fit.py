@@ -35,7 +35,10 @@ class Side:
 
 
 def fit_trunk(part: str, m: Mapping[str, float]) -> tuple[Trunk, float, dict[str, Side]]:
-"""Half the breadth of the neck on the shoulder line, as a share of that at the shoulder points (memory)."""
+    """The trunk, v of the notch or nape, and each side's places (`m`: mm by name).
+
+    Raises ValueError when the tapes can't all be right together.
+    """
     top, across, up = WORDS[part]
     mean = {k: (m[f"{k}_left"] + m[f"{k}_right"]) / 2 for k in (across, up, "acromion_to_crease")}
     trunk = Trunk(

@@ -17,6 +17,7 @@ from composer.plan.estimated import with_estimated
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PARTS, STATES, Part, Piece, Plan
 from composer.plan.twins import follow, make_twin, one_turn
+from composer.plan.zone_edits import with_zones
 
 Step = dict[str, Any]
 _MOVES = {"u", "s_mm", "turn_deg", "scale", "flip"}
@@ -52,7 +53,7 @@ def label(plan: Plan, step: Step) -> str:
                 "lock or unlock" if keys == {"locked"} else "change")
         return f"{verb} {who}"
     names = {"remove": "delete {who}", "duplicate": "duplicate {who}", "order": "reorder {who}",
-             "measure": "measure", "seam": "move the seam", "settings": "change settings",
+             "measure": "measure", "zones": "change zones", "seam": "move the seam", "settings": "change settings",
              "rename": "rename plan", "free": "set {who} free", "twin": "mirror {who}",
              "tie_in": "tie in", "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
@@ -177,6 +178,12 @@ def _seam(plan: Plan, step: Step) -> Plan:
     return replace(plan, parts=tuple(part if p.name == part.name else p for p in plan.parts))
 
 
+def _zones(plan: Plan, step: Step) -> Plan:
+    """This client's own pain, movement or visibility of zones: `set` is {zone: {scale: figure or None}}."""
+    part = with_zones(plan.part(step["part"]), step["set"])
+    return replace(plan, parts=tuple(part if p.name == part.name else p for p in plan.parts))
+
+
 def _settings(plan: Plan, step: Step) -> Plan:
     now = settings_to_json(plan.settings)
     new = dict(step["set"])
@@ -227,6 +234,6 @@ def _several(plan: Plan, step: Step) -> Plan:
 
 _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "place": _place, "change": _change, "remove": _remove, "duplicate": _duplicate, "order": _order,
-    "measure": _measure, "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
+    "measure": _measure, "zones": _zones, "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in, "several": _several,
 }

@@ -1,0 +1,183 @@
+"""The skin zones of a part: which zone a point lies in, the zones' outlines, their scales.
+
+Every point of a limb lies in exactly one zone; borders follow the landmark levels of that limb
+and know left from right. Limits: zones are drawn by rule from a few levels, not from the client's
+own muscles; further borders, names and figures are common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+
+from composer.body.correspond import landmarks
+from composer.body.kinds import kind_of, side_of
+from composer.body.limb import Limb
+from composer.body.metric import ring_area
+from composer.body.zone_table import SCALES, TABLES, Box, Oval, Zone
+
+__all__ = ["SCALES", "Zone", "ZoneError", "ZoneMap", "zone_at", "zones_of"]
+
+Overrides = Mapping[str, Mapping[str, float]]
+_STEP_MM = 5.0
+
+
+class ZoneError(ValueError):
+    """A scale of a zone that can't be set so; the message is the sentence to show."""
+
+
+@dataclass(frozen=True)
+class ZoneMap:
+    """The zones of one part. `side` is +1 on a left part and -1 on a right one."""
+
+    limb: Limb
+    side: int
+    zones: tuple[Zone, ...]
+    boxes: tuple[Box, ...]
+    ovals: tuple[Oval, ...]
+
+    @cached_property
+    def _rungs(self) -> np.ndarray:
+        return np.array(list(landmarks(self.limb).values()))
+
+    def _s(self, rung: float) -> float:
+        """Level, mm, of a rung; beyond the ends the last gap goes on."""
+        s, last = self._rungs, len(self._rungs) - 1
+        if rung < 0:
+            return float(s[0] + rung * (s[1] - s[0]))
+        if rung > last:
+            return float(s[-1] + (rung - last) * (s[-1] - s[-2]))
+        return float(np.interp(rung, np.arange(last + 1), s))
+
+    @cached_property
+    def _oval_shapes(self) -> list[Polygon]:
+        """Each oval in (v, s), unwrapped at its own place."""
+        t = np.linspace(0, 2 * np.pi, 72, endpoint=False)
+        out = []
+        for o in self.ovals:
+            lo, hi = self._s(o.r0), self._s(o.r1)
+            ring = np.column_stack([o.v + o.half_v * np.cos(t), (lo + hi) / 2 + (hi - lo) / 2 * np.sin(t)])
+            out.append(Polygon(ring))
+        shapely.prepare(out)
+        return out
+
+    def at(self, us: np.ndarray) -> np.ndarray:
+        """Which zone each skin point (n, 2) of (u, s) lies in: indices (n,) into `zones`. Beyond the
+        ends the zone at the end goes on."""
+        us = np.asarray(us, float).reshape(-1, 2)
+        v, s = self.side * us[:, 0], np.clip(us[:, 1], self.limb.s_min, self.limb.s_max)
+        out = np.full(len(us), -1)
+        for i, b in enumerate(self.boxes):
+            lo, hi = self._s(b.r0), self._s(b.r1)
+            top = s <= hi if hi >= self.limb.s_max else s < hi
+            out[(s >= lo) & top & ((v - b.v0) % 1.0 < b.v1 - b.v0)] = i
+        for i, (o, shape) in enumerate(zip(self.ovals, self._oval_shapes, strict=True), len(self.boxes)):
+            near = v - np.round(v - o.v)
+            out[shapely.contains_xy(shape, near, s)] = i
+        return out
+
+    def scale(self, us: np.ndarray, name: str) -> np.ndarray:
+        """A scale ('pain', 'movement', 'visibility') at skin points (n, 2): (n,), 0 to 10."""
+        if name not in SCALES:
+            raise ZoneError(f"'{name[:40]}' is no scale of a zone; known are {', '.join(SCALES)}.")
+        return np.array([getattr(z, name) for z in self.zones], float)[self.at(us)]
+
+    def over_bone(self, us: np.ndarray) -> np.ndarray:
+        """Whether bone lies right under the skin at points (n, 2): (n,) of bool."""
+        return np.array([z.over_bone for z in self.zones])[self.at(us)]
+
+    def named(self, name: str) -> int:
+        """Index of a zone. Raises ZoneError."""
+        for i, z in enumerate(self.zones):
+            if z.name == name:
+                return i
+        raise ZoneError(f"'{name[:40]}' is no zone here; known are {', '.join(z.name for z in self.zones)}.")
+
+    def rings(self, i: int) -> tuple[np.ndarray, ...]:
+        """Outline of zone `i`: even-odd rings (n, 2) of (u, s), u unwrapped, closed implicitly, with
+        a point at least every 5 mm so that they bend with any chart."""
+        return self._rings[i]
+
+    @cached_property
+    def _rings(self) -> list[tuple[np.ndarray, ...]]:
+        return [self._outline(i) for i in range(len(self.zones))]
+
+    def _outline(self, i: int) -> tuple[np.ndarray, ...]:
+        frame = shapely.box(-5, self.limb.s_min, 5, self.limb.s_max)
+        if i >= len(self.boxes):
+            shape = shapely.intersection(self._oval_shapes[i - len(self.boxes)], frame)
+        else:
+            b = self.boxes[i]
+            shape = shapely.intersection(shapely.box(b.v0, self._s(b.r0), b.v1, self._s(b.r1)), frame)
+            for o in self._oval_shapes:
+                for turn in (-1, 0, 1):
+                    shape = shapely.difference(shape, shapely.transform(o, lambda p, k=turn: p + np.array([k, 0.0])))
+        polygons = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
+        out = []
+        for p in polygons:
+            for k, ring in enumerate((p.exterior, *p.interiors)):
+                us = _dense(np.asarray(ring.coords)[:-1]) * (self.side, 1.0)
+                if (ring_area(self.limb, us) > 0) != (k == 0):
+                    us = us[::-1]
+                out.append(us)
+        return tuple(out)
+
+    def area_mm2(self, i: int) -> float:
+        """Skin area of zone `i`, mm2."""
+        return sum(ring_area(self.limb, r) for r in self.rings(i))
+
+    def label_at(self, i: int) -> tuple[float, float]:
+        """A point (u, s) well inside zone `i`, where its name may stand."""
+        shape: shapely.Geometry = Polygon()
+        girth = float(self.limb.girth(np.mean(self.rings(i)[0][:, 1])))
+        for r in self.rings(i):
+            shape = shapely.symmetric_difference(shape, Polygon(r * (girth, 1.0)))
+        p = shapely.get_point(shapely.maximum_inscribed_circle(shape, tolerance=1.0), 0)
+        return p.x / girth, p.y
+
+
+def zones_of(part: str, limb: Limb, overrides: Overrides | None = None) -> ZoneMap:
+    """The zones of a part ('left_arm', 'right_leg' ...) on its limb.
+
+    `overrides` are this client's own figures, {zone: {scale: 0..10}}. Raises ZoneError for a zone,
+    scale or figure that can't be, KeyError for a part that is no limb.
+    """
+    boxes, ovals = TABLES[kind_of(part).name]
+    zones = [x.zone for x in (*boxes, *ovals)]
+    names = [z.name for z in zones]
+    for name, scales in (overrides or {}).items():
+        if name not in names:
+            raise ZoneError(f"'{str(name)[:40]}' is no zone of the {part.replace('_', ' ')}; "
+                            f"known are {', '.join(names)}.")
+        i = names.index(name)
+        zones[i] = _edited(zones[i], scales)
+    return ZoneMap(limb, side_of(part), tuple(zones), boxes, ovals)
+
+
+def zone_at(zones: ZoneMap, us: np.ndarray) -> list[str]:
+    """Names of the zones at skin points (n, 2)."""
+    return [zones.zones[i].name for i in zones.at(us)]
+
+
+def _edited(zone: Zone, scales: Mapping[str, float]) -> Zone:
+    if not isinstance(scales, Mapping):
+        raise ZoneError(f"The figures of {zone.label.lower()} must be given by scale: {', '.join(SCALES)}.")
+    for name, value in scales.items():
+        if name not in SCALES:
+            raise ZoneError(f"'{str(name)[:40]}' is no scale of a zone; known are {', '.join(SCALES)}.")
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 10:
+            raise ZoneError(f"{name.capitalize()} of {zone.label.lower()} is {value!r}; it runs from 0 to 10.")
+    return replace(zone, **{n: float(v) for n, v in scales.items()}, edited=tuple(n for n in SCALES if n in scales))
+
+
+def _dense(ring: np.ndarray) -> np.ndarray:
+    """Points of a ring at most about 5 mm apart, a turn counted as 300 mm."""
+    after = np.roll(ring, -1, axis=0)
+    n = np.maximum(1, np.ceil(np.hypot(*((after - ring) * (300.0, 1.0)).T) / _STEP_MM)).astype(int)
+    return np.concatenate([p + (q - p) * np.linspace(0, 1, k, endpoint=False)[:, None]
+                           for p, q, k in zip(ring, after, n, strict=True)])

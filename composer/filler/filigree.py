@@ -18,6 +18,8 @@ from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
 KIND = "filigree"
+LONG_ARM_MM = 5.0
+"""Radius of the empty disc above which a symmetric one goes on with smaller scrolls."""
 WIDE_VOID_MM = 6.5
 """Radius of the empty disc above which a second root is tried."""
 FORK_MM = 0.8
@@ -34,6 +36,9 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
         g = Growth(ground, hand, wish, rng, half.room, half=True)
         g.axis(half)
         fill(g)
+        g.beads()
+        if len(g.strokes) < 3:
+            return None
         return finish(g, mirrored=True, turn_deg=-half.turn_deg)
     g = Growth(ground, hand, wish, rng)
     if not g.backbone():
@@ -47,6 +52,9 @@ def fill(g: Growth) -> None:
     size = g.wish.size
     top = float(np.clip(g.room.wall.max() * 0.8, 4.0, 15.0 * size))
     g.scrolls(5.2, top, 14)
+    if g.ground.symmetry_deg is not None and float(g.room.void().max()) > LONG_ARM_MM:
+        # half a gap has no backbone: scrolls walk into its arms before leaves bar the way
+        g.scrolls(3.6, top, 8)
     if g.ground.symmetry_deg is None and float(g.room.void().max()) > WIDE_VOID_MM:
         g.second_root(4.2, top)
         g.scrolls(5.2, top, 6)

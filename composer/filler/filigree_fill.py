@@ -179,6 +179,27 @@ class Growth:
             on = -foot.out
         return at + on * step
 
+    def beads(self) -> None:
+        """Nodes on the bare stretches of the stem on the axis, where there is room for them."""
+        stem = self.strokes[0]
+        taken = np.array([stem.z[s.joint].imag for s in self.strokes if s.parent == 0])
+        all_z, all_half, owner, _ = self._points
+        others, other_half = all_z[owner != 0], all_half[owner != 0]
+        half, y = stem.half.copy(), stem.z.imag
+        swell, length = 0.62 * self.k, 2.6
+        for at in np.arange(y[0] + stem.tuck + 7.0, y[-1] - stem.bare * STEP_MM - 3.0, 0.8):
+            wide = swell + float(np.interp(at, y, stem.half))
+            if len(taken) and np.abs(taken - at).min() < 6.0:
+                continue
+            if self.room.look(np.array([1j * at]))[0][0] < wide + 0.3:
+                continue
+            if len(others) and (np.abs(others - 1j * at) - other_half).min() < wide + self.gap:
+                continue
+            u = np.clip(np.abs(y - at) / length, 0, 1)
+            half += swell * np.cos(u * np.pi / 2) ** 2
+            taken = np.append(taken, at + 2.0)
+        stem.half = half
+
     def pool(self, kinds: tuple[str, ...], stock: Stock, nib: Nib, extra: float = 0.0) -> Pool:
         """Everything that fits on the strokes of these kinds."""
         parts = [s for s, k in zip(self._sites, self.strokes, strict=True) if k.what in kinds and len(s.at)]

@@ -27,6 +27,8 @@ def thinned(z: np.ndarray, half: np.ndarray) -> np.ndarray:
     radius = step[1:] / np.maximum(turn, 1e-4)
     radius = np.maximum(radius - half[1:-1] * 1.3, 0.5)
     chord = np.clip(np.sqrt(8 * SAGITTA_MM * np.concatenate([radius[:1], radius])), 0.25, 1.3)
+    swell = np.abs(np.diff(half)) / np.maximum(step, 1e-6)
+    chord = np.minimum(chord, np.where(swell > 0.06, 0.45, 9.0))
     count = np.concatenate([[0.0], np.cumsum(step / chord)])
     n = max(6, int(np.ceil(count[-1])))
     return np.unique(np.interp(np.linspace(0, count[-1], n + 1), count, np.arange(len(z))).round().astype(int))

@@ -11,7 +11,9 @@ from typing import Any
 
 from composer.compose.gaps import Survey, survey
 from composer.compose.readings import read_pieces
-from composer.filler.fabric import THEMES, tie_in
+from composer.filler.fabric import tie_in
+from composer.filler.fabric_plan import THEMES
+from composer.filler.ground import Wish
 from composer.plan.form import piece_to_json
 from composer.plan.model import Piece, Plan
 from composer.plan.scene import scene
@@ -69,7 +71,7 @@ def gaps(args: argparse.Namespace) -> Result:
 
 
 def theme_names() -> list[str]:
-    """Names of the themes for a whole sleeve."""
+    """Short names of the themes for a whole sleeve."""
     return list(THEMES)
 
 
@@ -82,8 +84,8 @@ def tie(args: argparse.Namespace) -> Result:
     report = []
     for part, found in _surveys(args, plan, gallery):
         with progress(args, 100, f"tying in the {part.replace('_', ' ')}") as step:
-            made = tie_in(found.scene, found, theme, plan.settings, seed=args.seed,
-                          progress=lambda done, total, what="", step=step: step(done, total, what))
+            made = tie_in(found.scene, found, theme, plan.settings.hand, Wish(), args.seed, settings=plan.settings,
+                          progress=lambda share, step=step: step(100 * share, 100))
         old = [p.id for p in plan.on(part) if p.is_filler and not p.locked]
         pieces = []
         for proposal in made:

@@ -7,10 +7,19 @@ from collections.abc import Callable
 from composer.art.drawing import Drawing
 from composer.art.shelf import Motif, house_files, read_house
 from composer.body.measures import TYPICAL_MM
-from composer.plan.model import Plan
+from composer.compose.gaps import survey
+from composer.filler.fabric import tie_in
+from composer.filler.ground import Wish
+from composer.filler.proposals import Proposal
+from composer.plan.form import piece_to_json
+from composer.plan.model import Piece, Plan
+from composer.plan.scene import scene
 from composer.plan.steps import apply
+from composer.plan.twins import limb_of
 
 TITLE = "Estuary sleeve"
+THEME = "storm"
+SEED = 3
 LEFT = {**TYPICAL_MM, "wrist": 174.0, "forearm": 284.0, "upper_arm": 336.0, "deltoid": 404.0}
 RIGHT = {**LEFT, "wrist": 176.0, "forearm": 291.0, "upper_arm": 341.0, "elbow_to_upper_arm": 123.0}
 """Invented measures: the right arm a little fuller, as a right-hander's is."""
@@ -53,3 +62,22 @@ def bare_demo() -> tuple[Plan, dict[str, Drawing]]:
             "id": f"demo{n}", "part": "left_arm", "art": motif.digest, "title": motif.title, "motif": motif.id,
             "u": u, "s_mm": s, "turn_deg": turn, "scale": scale, "flip": flip, "state": state}})
     return plan, gallery
+
+
+def as_piece(proposal: Proposal, part: str, piece_id: str) -> Piece:
+    """A proposed filler as a piece of a part."""
+    return Piece(piece_id, part, proposal.drawing.digest, proposal.title, proposal.u, proposal.s_mm,
+                 depth=proposal.depth, recipe=proposal.recipe)
+
+
+def demo_plan(progress: Callable[[float], None] | None = None) -> tuple[Plan, dict[str, Drawing]]:
+    """The demo tied in with one theme. `progress` is called with the share done, 0 to 1."""
+    plan, gallery = bare_demo()
+    here = scene(plan, "left_arm", limb_of(plan, "left_arm"), gallery)
+    found = survey(here, plan.settings.skin_break_mm)
+    made = tie_in(here, found, THEME, plan.settings.hand, Wish(), SEED, progress=progress, settings=plan.settings)
+    pieces = []
+    for n, proposal in enumerate(made, 1):
+        gallery[proposal.drawing.digest] = proposal.drawing
+        pieces.append(piece_to_json(as_piece(proposal, "left_arm", f"demo-back{n}")))
+    return apply(plan, {"do": "tie_in", "pieces": pieces}), gallery

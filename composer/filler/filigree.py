@@ -14,6 +14,7 @@ from composer.filler import filigree_ink as ink
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import Stroke
 from composer.filler.filigree_mirror import half_of
+from composer.filler.filigree_roots import axis, backbone, beads, second_root
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -34,14 +35,14 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
         if half is None:
             return None
         g = Growth(ground, hand, wish, rng, half.room, half=True)
-        g.axis(half)
+        axis(g, half)
         fill(g)
-        g.beads()
-        if len(g.strokes) < 3:
+        beads(g)
+        if len(g.strokes) < 2:
             return None
         return finish(g, mirrored=True, turn_deg=-half.turn_deg)
     g = Growth(ground, hand, wish, rng)
-    if not g.backbone():
+    if not backbone(g):
         return None
     fill(g)
     return finish(g)
@@ -56,7 +57,7 @@ def fill(g: Growth) -> None:
         # half a gap has no backbone: scrolls walk into its arms before leaves bar the way
         g.scrolls(3.6, top, 8)
     if g.ground.symmetry_deg is None and float(g.room.void().max()) > WIDE_VOID_MM:
-        g.second_root(4.2, top)
+        second_root(g, 4.2, top)
         g.scrolls(5.2, top, 6)
     g.leaves(7.0, 15.0, 8, 2.4)
     g.scrolls(3.0, 5.2, 14, 1.7)
@@ -87,7 +88,8 @@ def forks(g: Growth) -> list[tuple[BaseGeometry | None, complex, float]]:
 def finish(g: Growth, mirrored: bool = False, turn_deg: float = 0.0) -> Drawing:
     """Polygons, ends and notes of a growth; `mirrored` adds its image in the y axis, then all is
     turned about the origin by `turn_deg`."""
-    lines, blacks = [], []
+    lines: list[BaseGeometry] = []
+    blacks: list[BaseGeometry] = []
     joints: list[tuple[complex, float]] = []
     ends: list[tuple[complex, str]] = []
     for s in g.strokes:

@@ -146,7 +146,7 @@ def still_fits(room: Room, pool: Pool) -> tuple[np.ndarray, np.ndarray]:
     if not len(pool):
         return np.zeros(0, bool), np.zeros(0)
     ink = room.look_ink(pool.z)
-    return (ink > pool.need).all(axis=1), np.minimum(pool.wall[:, _LATE], ink[:, _LATE]).mean(axis=1)
+    return np.all(ink > pool.need, axis=1), np.minimum(pool.wall[:, _LATE], ink[:, _LATE]).mean(axis=1)
 
 
 def draw(pool: Pool, i: int, form: Form, nib: Nib, what: str) -> Stroke:

@@ -98,11 +98,15 @@ class Room:
         high = v10 + fx * (a.take(k + (cols + 1)) - v10)
         return low + fy * (high - low)
 
-    def look(self, z: np.ndarray, both: bool = True) -> tuple[np.ndarray, np.ndarray | None]:
+    def look(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Distances (wall, ink) at complex places of any shape; beyond the raster those of its rim,
         where the wall is negative."""
         k, fx, fy = self._corners(z)
-        return self._read(self.wall, k, fx, fy), self._read(self.ink, k, fx, fy) if both else None
+        return self._read(self.wall, k, fx, fy), self._read(self.ink, k, fx, fy)
+
+    def look_wall(self, z: np.ndarray) -> np.ndarray:
+        """Distance to the wall alone."""
+        return self._read(self.wall, *self._corners(z))
 
     def look_ink(self, z: np.ndarray) -> np.ndarray:
         """Distance to ink alone."""

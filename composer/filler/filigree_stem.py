@@ -40,7 +40,7 @@ def feet_of(ground: Ground, room: Room) -> list[Foot]:
         out = np.exp(1j * np.radians(p.out_deg))
         # the stem needs room to come out: walk to where the wall leaves 1.5 mm
         for step in np.arange(1.0, 12.0, 0.5):
-            if room.look(np.array([p.x + 1j * p.y + step * out]), False)[0][0] > 1.5:
+            if room.look_wall(np.array([p.x + 1j * p.y + step * out]))[0] > 1.5:
                 feet.append(Foot(complex(p.x, p.y), complex(out), p.owner))
                 break
     if len({f.owner for f in feet}) >= 2:
@@ -133,7 +133,7 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     `pitch` half wave length as a share of the clear half width, `bend_mm` the tightest bend.
     Tried with ever less swing where it comes too near the wall or bends too tightly.
     """
-    d = np.maximum(room.look(way, False)[0], 1.0)
+    d = np.maximum(room.look_wall(way), 1.0)
     d = gaussian_filter1d(d, 3.0, mode="nearest")
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(way)))])
     t = np.gradient(way)
@@ -149,7 +149,7 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     for _ in range(9):
         off = side * swing * tilt * np.maximum(d[idx] - 1.5, 0.0)
         z = _through(np.concatenate([[a.at], way[idx] + 1j * t[idx] * off, [b.at]]), a, b)
-        w = room.look(z, False)[0]
+        w = room.look_wall(z)
         run = np.arange(len(z)) * STEP_MM
         core = np.ones(len(z), bool)
         if a.owner:

@@ -113,8 +113,8 @@ def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: flo
     share /= share[-1]
     half = tip_half + (root_half - tip_half) * (1 - share) ** 0.85
     # a leg is as heavy as it is long: `half` at its start
-    leg = np.concatenate([np.abs(np.diff(z)), [0.0]])
-    half = half * np.clip(0.62 + 0.5 * leg / max(float(leg.max()), 1e-9), 0.62, 1.12)
+    legs = np.concatenate([np.abs(np.diff(z)), [0.0]])
+    half = half * np.clip(0.62 + 0.5 * legs / max(float(legs.max()), 1e-9), 0.62, 1.12)
     half = np.maximum(half, tip_half)
     half[-1] = tip_half
     return Bolt(z, half)
@@ -138,7 +138,7 @@ class Storm:
         z, half = bolt.samples(0.5)
         wall, ink = self.room.look(z)
         run = np.arange(len(z)) * 0.5
-        corner_wall, _ = self.room.look(bolt.z[1:], False)
+        corner_wall = self.room.look_wall(bolt.z[1:])
         return bool(np.all(wall[run > 0.6 * skip_mm] > half[run > 0.6 * skip_mm] + 0.15)
                     and np.all(corner_wall > 1.4 * bolt.half[1:] + 0.1)
                     and np.all(ink[run > skip_mm] > half[run > skip_mm] + self.gap))
@@ -169,7 +169,7 @@ class Storm:
         if np.abs(np.diff(way)).sum() < LEAST_MM * 0.8:
             return None
         way = even(way, max(8, int(np.abs(np.diff(way)).sum() / 0.5) + 1))
-        wall = self.room.look(way, False)[0]
+        wall = self.room.look_wall(way)
         inside = np.flatnonzero(wall > self.tip + 0.4)
         if len(inside) < 2 * LEAST_MM * 0.8:
             return None
@@ -180,7 +180,7 @@ class Storm:
         length = len(way) * 0.5
         if length < LEAST_MM:
             return None
-        wall = np.maximum(self.room.look(way, False)[0], 0.0)
+        wall = np.maximum(self.room.look_wall(way), 0.0)
         deep = float(np.median(wall))
         for slim in (1.0, 0.8, 0.62, 0.48, 0.36):
             root = float(np.clip(0.034 * length * slim, 0.8, max(0.8, min(0.3 * deep, 4.6)))) * self.wish.weight

@@ -16,6 +16,7 @@ from composer.filler import filigree
 from composer.filler.check import findings, measures
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_mirror import half_of
+from composer.filler.filigree_roots import backbone
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -80,7 +81,7 @@ def test_a_mirror_axis_outside_the_gap_gives_nothing() -> None:
 def test_branches_leave_tangentially_and_turn_away() -> None:
     ground = GROUNDS["wide_pocket"]
     g = Growth(ground, Hand(), Wish(), np.random.default_rng(4))
-    assert g.backbone()
+    assert backbone(g)
     filigree.fill(g)
     children = [s for s in g.strokes if s.parent >= 0]
     assert len(children) > 8
@@ -98,7 +99,7 @@ def test_branches_leave_tangentially_and_turn_away() -> None:
 
 def test_widths_swell_and_taper_without_kinks() -> None:
     g = Growth(GROUNDS["big_field"], Hand(), Wish(), np.random.default_rng(2))
-    assert g.backbone()
+    assert backbone(g)
     filigree.fill(g)
     for s in g.strokes:
         step = np.abs(np.diff(s.z)).mean()
@@ -109,7 +110,7 @@ def test_widths_swell_and_taper_without_kinks() -> None:
 
 def test_sizes_form_a_hierarchy() -> None:
     g = Growth(GROUNDS["big_field"], Hand(), Wish(), np.random.default_rng(1))
-    assert g.backbone()
+    assert backbone(g)
     filigree.fill(g)
     lengths = np.sort([np.abs(np.diff(s.z)).sum() for s in g.strokes if s.what != "stem"])
     assert lengths[-1] > 6 * lengths[0]

@@ -139,10 +139,9 @@ def _cells(skin: Skin, basins: Basins, least_mm: float,
         found = known.get(name)
         if found is None and len(skin.edges) == 2:
             tri = bare_cell(skin.limb)
-            found = make_pockets(skin.limb, tri, tri.mean(axis=1), near, least_mm, skin.skin_break_mm)
+            found = make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
         elif found is None:
-            tries = mesh.centre[own] + np.column_stack([basins.lift[own] - base, np.zeros(len(own))])
-            found = make_pockets(skin.limb, tri, tries, near, least_mm, skin.skin_break_mm)
+            found = make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
         out[name] = pockets[k] = found
     return out, pockets
 

@@ -55,6 +55,8 @@ class Mesh:
 def triangulate(points: np.ndarray) -> Mesh:
     """Mesh of the points (n, 2), u in [0, 1), n of 3 or more, first and last row of t on the borders."""
     pad = 0.22
+    rows = np.isin(points[:, 1], (points[:, 1].min(), points[:, 1].max())).sum()
+    whole = 2 * len(points) - rows  # Euler's count for a band whose rims are all corners
     while True:
         copies = range(-int(np.ceil(pad)), int(np.ceil(pad)) + 1)
         ids = [np.flatnonzero((points[:, 0] + k >= -pad) & (points[:, 0] + k < 1 + pad)) for k in copies]
@@ -66,7 +68,8 @@ def triangulate(points: np.ndarray) -> Mesh:
         own = turns[:, 0] == 0
         corner, turns = corner[own], turns[own]
         centre, radius = circles(_unwrap(points, corner, turns))
-        if pad >= MOST_PAD or (np.all(centre[:, 0] - radius > -pad) and np.all(centre[:, 0] + radius < 1 + pad)):
+        clear = np.all(centre[:, 0] - radius > -pad) and np.all(centre[:, 0] + radius < 1 + pad)
+        if pad >= MOST_PAD or (clear and len(corner) == whole):
             return _finish(points, corner, turns, centre, radius)
         pad *= 1.7
 

@@ -91,7 +91,7 @@ def border_edges(limb: Limb) -> tuple[Edge, Edge]:
     chart = chart_of(limb)
     out = []
     for who, t, c in ((FAR, chart.t[0], chart.c[0]), (NEAR, chart.t[-1], chart.c[-1])):
-        n = max(24, int(np.ceil(c / 2.5)))
+        n = max(24, int(np.ceil(c / 0.8)))
         u = (np.arange(n) + (0.37 if who == FAR else 0.81)) / n
         out.append(Edge(who, who.encode() + f"{n}{t!r}".encode(), np.column_stack([u, np.full(n, t)]),
                         np.zeros(n, int)))

@@ -21,7 +21,6 @@ from composer.body.patch import Patch, lay_patch
 from composer.compose.chart import chart_of
 from composer.compose.outline import FAR, NEAR, Edge
 from composer.compose.split import split_large
-from composer.compose.widest import widest_circle
 
 ELEMENT_MM = 1.5
 """Half the width of the smallest element that background is made of; corners are rounded to it and
@@ -30,6 +29,10 @@ passages narrower than it (beyond the skin break on both sides) are left as skin
 STEP_MM = 3.0
 
 U_SCALE = 300.0
+
+SNAP_MM = 3.0
+
+CIRCLE_MM = 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,35 +98,57 @@ def near_cell(limb: Limb, triangles: np.ndarray, edges: Sequence[Edge], boxes: n
     return [(edges[i], k) for i in hit for k in range(int(first[i]), int(last[i]) + 1)]
 
 
-def make_pockets(limb: Limb, triangles: np.ndarray, tries: np.ndarray, near: Sequence[tuple[Edge, int]],
+def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, int]],
                  least_mm: float, skin_break_mm: float) -> tuple[Pocket, ...]:
     """Outlines of one pocket (none, one, or more where it is pinched off or too large).
 
-    `tries` (k, 2): places in the chart where a wide circle may stand. `near`: see `near_cell`.
+    `near`: see `near_cell`.
     """
     chart = chart_of(limb)
-    cell = shapely.segmentize(shapely.coverage_union_all(shapely.polygons(triangles)),
-                              STEP_MM / float(np.interp(triangles[0, 0, 1], chart.t, chart.c)))
+    cell = _square_up(shapely.coverage_union_all(shapely.polygons(triangles)), float(chart.t[0]), float(chart.t[-1]),
+                      SNAP_MM / float(chart.c.min()))
+    cell = shapely.segmentize(cell, STEP_MM / float(np.interp(triangles[0, 0, 1], chart.t, chart.c)))
     us = chart.to_skin(shapely.get_coordinates(cell))
     patch = _patch(limb, us)
     flat = shapely.transform(cell, lambda ut: patch.to_flat(chart.to_skin(ut)))
     if not flat.is_valid:
         flat = shapely.make_valid(flat)
     off = [shapely.transform(e.kept_off, lambda p, k=k: patch.to_flat(p + np.array([k, 0.0]))) for e, k in near]
+    off = [g if g.is_valid else shapely.make_valid(g) for g in off]  # fine outlines may touch themselves in this chart
     open_skin = shapely.difference(flat, shapely.union_all(off)) if off else flat
     open_skin = open_skin.buffer(-ELEMENT_MM, join_style="mitre").buffer(ELEMENT_MM - 1e-3, quad_segs=6)
     least = least_mm / 2 - skin_break_mm
-    centres = patch.to_flat(chart.to_skin(tries))
     out = []
     for part in _polygons(open_skin):
         if part.area < 3.0 * least * least:
             continue
         split = split_large(part)
         for piece in split:
-            p = _measure(limb, patch, piece, centres, off, near, least, len(split) > 1)
+            p = _measure(limb, patch, piece, off, near, least, len(split) > 1)
             if p is not None:
                 out.append(p)
     return tuple(out)
+
+
+def _square_up(cell: BaseGeometry, low: float, high: float, reach: float) -> BaseGeometry:
+    """The cell with cuts that end on a border at right angles to it, not at one of its marks."""
+    def ring(line: BaseGeometry) -> np.ndarray:
+        xy = np.asarray(line.coords)[:-1]
+        on = (xy[:, 1] == low) | (xy[:, 1] == high)
+        before, after = np.roll(xy, 1, axis=0), np.roll(xy, -1, axis=0)
+        out = []
+        for k in range(len(xy)):
+            ends = [p for p, q in ((before[k], on[k - 1]), (after[k], on[(k + 1) % len(xy)])) if not q]
+            if on[k] and ends and all(abs(p[0] - xy[k, 0]) <= reach for p in ends):
+                out += [(p[0], xy[k, 1]) for p in ends]
+            else:
+                out.append(xy[k])
+        return np.array(out)
+
+    if not np.any(np.isin(shapely.get_coordinates(cell)[:, 1], (low, high))):
+        return cell
+    return shapely.make_valid(shapely.multipolygons([Polygon(ring(p.exterior), [ring(h) for h in p.interiors])
+                                                     for p in shapely.get_parts(cell)]))
 
 
 def _patch(limb: Limb, us: np.ndarray) -> Patch:
@@ -136,8 +161,8 @@ def _polygons(geometry: BaseGeometry) -> list[Polygon]:
     return [g for g in shapely.get_parts(geometry) if isinstance(g, Polygon) and not g.is_empty]
 
 
-def _measure(limb: Limb, patch: Patch, part: Polygon, centres: np.ndarray, off: Sequence[BaseGeometry],
-             near: Sequence[tuple[Edge, int]], least: float, anew: bool) -> Pocket | None:
+def _measure(limb: Limb, patch: Patch, part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[Edge, int]],
+             least: float, anew: bool) -> Pocket | None:
     chart = chart_of(limb)
     part = shapely.segmentize(part, STEP_MM)
     skin = [patch.to_skin(np.asarray(r.coords)[:-1]) for r in (part.exterior, *part.interiors)]
@@ -145,11 +170,11 @@ def _measure(limb: Limb, patch: Patch, part: Polygon, centres: np.ndarray, off: 
     if anew:  # a part of something large: the patch of the whole would measure it badly
         own = _patch(limb, skin[0])
         flat = Polygon(own.to_flat(skin[0]), [own.to_flat(r) for r in skin[1:]])
-        centres = own.to_flat(patch.to_skin(centres))
-    at, radius = widest_circle(flat, centres)
+    circle = shapely.maximum_inscribed_circle(flat, tolerance=CIRCLE_MM)
+    radius = float(circle.length)
     if radius < least:
         return None
-    centre = own.to_skin(at[None])[0]
+    centre = own.to_skin(shapely.get_coordinates(circle)[:1])[0]
     turns = np.floor(centre[0])
     skin = [r - (turns, 0.0) for r in skin]
     area = abs(chart.ring_area(skin[0])) - sum(abs(chart.ring_area(r)) for r in skin[1:])

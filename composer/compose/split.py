@@ -6,10 +6,11 @@ it runs between the two nearest edge points of a waist, and straight across wher
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
-from shapely.geometry.base import BaseGeometry
 from shapely.ops import split as cut_by
 
 MOST_MM2 = 8000.0
@@ -17,6 +18,7 @@ MOST_MM2 = 8000.0
 together; common practice, no published source)."""
 
 LEAST_SHARE = 0.2
+COARSE_MM, FINE_MM = 4.0, 0.06
 
 
 def split_large(area: Polygon, most_mm2: float = MOST_MM2) -> list[Polygon]:
@@ -24,10 +26,7 @@ def split_large(area: Polygon, most_mm2: float = MOST_MM2) -> list[Polygon]:
     todo, done = [area], []
     while todo:
         p = todo.pop()
-        if p.area <= most_mm2:
-            done.append(p)
-            continue
-        parts = _halve(p)
+        parts = _halve(p) if p.area > most_mm2 else []
         if len(parts) < 2:
             done.append(p)
         else:
@@ -35,61 +34,89 @@ def split_large(area: Polygon, most_mm2: float = MOST_MM2) -> list[Polygon]:
     return done
 
 
+@dataclass(frozen=True, eq=False)
+class _Rim:
+    """The outside of a polygon by length along it (mm): place and area swept about the origin, both
+    linear between corners. Begun at the corner farthest from the middle, wherever the ring begins."""
+
+    at: np.ndarray
+    xy: np.ndarray
+    swept: np.ndarray
+
+    @property
+    def length(self) -> float:
+        return float(self.at[-1])
+
+    @property
+    def area(self) -> float:
+        return float(self.swept[-1])
+
+    def point(self, at: np.ndarray) -> np.ndarray:
+        at = np.mod(at, self.length)
+        return np.stack([np.interp(at, self.at, self.xy[:, 0]), np.interp(at, self.at, self.xy[:, 1])], axis=-1)
+
+    def ratio(self, i: np.ndarray, j: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Length of the chord for the smaller area beside it, and that area; i, j lengths along."""
+        a, b = self.point(i), self.point(j)
+        sj, si = (np.interp(np.mod(k, self.length), self.at, self.swept) for k in (j, i))
+        part = np.mod(sj - si + (b[..., 0] * a[..., 1] - a[..., 0] * b[..., 1]) / 2, self.area)
+        small = np.minimum(part, self.area - part)
+        return np.hypot(*np.moveaxis(b - a, -1, 0)) / np.maximum(small, 1e-9), small
+
+
+def _rim(area: Polygon) -> _Rim:
+    xy = np.asarray(area.exterior.coords)[:-1]
+    xy = xy - np.asarray(area.centroid.coords)[0]
+    if not area.exterior.is_ccw:
+        xy = xy[::-1]
+    xy = np.roll(xy, -int(np.hypot(*xy.T).argmax()), axis=0)
+    xy = np.vstack([xy, xy[:1]])
+    at = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+    cross = (xy[:-1, 0] * xy[1:, 1] - xy[1:, 0] * xy[:-1, 1]) / 2
+    return _Rim(at, xy, np.concatenate([[0.0], np.cumsum(cross)]))
+
+
 def _halve(area: Polygon) -> list[Polygon]:
-    ring, along = _ring(area)
-    n = len(ring)
-    x, y = ring[:, 0], ring[:, 1]
-    cross = x * np.roll(y, -1) - np.roll(x, -1) * y
-    swept = np.concatenate([[0.0], np.cumsum(cross)])
-    total = swept[-1] / 2
+    rim = _rim(area)
+    mid = np.asarray(area.centroid.coords)[0]
+    n = int(np.clip(rim.length / COARSE_MM, 40, 260))
+    step = rim.length / n
     i, j = np.triu_indices(n, 2)
-    part = (swept[j] - swept[i] + x[j] * y[i] - x[i] * y[j]) / 2
-    small = np.minimum(part, total - part)
-    length = np.hypot(x[j] - x[i], y[j] - y[i])
-    good = small > LEAST_SHARE * total
-    i, j, ratio = i[good], j[good], (length / np.maximum(small, 1e-9))[good]
-    outer = Polygon(area.exterior)
-    shapely.prepare(outer)
-    roomy = outer.buffer(0.05)
+    ratio, small = rim.ratio(i * step, j * step)
+    good = small > LEAST_SHARE * rim.area
+    i, j, ratio = i[good] * step, j[good] * step, ratio[good]
+    roomy = Polygon(area.exterior).buffer(0.05)
     shapely.prepare(roomy)
     order = np.argsort(ratio, kind="stable")
     for start in range(0, min(len(order), 4000), 200):
         take = order[start : start + 200]
-        lines = shapely.linestrings(np.stack([ring[i[take]], ring[j[take]]], axis=1))
+        lines = shapely.linestrings(np.stack([rim.point(i[take]), rim.point(j[take])], axis=1) + mid)
         fine = np.flatnonzero(shapely.covers(roomy, lines))
         if len(fine):
             k = take[fine[0]]
-            return _cut(area, *_slide(area, along, i[k], j[k]))
+            best = _settle(rim, float(i[k]), float(j[k]), step)
+            for ends in (best, (float(i[k]), float(j[k]))):
+                a, b = rim.point(np.array(ends)) + mid
+                if shapely.covers(roomy, LineString([a, b])):
+                    return _cut(area, a, b)
     return [area]
 
 
-def _ring(area: Polygon) -> tuple[np.ndarray, LineString]:
-    """Points round the outside about 4 mm apart, begun at the corner farthest from the middle, so
-    that they do not hang on where the ring happens to begin."""
-    xy = np.asarray(area.exterior.coords)[:-1]
-    mid = np.asarray(area.centroid.coords)[0]
-    xy = np.roll(xy, -int(np.hypot(*(xy - mid).T).argmax()), axis=0)
-    if not area.exterior.is_ccw:
-        xy = np.roll(xy[::-1], 1, axis=0)
-    line = LineString(np.vstack([xy, xy[:1]]))
-    n = int(np.clip(line.length / 4.0, 40, 260))
-    return shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(n) / n, normalized=True)), line
-
-
-def _slide(area: Polygon, line: LineString, i: int, j: int) -> tuple[np.ndarray, np.ndarray]:
-    """Both ends of the chord moved along the edge by up to 5 mm to where it is shortest."""
-    n = int(np.clip(line.length / 4.0, 40, 260))
-    off = np.linspace(-5, 5, 21)
-    at = [shapely.get_coordinates(shapely.line_interpolate_point(line, (k / n * line.length + off) % line.length))
-          for k in (i, j)]
-    d = np.hypot(at[0][:, None, 0] - at[1][None, :, 0], at[0][:, None, 1] - at[1][None, :, 1])
-    # A small pull to the middle of the span keeps a straight-sided region cut where it was.
-    d = d + 0.002 * (off[:, None] ** 2 + off[None, :] ** 2)
-    a, b = np.unravel_index(d.argmin(), d.shape)
-    return at[0][a], at[1][b]
+def _settle(rim: _Rim, i: float, j: float, span: float) -> tuple[float, float]:
+    """Both ends moved along the rim to where the ratio is least near by."""
+    off = np.linspace(-1, 1, 9)
+    while span > FINE_MM:
+        ratio, _ = rim.ratio(np.broadcast_to(i + off[:, None] * span, (9, 9)), np.broadcast_to(j + off * span, (9, 9)))
+        a, b = np.unravel_index(ratio.argmin(), ratio.shape)
+        i, j = i + off[a] * span, j + off[b] * span
+        if max(abs(off[a]), abs(off[b])) < 0.9:
+            span *= 0.35
+        else:
+            span *= 0.7
+    return i, j
 
 
 def _cut(area: Polygon, a: np.ndarray, b: np.ndarray) -> list[Polygon]:
     way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-    line: BaseGeometry = LineString([a - way * 0.2, b + way * 0.2])
+    line = LineString([a - way * 0.2, b + way * 0.2])
     return [g for g in cut_by(area, line).geoms if isinstance(g, Polygon) and g.area > 1.0]

@@ -157,13 +157,17 @@ class Panel:
 
     def length(self, us: np.ndarray) -> float:
         """True length, mm, of a line through points (n, 2) of (u, s), straight on the sheet between them."""
+        return float(self.steps(us).sum())
+
+    def steps(self, us: np.ndarray) -> np.ndarray:
+        """True lengths (n - 1,), mm, of the pieces of such a line."""
         us = np.asarray(us, float)
         d = np.diff(self.to_mm(us), axis=0)
         knots, weight = np.polynomial.legendre.leggauss(5)
-        total = 0.0
+        total = np.zeros(len(d))
         for k, w in zip((knots + 1) / 2, weight / 2, strict=True):
             m = self.metric(us[:-1] + (us[1:] - us[:-1]) * k)
-            total += w * float(np.sqrt(np.einsum("ni,nij,nj->n", d, m, d)).sum())
+            total += w * np.sqrt(np.einsum("ni,nij,nj->n", d, m, d))
         return total
 
     def lay_patch(self, u0: float, s0_mm: float, reach_mm: float) -> PanelPatch:

@@ -24,6 +24,10 @@ WORDS = {
 NECK = 0.33
 """Half the breadth of the neck on the shoulder line, as a share of that at the shoulder points (from memory)."""
 
+ROUND = 1.9
+"""The armhole runs from the shoulder point straight towards the crease and turns under the arm in one round,
+as an armhole is cut: it leaves the corner at the crease, where the fold of the armpit stands off, to the part."""
+
 
 @dataclass(frozen=True)
 class Side:
@@ -167,15 +171,9 @@ def side_edges(trunk: Trunk, v_top: float, at: Side) -> dict[str, np.ndarray]:
     rise = trunk.over_mm - v_top
     away = np.array([0.0, 1.0]) if rise > 0.3 * neck[0] else _unit(np.array([1.0, rise / neck[0]]))
     first = _hermite(top, neck, np.array([1.2 * neck[0], 0.0]), 0.9 * np.hypot(neck[0], rise) * away)
-    d1, d2 = c - a, s - c
-    through = _unit(_unit(d1) + _unit(d2))
-    l1, l2 = np.hypot(*d1), np.hypot(*d2)
-    armhole = np.concatenate(
-        [
-            _hermite(a, c, l1 * _unit(d1 - np.array([0.25 * l1, 0.0])), 0.7 * l1 * through),
-            _hermite(c, s, 0.7 * l2 * through, np.array([l2, 0.25 * l2]))[1:],
-        ]
-    )
+    bend = a + 0.35 * (c - a)
+    straight = a + (bend - a) * np.linspace(0, 1, 9)[:, None]
+    armhole = np.concatenate([straight, _hermite(bend, s, ROUND * (c - bend), ROUND * (s - c), 25)[1:]])
     down = np.linspace(0, 1, 15)[:, None]
     low = lower_line(trunk, np.linspace(s[0], 0.0, 41))
     return {

@@ -12,6 +12,8 @@ FORMAT = "sleevewright-plan"
 VERSION = 1
 STATES = ("healed", "planned", "freehand")
 PARTS = ("left_arm", "right_arm", "left_leg", "right_leg")
+PANELS = ("chest", "upper_back")
+"""Parts that are no limbs (see `composer.body.panel`); a plan may have them beside PARTS."""
 
 
 @dataclass(frozen=True)

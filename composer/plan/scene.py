@@ -68,8 +68,9 @@ class _Held:
 def _lay(limb: Limb, key: tuple, held: _Held) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
     u, s, turn, scale, flip = key
     flat = held.drawing.moved(matrix(Piece("", "", "", "", u, s, turn, scale, flip)))
-    y = np.concatenate([r[:, 1] for r in flat.silhouette])
-    patch = lay_patch(limb, u, s, -float(y.min()), float(y.max()))
+    xy = np.concatenate(flat.silhouette)
+    (_, low), (_, high) = xy.min(axis=0), xy.max(axis=0)
+    patch = lay_patch(limb, u, s, -float(low), float(high), float(np.hypot(*xy.T).max()))
     return flat, patch, tuple(patch.to_skin(r) for r in flat.silhouette)
 
 

@@ -12,10 +12,11 @@ from dataclasses import replace
 from typing import Any
 
 from composer.body.measures import build_limb
+from composer.body.yoke import build_panel
 from composer.plan.errors import PlanError, StepError
 from composer.plan.estimated import with_estimated
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
-from composer.plan.model import PARTS, STATES, Part, Piece, Plan
+from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
 from composer.plan.twins import follow, make_twin, one_turn
 from composer.plan.zone_edits import with_zones
 
@@ -153,11 +154,11 @@ def _order(plan: Plan, step: Step) -> Plan:
 
 def _measure(plan: Plan, step: Step) -> Plan:
     name = step["part"]
-    if name not in PARTS:
-        raise StepError(f"'{name}' is not a part that can be planned here; known are {', '.join(PARTS)}.")
+    if name not in (*PARTS, *PANELS):
+        raise StepError(f"'{name}' is not a part that can be planned here; known are {', '.join((*PARTS, *PANELS))}.")
     measures = {str(k): float(v) for k, v in step["measures"].items()}
     try:
-        build_limb(name, measures)
+        build_panel(name, measures) if name in PANELS else build_limb(name, measures)
     except ValueError as err:
         raise StepError(str(err)) from err
     old = next((p for p in plan.parts if p.name == name), None)

@@ -12,8 +12,11 @@ from composer.body.correspond import Pose, carry, mirror
 from composer.body.deviation import Deviation, deviation
 from composer.body.limb import Limb
 from composer.body.measures import build_limb
+from composer.body.panel import Panel
+from composer.body.panel_mirror import mirror_on_panel, panel_deviation
+from composer.body.yoke import build_panel
 from composer.plan.errors import StepError
-from composer.plan.model import Piece, Plan
+from composer.plan.model import PANELS, Piece, Plan
 from composer.plan.scene import lay
 
 OTHER = {"left_arm": "right_arm", "right_arm": "left_arm", "left_leg": "right_leg", "right_leg": "left_leg"}
@@ -26,17 +29,25 @@ def one_turn(value: float, turn: float = 1.0) -> float:
     return value - turn * round(value / turn)
 
 
-def limb_of(plan: Plan, part: str) -> Limb:
-    """The limb of a part of the plan. Raises KeyError or ValueError with a sentence."""
+def surface_of(plan: Plan, part: str) -> Limb | Panel:
+    """The skin of a part of the plan: a limb, or the panel of chest or back. Raises KeyError or ValueError
+    with a sentence."""
     p = plan.part(part)
-    return build_limb(p.name, p.measures)
+    return build_panel(p.name, p.measures) if p.name in PANELS else build_limb(p.name, p.measures)
+
+
+limb_of = surface_of
+"""The older name; a part that is no limb gives its panel."""
 
 
 def make_twin(plan: Plan, piece: Piece, new_id: str, axis_u: float | None = None, linked: bool = True) -> Piece:
-    """The twin of a piece: over the line `axis_u` (turns) of its part, or onto the other arm.
+    """The twin of a piece: over the line `axis_u` (turns) of its part, or onto the other arm or leg. On chest
+    and back the other side is across the midline.
 
     Raises StepError when the other arm has no measures yet.
     """
+    if piece.part in PANELS:
+        axis_u = axis_u or 0.0
     part = piece.part if axis_u is not None else OTHER[piece.part]
     if not any(p.name == part for p in plan.parts):
         raise StepError(f"The {part.replace('_', ' ')} has no measures yet; tape it before you mirror onto it.")
@@ -47,7 +58,9 @@ def make_twin(plan: Plan, piece: Piece, new_id: str, axis_u: float | None = None
 def _posed(plan: Plan, source: Piece, target: Piece) -> Piece:
     pose = Pose(source.u, source.s_mm, source.turn_deg, source.flip)
     axis = target.axis_u if target.twin_of == source.id else source.axis_u
-    if source.part == target.part:
+    if source.part in PANELS and not axis:
+        new = mirror_on_panel(surface_of(plan, source.part), pose)
+    elif source.part == target.part:
         new = mirror(pose, axis or 0.0)
     else:
         new = carry(limb_of(plan, source.part), limb_of(plan, target.part), pose)
@@ -88,9 +101,12 @@ def _changed(a: Piece, b: Piece) -> bool:
 
 
 def twin_deviation(plan: Plan, twin: Piece, gallery: Mapping[str, Drawing]) -> Deviation:
-    """How far a twin on the other arm lies from the point-by-point mirror image, mm, and why."""
+    """How far a twin on the other arm or leg, or across the midline of chest or back, lies from the
+    point-by-point mirror image, mm, and why."""
     origin = plan.piece(twin.twin_of or "")
-    source = limb_of(plan, origin.part)
+    source = surface_of(plan, origin.part)
     laid = lay(source, origin, gallery[origin.art])
     pose = Pose(origin.u, origin.s_mm, origin.turn_deg, origin.flip)
-    return deviation(source, limb_of(plan, twin.part), pose, np.concatenate(laid.flat.silhouette))
+    if isinstance(source, Panel) and not twin.axis_u:
+        return panel_deviation(source, pose, np.concatenate(laid.flat.silhouette))
+    return deviation(source, surface_of(plan, twin.part), pose, np.concatenate(laid.flat.silhouette))

@@ -129,14 +129,14 @@ def test_estimates_themselves_cover_the_sample() -> None:
     """Through the front door: girths whose tape goes where the survey's went."""
     hits, misses = [], []
     for sex, people in sample().items():
-        for row in people[::12]:
+        for row in people[::20]:
             p = dict(zip(NAMES, row, strict=True))
             for open_sex in (None, sex):
                 told = estimate("leg", {"ankle": p["ankle"], "upper_thigh": p["thigh"]}, p["stature"], p["weight_kg"],
                                 open_sex)["calf"]
                 hits.append(told.low_mm <= p["calf"] <= told.high_mm)
                 misses.append(abs(told.mean_mm - p["calf"]))
-    assert 0.86 <= np.mean(hits) <= 0.97 and np.mean(misses) < 12    # 86 people twice over: a wider band
+    assert 0.86 <= np.mean(hits) <= 0.97 and np.mean(misses) < 12    # 51 people twice over: a wider band
 
 
 def test_mixture_range_against_a_million_draws() -> None:

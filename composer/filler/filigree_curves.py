@@ -50,6 +50,16 @@ def _even_smooth(z: np.ndarray, n: int) -> np.ndarray:
     return out
 
 
+def unit_tangents(z: np.ndarray) -> np.ndarray:
+    """Unit tangents (n,) of a path whose vertices need not be evenly spaced."""
+    step = np.maximum(np.abs(np.diff(z)), 1e-9)
+    unit = np.diff(z) / step
+    t = np.empty(len(z), complex)
+    t[1:-1] = (unit[1:] * step[:-1] + unit[:-1] * step[1:]) / (step[1:] + step[:-1])
+    t[0], t[-1] = (2 * unit[0] - t[1], 2 * unit[-1] - t[-2]) if len(z) > 2 else (unit[0], unit[-1])
+    return t / np.maximum(np.abs(t), 1e-12)
+
+
 def even(z: np.ndarray, n: int) -> np.ndarray:
     """The same path with n points evenly spaced by arc length."""
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
@@ -79,8 +89,7 @@ class Form:
 
     def tangents(self) -> np.ndarray:
         """Unit tangents (n,) complex."""
-        t = np.gradient(self.z)
-        return t / np.abs(t)
+        return unit_tangents(self.z)
 
 
 @lru_cache(maxsize=256)

@@ -139,7 +139,8 @@ class Growth:
         t = np.linspace(0, 1, stop - start)
         moon = 0.088 * length * np.sin(np.pi * t**1.12) ** 1.5
         half[start:] = np.maximum(float(half[start]) * (1 - t) ** 1.3 + moon, self.fine)
-        if np.any(self.room.look_ink(z[start:]) < half[start:] + self.gap - 0.05):
+        wall, near = self.room.look(z[start:])
+        if np.any(wall < half[start:] + 0.12) or np.any(near < half[start:] + self.gap - 0.05):
             return s
         coil = slice(0, max(2, int(np.searchsorted(turn, turn[start] - np.radians(90.0)))))
         if np.min(np.abs(z[start:, None] - z[coil]) - half[start:, None] - half[coil]) < self.gap - 0.1:

@@ -10,6 +10,8 @@ from functools import cached_property
 import numpy as np
 from scipy.ndimage import uniform_filter1d
 
+from composer.filler.filigree_curves import unit_tangents
+
 STEP_MM = 0.4
 
 
@@ -37,8 +39,7 @@ class Stroke:
     @cached_property
     def tangent(self) -> np.ndarray:
         """Unit tangents (n,) complex."""
-        t = np.gradient(self.z)
-        return t / np.maximum(np.abs(t), 1e-12)
+        return unit_tangents(self.z)
 
     @property
     def ball_at(self) -> complex:

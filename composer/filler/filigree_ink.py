@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.filler.filigree_curves import even, frond
+from composer.filler.filigree_curves import even, frond, unit_tangents
 from composer.filler.filigree_grow import Stroke, comma_half
 
 
@@ -36,8 +36,7 @@ def thinned(z: np.ndarray, half: np.ndarray) -> np.ndarray:
 
 def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
     """The stroke along complex `z` with half widths `half`, rounded at both ends."""
-    t = np.gradient(z)
-    t /= np.maximum(np.abs(t), 1e-12)
+    t = unit_tangents(z)
     if len(z) > 12:
         k = thinned(z, half)
         z, half, t = z[k], half[k], t[k]
@@ -111,8 +110,7 @@ def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,
 def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list[tuple[np.ndarray, np.ndarray]]:
     """Lobes of an acanthus leaf: centre lines with half widths, graded, leaving the spine
     forwards on its convex side and curling out; smaller ones on the hollow side of an open leaf."""
-    t = np.gradient(spine)
-    t /= np.maximum(np.abs(t), 1e-12)
+    t = unit_tangents(spine)
     length = float(np.abs(np.diff(spine)).sum())
     out = []
     plan = ((0.10, -side, 0.50), (0.34, -side, 0.40), (0.22, side, 0.34), (0.52, -side, 0.28), (0.46, side, 0.24))

@@ -118,8 +118,22 @@ class Drawing:
 
 
 def rings_to_geometry(rings: tuple[np.ndarray, ...] | list[np.ndarray]) -> BaseGeometry:
-    """Even-odd rings to a valid shapely geometry (holes kept)."""
-    polys = [Polygon(r) for r in rings if len(r) >= 3]
+    """Even-odd rings to a valid shapely geometry (holes kept).
+
+    Where no two rings cross, each bounds the area all along, and the area is built without
+    looking for crossings; that this holds is tested by its length.
+    """
+    whole = [r for r in rings if len(r) >= 3]
+    if len(whole) > 2:
+        number = np.repeat(np.arange(len(whole)), [len(r) for r in whole])
+        lines = shapely.linearrings(np.concatenate(whole), indices=number)
+        try:
+            area = shapely.build_area(shapely.geometrycollections(lines))
+        except shapely.errors.GEOSException:
+            area = Polygon()
+        if abs(area.length - float(shapely.length(lines).sum())) < 1e-6 * area.length and area.is_valid:
+            return area
+    polys = [Polygon(r) for r in whole]
     if not polys:
         return Polygon()
     if all(p.is_valid for p in polys):

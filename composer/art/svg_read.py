@@ -15,7 +15,7 @@ import svgelements as sv
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings
+from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings, rings_to_geometry
 from composer.art.errors import ArtError
 from composer.art.svg_guard import MOST_POINTS, read_tree
 from composer.art.winding import filled_area
@@ -47,8 +47,7 @@ def read_svg(data: bytes) -> ReadArt:
     groups = {g.get("id"): g for g in root if g.tag.endswith("}g")}
     unit = _unit_mm(root)
     if "silhouette" in groups and unit is not None and all(_plain(g) for g in groups.values()):
-        parts = {name: filled_area(_rings(g), "evenodd") if name == "silhouette" else _even_odd(_rings(g))
-                 for name, g in groups.items() if name in ("silhouette", *ROLES)}
+        parts = {name: rings_to_geometry(_rings(g)) for name, g in groups.items() if name in ("silhouette", *ROLES)}
     else:
         parts, unit = _general(root), PX_MM
     outline = _clean(parts.pop("silhouette", Polygon()))
@@ -95,11 +94,6 @@ def _rings(group: ElementTree.Element) -> list[np.ndarray]:
             if len(v) >= 6 and len(v) % 2 == 0:
                 out.append(v.reshape(-1, 2))
     return out
-
-
-def _even_odd(rings: list[np.ndarray]) -> BaseGeometry:
-    polys = [Polygon(r) for r in rings]
-    return shapely.make_valid(shapely.MultiPolygon(polys), method="linework") if polys else Polygon()
 
 
 def _general(root: ElementTree.Element) -> dict[str, BaseGeometry]:

@@ -9,6 +9,7 @@ from importlib.metadata import entry_points, version
 from typing import Any
 
 from composer import commands
+from composer.plan.model import PARTS
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -68,7 +69,7 @@ def build_parser() -> argparse.ArgumentParser:
     p.add_argument("-o", "--out", required=True, metavar="PLAN", help="where to write the new plan")
     p = command("mirror", commands.mirror, "Mirror pieces onto the other arm, say by how much the twins deviate, "
                                            "and write the new plan.")
-    p.add_argument("--from", dest="source", default="left_arm", choices=("left_arm", "right_arm"))
+    p.add_argument("--from", dest="source", default="left_arm", choices=PARTS)
     p.add_argument("--piece", action="append", metavar="ID", help="only this piece; may be given again")
     p.add_argument("--free", action="store_true", help="twins that do not follow")
     p.add_argument("-o", "--out", required=True, metavar="PLAN", help="where to write the new plan")

@@ -11,6 +11,7 @@ from functools import cached_property
 
 from composer.body.fields import ASPECTS, FIELDS, GIRTHS, LENGTHS, LEVELS, TYPICAL_MM, Field
 from composer.body.leg_fields import LEG_ASPECTS, LEG_FIELDS, LEG_GIRTHS, LEG_LENGTHS, LEG_LEVELS, LEG_TYPICAL_MM
+from composer.body.yoke_fields import PANEL_FIELDS
 
 
 @dataclass(frozen=True)
@@ -85,8 +86,11 @@ def kind_of(part_or_kind: str) -> Kind:
 
 
 def fields_of(part_or_kind: str) -> tuple[Field, ...]:
-    """What is taped on a part or kind, in the order of taping. Raises KeyError with a sentence."""
-    return kind_of(part_or_kind).fields
+    """What is taped on a part or kind, chest and upper back too, in the order of taping.
+
+    Raises KeyError with a sentence.
+    """
+    return PANEL_FIELDS[part_or_kind] if part_or_kind in PANEL_FIELDS else kind_of(part_or_kind).fields
 
 
 def side_of(part: str) -> int:

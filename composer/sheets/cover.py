@@ -9,8 +9,9 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.art.drawing import Drawing
-from composer.body.fields import BY_NAME, FIELDS
+from composer.body.kinds import fields_of
 from composer.body.units import format_length
+from composer.plan.estimated import estimated_of
 from composer.plan.model import Piece, Plan
 from composer.sheets.cautions import CAUTIONS
 from composer.sheets.letters import wrap, write
@@ -91,9 +92,11 @@ def _numbers(canvas: Canvas, art: SheetArt, numbers: Mapping[str, int], scale: f
 def _measures(canvas: Canvas, plan: Plan, part: str, x: float, y: float, width: float) -> None:
     canvas.setFillGray(0.05)
     write(canvas, x, y, part_name(part), "head", 12)
-    taped = plan.part(part).measures
-    rows = [(f.label if f.kind == "girth" else f.label.lower(), taped[f.name]) for f in FIELDS if f.name in taped]
-    rows += [(f"girth at {k[6:]} mm", v) for k, v in sorted(taped.items()) if k not in BY_NAME]
+    taped, known = plan.part(part).measures, {f.name: f for f in fields_of(part)}
+    guessed = estimated_of(plan.part(part))
+    rows = [((f.label if f.kind == "girth" else f.label.lower()) + (", estimated" if f.name in guessed else ""),
+             taped[f.name]) for f in known.values() if f.name in taped]
+    rows += [(f"girth at {k[6:]} mm", v) for k, v in sorted(taped.items()) if k not in known]
     half = (len(rows) + 1) // 2 if width > 110 else len(rows)
     line = min(4.6, (TABLE_MM - 16) / max(half, 1))
     column = min(width / 2 - 4, 80) if half < len(rows) else min(width, 80)

@@ -76,6 +76,7 @@ def test_legs_mirror_onto_legs_only() -> None:
 
 def test_parts_and_kinds_are_told_apart() -> None:
     assert fields_of("left_leg") == fields_of("leg") == LEG.fields and fields_of("arm") == ARM.fields
+    assert {f.kind for f in fields_of("chest")} <= {"girth", "length"} and fields_of("chest") != fields_of("upper_back")
     assert {side_of(p) for p in LIMB_PARTS if p.startswith("left")} == {1} and side_of("right_leg") == -1
     for left_out in UNPLANNED:
         assert left_out.reason.endswith(".") and "law" in left_out.reason

@@ -49,7 +49,7 @@ class Bolt:
         d = np.diff(self.z)
         length = np.abs(d)
         d /= length
-        hs, he = self.half[:-1], np.minimum(self.half[1:], self.half[:-1]) * 0.66
+        hs, he = self.half[:-1], np.minimum(self.half[1:], self.half[:-1]) * 0.55
         he[-1] = self.half[-1]
         he = np.maximum(he, self.half[-1])
         n = 1j * d
@@ -61,6 +61,14 @@ class Bolt:
         ring[0, 0] = self.z[0] + n[0] * hs[0]
         ring = np.concatenate([ring, np.where(np.arange(len(d)) == 0, self.z[0] - n[0] * hs[0], spur)[:, None]], axis=1)
         return shapely.union_all(shapely.polygons(np.stack([ring.real, ring.imag], axis=2)))
+
+
+def shard(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
+    """A splinter: a lozenge through three places, blunt only by the needle's width."""
+    n = 1j * (z[2] - z[0]) / abs(z[2] - z[0])
+    ring = np.array([z[0] + n * half[0], z[1] + n * half[1], z[2] + n * half[2],
+                     z[2] - n * half[2], z[1] - n * half[1], z[0] - n * half[0]])
+    return shapely.polygons(np.column_stack([ring.real, ring.imag]))
 
 
 def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: float, rng: np.random.Generator,
@@ -252,7 +260,7 @@ class Storm:
             side = float(self.rng.choice([-1, 1]))
             aim = smooth[k] / abs(smooth[k]) * np.exp(1j * side * np.radians(self.rng.uniform(8, 30)))
             mid = z[k] + 1j * side * smooth[k] / abs(smooth[k]) * self.rng.uniform(4.5, 7.0)
-            line = mid + aim * length * np.array([-0.5, -0.12, 0.5])
+            line = mid + aim * length * np.array([-0.5, -0.18, 0.5])
             bolt = Bolt(line, np.array([self.tip, 0.085 * length + 0.1, self.tip]))
             if self.clear(bolt, -1.0):
                 self.splinters.append(bolt)
@@ -279,7 +287,7 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
     storm.branches(main, round((1 + visible / 34) * (0.4 + wish.density)), wish.size, 0)
     storm.scatter(round(visible / 45))
     bodies = [b.body() for b in storm.bolts]
-    ink = shapely.union_all([*bodies, *(s.body() for s in storm.splinters)])
+    ink = shapely.union_all([*bodies, *(shard(s.z, s.half) for s in storm.splinters)])
     white = shapely.Polygon()
     if hand.dark < 0.75 and 2 * main.half[0] > 2 * hand.line_mm * wish.weight + 1.4 * ground.line_gap_mm:
         white = hollow(shapely.union_all(bodies), hand.line_mm * wish.weight, ground.line_gap_mm)

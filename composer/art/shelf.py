@@ -11,7 +11,7 @@ import numpy as np
 
 from composer.art.drawing import Drawing
 from composer.art.errors import ArtError
-from composer.art.svg_read import ReadArt, read_svg
+from composer.art.svg_read import ReadArt, read_own
 
 HOUSE = Path(__file__).resolve().parents[2] / "motifs"
 TONES = ("black", "dark", "mid", "light", "open")
@@ -43,13 +43,16 @@ def house_files() -> list[Path]:
 
 
 def read_house(path: Path) -> tuple[Motif, Drawing]:
-    """One of the house's motifs. Raises ArtError naming the file that is wrong."""
+    """One of the house's motifs (its tone shares were measured by the script that drew it).
+
+    Raises ArtError naming the file that is wrong.
+    """
     try:
-        art = read_svg(path.read_bytes())
+        drawing = read_own(path.read_bytes())
         side = check_side(json.loads(path.with_suffix(".json").read_text("utf-8")))
     except (OSError, ValueError) as err:
         raise ArtError(f"The motif {path.name} cannot be read: {err}") from err
-    return as_motif(path.stem, art.drawing, {**side, "tones": art.tones}), art.drawing
+    return as_motif(path.stem, drawing, side), drawing
 
 
 def check_side(side: dict[str, Any]) -> dict[str, Any]:

@@ -57,6 +57,27 @@ def read_svg(data: bytes) -> ReadArt:
     return _finish(outline, parts, unit, notes)
 
 
+def read_own(data: bytes) -> Drawing:
+    """The drawing in a file of our own layout, ring for ring; its tones are not measured.
+
+    Raises ArtError when the file is in another layout (`read_svg` reads those).
+    """
+    root, _ = read_tree(data)
+    groups = {g.get("id"): g for g in root if g.tag.endswith("}g")}
+    unit = _unit_mm(root)
+    if "silhouette" not in groups or unit is None or not all(_plain(g) for g in groups.values()):
+        raise ArtError("The file is not laid out as the house's drawings are: groups of plain paths named silhouette, "
+                       f"{', '.join(ROLES)}.")
+    rings = {name: _rings(groups[name]) for name in ("silhouette", *ROLES) if name in groups}
+    every = np.concatenate(rings["silhouette"])
+    middle = (every.min(axis=0) + every.max(axis=0)) / 2
+
+    def placed(name: str) -> tuple[np.ndarray, ...]:
+        return tuple(np.round((r - middle) * (unit, -unit), 3) for r in rings[name])
+
+    return Drawing(placed("silhouette"), tuple(Layer(r, placed(r)) for r in ROLES if r in rings))
+
+
 def _unit_mm(root: ElementTree.Element) -> float | None:
     """mm per user unit where the file states a real size, else None. Sets width and height on the
     root so that both agree with the viewBox."""

@@ -24,6 +24,9 @@ FACES = [("source-sans-3", 400), ("source-sans-3", 600), ("source-serif-4", 400)
 SUBSETS = ("latin", "latin-ext")
 FILES = {
     "htmx.org/dist/htmx.min.js": "htmx/htmx.min.js",
+    "three/build/three.module.js": "three/three.module.js",
+    "three/build/three.core.js": "three/three.core.js",
+    "three/LICENSE": "three/LICENSE.txt",
     **{f"@fontsource/{face}/files/{face}-{sub}-{weight}-normal.woff2": f"fonts/{face}-{sub}-{weight}.woff2"
        for face, weight in FACES for sub in SUBSETS},
     "@fontsource/source-sans-3/LICENSE": "fonts/LICENSE-source-sans-3.txt",

@@ -65,8 +65,8 @@ def _measure(chart: Chart, mesh: Mesh, place: np.ndarray) -> tuple[np.ndarray, .
     to, fro = np.roll(place, -1, axis=1), np.roll(place, -2, axis=1)
     d = fro - to
     square = (d * d).sum(axis=2)
-    c = np.interp((to[:, :, 1] + fro[:, :, 1]) / 2, chart.t, chart.c)
-    side = np.sqrt(square) * c
+    c = np.interp(mesh.points[:, 1], chart.t, chart.c)[mesh.corner]
+    side = np.sqrt(square) * (np.roll(c, -1, axis=1) + np.roll(c, -2, axis=1)) / 2
     radius = mesh.radius * np.interp(mesh.centre[:, 1], chart.t, chart.c)
     longest = square.argmax(axis=1)
     most = square.max(axis=1)

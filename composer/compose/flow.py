@@ -15,9 +15,9 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from composer.body.limb import Limb
+from composer.body.patch import Patch
 from composer.compose.chart import Chart, chart_of
-from composer.plan.scene import Laid, Scene
+from composer.plan.scene import Scene
 
 LEAN_DEG = 18.0
 """Lean of the forearm's diagonal from the limb's axis (common practice, no published source)."""
@@ -52,11 +52,12 @@ class Flow:
             x = x + w
         if len(self.at):
             du = us[:, None, 0] - self.at[None, :, 0]
-            du -= np.round(du)
+            du -= np.rint(du)
             ds = us[:, None, 1] - self.at[None, :, 1]
             c = (self.chart.girth(us[:, 1])[:, None] + self.chart.girth(self.at[:, 1])[None, :]) / 2
-            w = np.exp(-0.5 * ((c * du) ** 2 + ds**2) / self.reach**2)
-            x, y = x + w @ self.line[:, 0], y + w @ self.line[:, 1]
+            c *= du
+            w = np.exp((c * c + ds * ds) * (-0.5 / self.reach**2))
+            x, y = x + (w * self.line[:, 0]).sum(axis=1), y + (w * self.line[:, 1]).sum(axis=1)
         return np.arctan2(y, x) / 2
 
 
@@ -64,7 +65,7 @@ def flow_of(scene: Scene, rings: bool = False) -> Flow:
     """The scene's flow; `rings` turns it round the limb near the elbow. Fillers have no say."""
     chart = chart_of(scene.limb)
     lean_s, lean, elbow = _lean(scene)
-    axes = [_axis(scene.limb, x) for x in scene.laid if not x.piece.is_filler]
+    axes = [_axis(x.patch, _Held(x.flat.digest, x.flat.outline)) for x in scene.laid if not x.piece.is_filler]
     axes = [a for a in axes if a is not None]
     got = np.array(axes).reshape(-1, 5)
     return Flow(chart, lean_s, lean, got[:, :2], got[:, 2:4], got[:, 4], elbow if rings else None)
@@ -81,17 +82,6 @@ def _lean(scene: Scene) -> tuple[tuple[float, ...], tuple[float, ...], float]:
     return (start, elbow - 0.15 * (elbow - start), elbow + 40.0), (float(a), float(a), 0.0), float(elbow)
 
 
-def _axis(limb: Limb, laid: Laid) -> tuple[float, float, float, float, float] | None:
-    """Where (u, s), say times (cos 2a, sin 2a), reach in mm; None for a piece without area."""
-    middle, angle, slender, size = _moments(_Held(laid.flat.digest, laid.flat.outline))
-    if size <= 0:
-        return None
-    u, s = laid.patch.to_skin(np.array([middle]))[0]
-    a = angle - np.radians(laid.patch.turn_at(float(u)))
-    w = PULL * slender
-    return float(u), float(s), w * np.cos(2 * a), w * np.sin(2 * a), float(np.clip(0.55 * size, 18.0, 70.0))
-
-
 @dataclass(frozen=True)
 class _Held:
     digest: str
@@ -105,8 +95,15 @@ class _Held:
 
 
 @lru_cache(maxsize=1024)
-def _moments(held: _Held) -> tuple[tuple[float, float], float, float, float]:
-    return outline_axis(held.outline)
+def _axis(patch: Patch, held: _Held) -> tuple[float, float, float, float, float] | None:
+    """Where (u, s), say times (cos 2a, sin 2a), reach in mm; None for a piece without area."""
+    middle, angle, slender, size = outline_axis(held.outline)
+    if size <= 0:
+        return None
+    u, s = patch.to_skin(np.array([middle]))[0]
+    a = angle - np.radians(patch.turn_at(float(u)))
+    w = PULL * slender
+    return float(u), float(s), w * np.cos(2 * a), w * np.sin(2 * a), float(np.clip(0.55 * size, 18.0, 70.0))
 
 
 def outline_axis(outline: shapely.Geometry) -> tuple[tuple[float, float], float, float, float]:

@@ -5,7 +5,8 @@ and their place (`u`, `s_mm`). Pieces with one `group` hang together by overlaps
 
 - 'meets': two pieces, or a piece and a border, facing each other; `gap` is the key of the gap
   between or None for a channel, `clearance_mm`, `shared_mm` of length along, `agree` with the flow
-  (0..1; 0 in a channel).
+  (0..1; 0 where no tie
+  could bridge it).
 - 'overlaps': two pieces that lie over each other.
 - 'bounds': a gap and what lies along its edge.
 - 'neck': two gaps that open into each other; `width_mm`.
@@ -26,7 +27,7 @@ import shapely
 from composer.compose.basins import Basins
 from composer.compose.chart import Chart
 from composer.compose.flow import Flow
-from composer.compose.meetings import Meetings
+from composer.compose.meetings import Meetings, fit
 from composer.compose.outline import FAR, NEAR
 from composer.compose.pockets import U_SCALE, Pocket
 from composer.compose.skin import Skin
@@ -36,10 +37,11 @@ from composer.compose.streams import find_streams
 def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) -> dict[int, tuple[str, ...]]:
     """For each meeting through a pocket, the keys of the gaps that its way across passes through,
     the longest stretch first. `pockets` gives the gaps of each label."""
-    share = np.linspace(0.15, 0.85, 7)[None, :, None]
+    share = np.array([0.3, 0.5, 0.7])[None, :, None]
+    can = fit(meetings.across) > 0
     out: dict[int, tuple[str, ...]] = {}
     for label, found in pockets.items():
-        rows = np.flatnonzero(meetings.label == label)
+        rows = np.flatnonzero((meetings.label == label) & can)
         if not len(rows) or not found:
             continue
         us = (meetings.from_port[rows, None] * (1 - share) + meetings.to_port[rows, None] * share).reshape(-1, 2)

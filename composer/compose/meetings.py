@@ -30,8 +30,9 @@ class Meetings:
     that it runs through (-1: a channel); `clearance` mm where it is narrowest; `shared` mm of length
     along it; `from_port`, `to_port` (n, 2): the best way across, (u, s) on the two outlines, u
     unwrapped alike; `from_turn`, `to_turn`: whole turns that bring each piece's own outline there;
-    `across` mm along that way; `agree` 0..1: how far the flow runs along it (0 in a channel). `touching`: pairs (a, b)
-    of pieces that overlap, with the turns to add to b's outline (n, 3)."""
+    `across` mm along that way; `agree` 0..1: how far the flow runs along it (0 where
+    nothing could bridge it). `touching`: pairs (a, b) of pieces that overlap, with the turns to add
+    to b's outline (n, 3)."""
 
     a: np.ndarray
     b: np.ndarray
@@ -69,17 +70,19 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
 
     hidden = ~skin.empty[i] & ~skin.empty[j]
     both = hidden & (a > 1)
-    touching = np.unique(np.column_stack([a, b, turn_b - turn_a])[both], axis=0)
+    touching = np.unique(np.column_stack([a[both], b[both], (turn_b - turn_a)[both]]), axis=0)
     i, j, k, p, q, a, b, turn_a, turn_b = (x[~hidden] for x in (i, j, k, p, q, a, b, turn_a, turn_b))
 
     width = basins.side[i, k]
     label = np.maximum(basins.label[i], basins.label[j])
     label = np.where((width < CHANNEL_MM) | ~np.append(wide, False)[label], -1, label)
     along = np.hypot(*(mesh.centre[i] - mesh.centre[j] - np.column_stack([mesh.shift[i, k], 0 * i])).T)
-    from_us = chart.to_skin(mesh.points[mesh.corner[i, p]]) + np.column_stack([mesh.turn[i, p], 0 * i])
-    to_us = chart.to_skin(mesh.points[mesh.corner[i, q]]) + np.column_stack([mesh.turn[i, q], 0 * i])
+    skin_us = chart.to_skin(mesh.points)
+    from_us, to_us = skin_us[mesh.corner[i, p]], skin_us[mesh.corner[i, q]]
+    from_us[:, 0] += mesh.turn[i, p]
+    to_us[:, 0] += mesh.turn[i, q]
     along = np.minimum(along * chart.girth(from_us[:, 1]), width + 2.0)
-    open_way = label >= 0
+    open_way = (label >= 0) & (fit(width) > 0)
     agree = np.zeros(len(i))
     agree[open_way] = _agree(chart, flow, from_us[open_way], to_us[open_way])
     merit = fit(width) * (0.25 + 0.75 * agree) - 1e-3 * width

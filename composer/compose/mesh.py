@@ -29,7 +29,8 @@ class Mesh:
     `turn` (m, 3) whole turns to add, the first 0. `centre` (m, 2), `radius` (m,): circumcircles.
     `beside` (m, 3): the triangle across the side opposite each corner, -1 beyond the border;
     `shift` (m, 3): whole turns to add to that triangle's u to lie beside this one. Sorted, so that
-    equal points give equal arrays."""
+    equal points give equal arrays. `origin` (m,): the same triangle in the mesh that this one was
+    made from, -1 where it is new."""
 
     points: np.ndarray
     corner: np.ndarray
@@ -38,6 +39,7 @@ class Mesh:
     radius: np.ndarray
     beside: np.ndarray
     shift: np.ndarray
+    origin: np.ndarray
 
     def place(self) -> np.ndarray:
         """Corners (m, 3, 2) in the chart, u unwrapped within each triangle."""
@@ -70,7 +72,7 @@ def triangulate(points: np.ndarray) -> Mesh:
         centre, radius = circles(_unwrap(points, corner, turns))
         clear = np.all(centre[:, 0] - radius > -pad) and np.all(centre[:, 0] + radius < 1 + pad)
         if pad >= MOST_PAD or (clear and len(corner) == whole):
-            return _finish(points, corner, turns, centre, radius)
+            return _finish(points, corner, turns, centre, radius, np.full(len(corner), -1))
         pad *= 1.7
 
 
@@ -84,7 +86,7 @@ def update(old: Mesh, points: np.ndarray, now: np.ndarray) -> Mesh:
     if len(new):
         dead |= _entered(old, points[new])
     if not dead.any():
-        return _finish(points, now[old.corner], old.turn, old.centre, old.radius)
+        return _finish(points, now[old.corner], old.turn, old.centre, old.radius, np.arange(len(old.corner)))
     cut = _free_cut(old, dead)
     if cut is None or dead.mean() > 0.6:
         return triangulate(points)
@@ -94,7 +96,8 @@ def update(old: Mesh, points: np.ndarray, now: np.ndarray) -> Mesh:
         return triangulate(points)
     c2, r2 = circles(_unwrap(points, *made))
     return _finish(points, np.concatenate([corner, made[0]]), np.concatenate([turn, made[1]]),
-                   np.concatenate([old.centre[~dead], c2]), np.concatenate([old.radius[~dead], r2]))
+                   np.concatenate([old.centre[~dead], c2]), np.concatenate([old.radius[~dead], r2]),
+                   np.concatenate([np.flatnonzero(~dead), np.full(len(c2), -1)]))
 
 
 def circles(xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -135,13 +138,14 @@ def _turned(corner: np.ndarray, turn: np.ndarray, xy: np.ndarray) -> tuple[np.nd
     return np.take_along_axis(corner, pick, axis=1), np.take_along_axis(turn, pick, axis=1)
 
 
-def _finish(points: np.ndarray, corner: np.ndarray, turn: np.ndarray, centre: np.ndarray, radius: np.ndarray) -> Mesh:
+def _finish(points: np.ndarray, corner: np.ndarray, turn: np.ndarray, centre: np.ndarray, radius: np.ndarray,
+            origin: np.ndarray) -> Mesh:
     n = np.int64(len(points) + 1)
     w = turn + 16
     order = np.argsort(((corner[:, 0] * n + corner[:, 1]) * n + corner[:, 2]) * 1024 + w[:, 1] * 32 + w[:, 2])
     corner, turn = corner[order], turn[order]
     beside, shift = _neighbours(corner, turn, int(n))
-    return Mesh(points, corner, turn, centre[order], radius[order], beside, shift)
+    return Mesh(points, corner, turn, centre[order], radius[order], beside, shift, origin[order])
 
 
 def _sides(corner: np.ndarray, turn: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
@@ -216,12 +220,11 @@ def _fill(old: Mesh, points: np.ndarray, now: np.ndarray, dead: np.ndarray, new:
     live = np.flatnonzero(~dead)
     rim = (old.beside[live] >= 0) & dead[old.beside[live]]
     rim_corner, rim_turn = now[old.corner[live]], old.turn[live]
-    walls = set(_directed(rim_corner, rim_turn, n)[rim.ravel()].tolist())
+    walls = _directed(rim_corner, rim_turn, n)[rim.ravel()]
     hull = _directed(corner, turns, n)
     opposite = _reversed(corner, turns, n)
-    wall_keys = np.fromiter(walls, dtype=np.int64, count=len(walls))
-    onwall = np.isin(opposite, wall_keys)          # this side faces a living triangle: we are inside
-    outside = np.isin(hull, wall_keys)             # this side is a living triangle's own: we are outside
+    onwall = np.isin(opposite, walls)          # this side faces a living triangle: we are inside
+    outside = np.isin(hull, walls)             # this side is a living triangle's own: we are outside
     if onwall.sum() != len(walls):                 # never seen; from scratch is always right
         return None
     beside, _ = _neighbours(corner, turns, n)
@@ -230,7 +233,7 @@ def _fill(old: Mesh, points: np.ndarray, now: np.ndarray, dead: np.ndarray, new:
     _, part = connected_components(coo_matrix((np.ones(len(i)), (i, beside[i, k])), shape=(m, m)), directed=False)
     inside = np.zeros(part.max() + 1, bool)
     inside[part[onwall.reshape(m, 3).any(axis=1)]] = True
-    if not walls:
+    if not len(walls):
         inside[:] = True
     inside[part[outside.reshape(m, 3).any(axis=1)]] = False
     keep = inside[part]

@@ -19,7 +19,7 @@ from composer.body.limb import Limb
 from composer.compose.chart import Chart, chart_of
 from composer.plan.scene import Laid
 
-STEP_MM = 1.8
+STEP_MM = 2.0
 """Distance of the points along an edge; the widest circles are polished on the true edges later."""
 
 SPARE_MM = 0.05
@@ -91,7 +91,7 @@ def border_edges(limb: Limb) -> tuple[Edge, Edge]:
     chart = chart_of(limb)
     out = []
     for who, t, c in ((FAR, chart.t[0], chart.c[0]), (NEAR, chart.t[-1], chart.c[-1])):
-        n = max(24, int(np.ceil(c / 0.8)))
+        n = max(24, int(np.ceil(c / 0.9)))
         u = (np.arange(n) + (0.37 if who == FAR else 0.81)) / n
         out.append(Edge(who, who.encode() + f"{n}{t!r}".encode(), np.column_stack([u, np.full(n, t)]),
                         np.zeros(n, int)))
@@ -118,7 +118,7 @@ def _grow(chart: Chart, laid: Laid, flat: BaseGeometry, by_mm: float) -> BaseGeo
     it stands off by the right length on skin.
     """
     want = by_mm + SPARE_MM
-    grown = shapely.segmentize(flat.buffer(want, quad_segs=8), 2.0)
+    grown = shapely.segmentize(shapely.simplify(flat.buffer(want + 0.01, quad_segs=8), 0.01), 3.0)
 
     def onto(xy: np.ndarray) -> np.ndarray:
         foot = shapely.get_coordinates(shapely.shortest_line(flat, shapely.points(xy)))[::2]

@@ -13,11 +13,12 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.limb import Limb
-from composer.body.patch import Patch, lay_patch
+from composer.body.patch import Patch
 from composer.compose.chart import chart_of
 from composer.compose.outline import FAR, NEAR, Edge
 from composer.compose.split import split_large
@@ -152,13 +153,26 @@ def _square_up(cell: BaseGeometry, low: float, high: float, reach: float) -> Bas
 
 
 def _patch(limb: Limb, us: np.ndarray) -> Patch:
+    """Patch at the middle of the points, the cone fitted over their stretch (least squares)."""
     lo, hi = us.min(axis=0), us.max(axis=0)
     mid = (lo + hi) / 2
-    return lay_patch(limb, float(mid[0]), float(mid[1]), float(mid[1] - lo[1]), float(hi[1] - mid[1]))
+    y = np.linspace(-1, 1, 33) * max((hi[1] - lo[1]) / 2, 4.0)
+    c = chart_of(limb).girth(mid[1] + y)
+    b = float(y @ c / (y @ y))
+    return Patch(float(mid[0]), float(mid[1]), float(c.mean()), b if abs(b) > 1e-9 else 0.0)
 
 
 def _polygons(geometry: BaseGeometry) -> list[Polygon]:
     return [g for g in shapely.get_parts(geometry) if isinstance(g, Polygon) and not g.is_empty]
+
+
+def _touching(part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[Edge, int]]) -> set[str]:
+    """Pieces along whose grown edge the part runs: corners of both fall together there."""
+    if not off:
+        return set()
+    xy, which = shapely.get_coordinates(off, return_index=True)
+    d, _ = cKDTree(shapely.get_coordinates(part)).query(xy, distance_upper_bound=0.5)
+    return {near[k][0].id for k in np.unique(which[np.isfinite(d)])}
 
 
 def _measure(limb: Limb, patch: Patch, part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[Edge, int]],
@@ -178,8 +192,7 @@ def _measure(limb: Limb, patch: Patch, part: Polygon, off: Sequence[BaseGeometry
     turns = np.floor(centre[0])
     skin = [r - (turns, 0.0) for r in skin]
     area = abs(chart.ring_area(skin[0])) - sum(abs(chart.ring_area(r)) for r in skin[1:])
-    touch = shapely.dwithin(part, np.array(off, object), 0.6) if off else []
-    who = {e.id for (e, _), t in zip(near, touch, strict=True) if t}
+    who = _touching(part, off, near)
     if skin[0][:, 1].min() < limb.s_min + 0.6:
         who.add(FAR)
     if skin[0][:, 1].max() > limb.s_max - 0.6:

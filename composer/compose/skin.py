@@ -47,7 +47,7 @@ def build_skin(scene: Scene, skin_break_mm: float, old: Skin | None = None) -> S
         mesh = update(old.mesh, points[raw], now)
     else:
         mesh = triangulate(points[raw])
-    return Skin(scene.limb, skin_break_mm, edges, raw, owner[raw], mesh, _empty(mesh, edges))
+    return Skin(scene.limb, skin_break_mm, edges, raw, owner[raw], mesh, _empty(mesh, edges, old))
 
 
 def _edges(scene: Scene, skin_break_mm: float, old: Skin | None) -> tuple[Edge, ...]:
@@ -85,23 +85,44 @@ def _renamed(old: Skin, edges: tuple[Edge, ...], raw: np.ndarray, count: int) ->
     return index[np.concatenate(move)[old.raw]]
 
 
-def _empty(mesh: Mesh, edges: tuple[Edge, ...]) -> np.ndarray:
+def _empty(mesh: Mesh, edges: tuple[Edge, ...], old: Skin | None) -> np.ndarray:
+    """Which triangles no piece covers, judged by their middles; of those that `old` knew only the
+    ones where a piece came or went."""
     mid = mesh.place().mean(axis=1)
     mid[:, 0] -= np.floor(mid[:, 0])
-    order = np.argsort(mid[:, 1])
-    u, t = mid[order].T
-    full = np.zeros(len(order), bool)
+    out = np.ones(len(mid), bool)
+    ask = np.arange(len(mid))
+    if old is not None:
+        out = np.where(mesh.origin >= 0, old.empty[mesh.origin], True)
+        before, after = {e.name: e for e in old.edges}, {e.name: e for e in edges}
+        stale = mesh.origin < 0
+        for name in before.keys() ^ after.keys():
+            stale |= _in_box(mid, (before.get(name) or after[name]).box)
+        ask = np.flatnonzero(stale)
+        out[ask] = True
+    ask = ask[np.argsort(mid[ask, 1])]
+    u, t = mid[ask].T
+    full = np.zeros(len(ask), bool)
     for e in edges:
         if e.cover is None or e.cover.is_empty:
             continue
         u0, t0, u1, t1 = e.box
         a, b = np.searchsorted(t, [t0, t1])
+        if a == b:
+            continue
         uu, tt = u[a:b], t[a:b]
-        shapely.prepare(e.cover)
         for k in range(int(np.floor(u0)), int(np.floor(u1)) + 1):
             near = np.flatnonzero((uu + k >= u0) & (uu + k <= u1) & ~full[a:b])
-            hit = shapely.contains_xy(e.cover, uu[near] + k, tt[near])
-            full[a + near[hit]] = True
-    out = np.zeros(len(order), bool)
-    out[order] = ~full
+            if len(near):
+                shapely.prepare(e.cover)
+                hit = shapely.contains_xy(e.cover, uu[near] + k, tt[near])
+                full[a + near[hit]] = True
+    out[ask] = ~full
     return out
+
+
+def _in_box(ut: np.ndarray, box: tuple[float, float, float, float]) -> np.ndarray:
+    """Points (n, 2), u in [0, 1), that lie in a chart box or one of its copies round the limb."""
+    u0, t0, u1, t1 = box
+    first = np.ceil(u0 - ut[:, 0])
+    return (ut[:, 1] >= t0) & (ut[:, 1] <= t1) & (ut[:, 0] + first <= u1)

@@ -20,10 +20,11 @@ from composer.compose.words import both, capital, names_of, side_name
 BORDER_PULL = 0.35
 """Pull of a tie to a cuff, where one between pieces has 0..1: it finishes the sleeve's edge."""
 
-WEAKEST = 0.1
+WEAKEST = 0.12
+MOST = 64
 SAME_PLACE_MM = 25.0
-STEPS = 32
-"""So many ties are ranked one after the other; the rest as they stand then."""
+STEPS = 28
+"""So many ties are ranked one after the other; the rest as they stand then, MOST in all."""
 
 WHOLE_FULL = 0.1
 """Share of the whole sleeve's resistance that counts as all a single tie can do."""
@@ -73,7 +74,7 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
         order = np.argsort(-strength, kind="stable")
         for k in order if step == STEPS else order[:1]:
             last = float(strength[k])
-            if last < WEAKEST:
+            if last < WEAKEST or len(out) == MOST:
                 return tuple(out)
             r = int(rows[left[k]])
             out.append(_tie(r, gaps[left[k]], last, float(eased[k]), m, hold, ids, names))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
+from importlib.metadata import entry_points
 
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.filler import cloud, filigree, lightning, wind
+from composer.filler import cloud, filigree, lightning, waves, wind
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -67,6 +69,7 @@ def _fuller(propose: Draw, size: float, density: float) -> Draw:
 KINDS: dict[str, Kind] = {k.name: k for k in (
     Kind("cloud", "Clouds", tuple(Way(n, s.title, _styled(cloud, n)) for n, s in cloud.STYLES.items()), True, 9.0),
     Kind("wind", "Wind", tuple(Way(n, t, _styled(wind, n)) for n, t in wind.STYLES.items()), True, 7.0),
+    Kind("waves", "Waves", tuple(Way(n, s.title, _styled(waves, n)) for n, s in waves.STYLES.items()), True, 11.0),
     Kind("filigree", "Scrollwork", (
         Way("free", "Scrollwork, free", filigree.propose),
         Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15)),
@@ -79,8 +82,35 @@ KINDS: dict[str, Kind] = {k.name: k for k in (
 """Every kind by name."""
 
 
+GROUP = "sleevewright.fillers"
+"""The entry-point group through which other packages bring kinds: name = "module:KIND"."""
+
+
+@cache
+def brought() -> dict[str, Kind]:
+    """Kinds that other installed packages bring, by name; read when first asked for. One that can't
+    be loaded, or that takes a name of the house, is left out."""
+    out: dict[str, Kind] = {}
+    for entry in sorted(entry_points(group=GROUP), key=lambda e: (e.name, e.value)):
+        try:
+            found = entry.load()
+        except Exception:  # another package's fault must not stop the desk
+            continue
+        if isinstance(found, Kind) and found.ways and found.name not in KINDS:
+            out.setdefault(found.name, found)
+    return out
+
+
+def every_kind() -> dict[str, Kind]:
+    """Every kind by name, the house's own first."""
+    return {**KINDS, **brought()}
+
+
 def kind(name: str) -> Kind:
     """The kind of that name. Raises ValueError with the sentence to show."""
-    if name not in KINDS:
-        raise ValueError(f"There is no filler called '{name}'; choose {', '.join(KINDS)}.")
-    return KINDS[name]
+    if name in KINDS:
+        return KINDS[name]
+    known = every_kind()
+    if name not in known:
+        raise ValueError(f"There is no filler called '{name}'; choose {', '.join(known)}.")
+    return known[name]

@@ -1,0 +1,143 @@
+"""Masses painted back to front as one drawing: what the kinds that pile up forms have in common.
+
+A mass is an area that hides what lies behind it, and the ink on it. Flat chart mm throughout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.brush import arc_length
+from composer.art.drawing import Drawing, End, Layer
+from composer.filler.clip_memo import by_identity
+from composer.filler.cloud_ink import on_grid, ribbons, sound
+from composer.filler.cloud_lines import Line, Pen, runs
+from composer.filler.cloud_stage import Stage, stage_of
+from composer.filler.ground import Ground, Wish
+
+
+@dataclass
+class Mass:
+    """`body` hides what lies behind; `lines` are its strokes, `black` solid areas, `white` areas kept
+    free of the mass's own ink but for their outline (`rim_mm` wide), `wash` pairs of role and area."""
+
+    body: BaseGeometry
+    lines: list[Line] = field(default_factory=list)
+    black: list[BaseGeometry] = field(default_factory=list)
+    white: BaseGeometry = field(default_factory=Polygon)
+    rim_mm: float = 0.0
+    wash: list[tuple[str, BaseGeometry]] = field(default_factory=list)
+
+    def ink(self, pen: Pen, seen: BaseGeometry) -> BaseGeometry:
+        """The mass's own ink where it may come into view."""
+        parts = [g for g in (*ribbons(self.lines, 1.12 * pen.least_mm), *self.black) if shapely.intersects(seen, g)]
+        ink = shapely.union_all(parts)
+        if self.white.is_empty:
+            return ink
+        half = self.rim_mm / 2
+        inner = shapely.buffer(self.white, -half, quad_segs=4)
+        rim = shapely.difference(shapely.buffer(self.white, half, quad_segs=4), inner)
+        return shapely.union(shapely.difference(ink, inner), rim)
+
+
+def stage_for(ground: Ground, wish: Wish) -> Stage:
+    """The stage of a ground (see `cloud_stage`) for kinds that fill it like a field: nothing is drawn
+    over skin that the ground's region leaves out."""
+    stage = stage_of(ground, wish)
+    return replace(stage, room=_within(stage.room, ground.region, ground.front, ground.skin_break_mm))
+
+
+@by_identity
+def _within(room: BaseGeometry, region: BaseGeometry, front: BaseGeometry, skin_break_mm: float) -> BaseGeometry:
+    hidden = shapely.buffer(shapely.simplify(front, 0.3), skin_break_mm, quad_segs=2)
+    return shapely.simplify(shapely.intersection(room, shapely.union(region, hidden)), 0.05)
+
+
+def within(lines: Sequence[Line], home: BaseGeometry, apart_mm: float = 6.0) -> list[Line]:
+    """Lines cut to `home`; where they are cut they thin out to a tip."""
+    shapely.prepare(home)
+    out = []
+    for line in lines:
+        inside = shapely.contains_xy(home, line.path[:, 0], line.path[:, 1])
+        if inside.all():
+            out.append(line)
+            continue
+        for part in runs(line.path, line.width, ~inside, 0, line.start, line.end):
+            far = arc_length(part.path)
+            share = np.clip(np.minimum(far, far[-1] - far) / apart_mm, 0.1, 1.0)
+            out.append(replace(part, width=part.width * share, start="tip", end="tip"))
+    return out
+
+
+def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float) -> Drawing | None:
+    """Masses back to front as one drawing: hidden ink goes, crevices narrower than the line gap turn
+    black, nothing is thinner than the pen's least. None when nothing is seen."""
+    if not masses:
+        return None
+    bodies = np.array([m.body for m in masses], dtype=object)
+    tree = shapely.STRtree(bodies)
+    shapely.prepare(stage.seen)
+    ink: list[BaseGeometry] = []
+    shown: list[BaseGeometry] = []
+    wash: dict[str, list[BaseGeometry]] = {"light": [], "mid": [], "dark": []}
+    ends: list[End] = []
+    for i, mass in enumerate(masses):
+        over = np.sort(tree.query(mass.body, predicate="intersects"))
+        cover = shapely.union_all(bodies[over[over > i]]) if (over > i).any() else Polygon()
+        own = mass.ink(pen, stage.seen)
+        ink.append(shapely.difference(own, cover) if not cover.is_empty else own)
+        shown.append(mass.body)
+        for role, area in mass.wash:
+            wash[role].append(shapely.difference(area, cover) if not cover.is_empty else area)
+        shapely.prepare(cover)
+        ends += ends_of(mass.lines, cover)
+    black = closed(stage.kept(shapely.union_all(ink)), line_gap_mm, pen.least_mm)
+    if black.is_empty:
+        return None
+    outline = stage.kept(shapely.union_all([*shown, black]))
+    layers = [Layer(role, on_grid(stage.kept(shapely.union_all(g)))) for role, g in wash.items() if g]
+    layers.append(Layer("line", on_grid(black)))
+    ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
+    return Drawing(on_grid(outline), tuple(la for la in layers if la.rings), tuple(ends), {})
+
+
+def closed(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseGeometry:
+    """Ink without hairs thinner than `least_mm`, every slot narrower than the line gap filled black,
+    as a tattooer does in a crevice: an opening, then a closing; waists that this leaves are made
+    good. The simplifying between keeps the growing quick: it costs
+    ten times as much on the small segments of a rounded edge."""
+    r, thin = 1.03 * line_gap_mm / 2, 0.475 * least_mm
+    core = shapely.buffer(shapely.simplify(ink, 0.03), -thin, join_style="mitre", mitre_limit=2.0)
+    grown = shapely.buffer(shapely.simplify(core, 0.03), r + 1.1 * thin, quad_segs=3)
+    shut = shapely.buffer(grown, -r, quad_segs=3)
+    half = 0.46 * least_mm
+    core = shapely.simplify(shapely.buffer(shut, -half, join_style="mitre", mitre_limit=1.5), 0.02)
+    thin = shapely.get_parts(shapely.difference(shut, shapely.buffer(core, half * 1.15, quad_segs=3)))
+    thin = thin[shapely.area(thin) > 0.04 * least_mm]
+    if not len(thin):
+        return shut
+    fat = shapely.union_all([shut, *shapely.buffer(thin, 0.56 * least_mm, quad_segs=3)])
+    near = shapely.intersection(fat, shapely.union_all(shapely.buffer(thin, 3.4 * r, quad_segs=2)))
+    return shapely.union(fat, shapely.buffer(shapely.buffer(near, r, quad_segs=4), -r, quad_segs=3))
+
+
+def ends_of(lines: Sequence[Line], cover: BaseGeometry) -> list[End]:
+    """Both ends of every stroke, but for those under what lies in front."""
+    if not lines:
+        return []
+    xy = np.concatenate([line.path[[0, -1]] for line in lines])
+    how = [h for line in lines for h in (line.start, line.end)]
+    gone = shapely.contains_xy(cover, xy[:, 0], xy[:, 1])
+    return [End(round(float(x), 3), round(float(y), 3), h) for (x, y), h, lost in zip(xy, how, gone, strict=True)
+            if not lost]
+
+
+def filled(ring: np.ndarray) -> BaseGeometry:
+    """The area inside a ring (n, 2), mended where it crosses itself."""
+    return sound([Polygon(ring)])[0]

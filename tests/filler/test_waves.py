@@ -1,0 +1,68 @@
+"""Waves on the twelve gap shapes: the kit, crests that overhang, swell that follows the flow, cuffs."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from benchmarks.gap_shapes import shapes
+from composer.filler import waves
+from composer.filler.cloud_lines import Pen
+from composer.filler.ground import Wish
+from composer.filler.kinds import kind
+from composer.filler.testkit import drawn, faults
+from composer.filler.waves_row import CHORD, FACE, LIP, UNDER, Crest, Look, heave, row_lines
+from composer.plan.model import Hand
+
+GROUNDS = shapes()
+PEN = Pen(0.84, 0.6, 0.4, 2.75, 0.38)
+
+
+@pytest.mark.parametrize("way", list(waves.STYLES))
+def test_every_way_passes_the_kit_on_the_gap_shapes(way: str) -> None:
+    some = {k: GROUNDS[k] for k in ("wide_pocket", "crescent", "tall_leaf", "cuff_strip")}
+    assert faults("waves", some, ways=(way,)) == []
+
+
+def test_the_lip_overhangs_its_hollow() -> None:
+    tip, hollow = LIP[-1], min(FACE, key=lambda p: p[0])
+    assert tip[0] > hollow[0] + 0.2 and tip[1] > hollow[1]
+    # the curves of one wave meet end to end
+    assert LIP[-1] == UNDER[0] and UNDER[-1] == FACE[0] and CHORD[0] == LIP[-1]
+
+
+def test_swell_lines_keep_their_distance_and_sink_in_the_troughs() -> None:
+    crests = [Crest(x, 40.0, 18.0, True) for x in (0, 40, 80, 120)]
+    at = np.array([0.78 * 40 + 40, 0.78 * 40 + 60])
+    high, low = heave(crests, at)
+    assert high > 0 > low
+    lines = row_lines(crests, 160.0, Look(PEN, 16.0, 0.5, 0.6), np.random.default_rng(1))
+    gaps = shapely.distance(*np.meshgrid(*[[shapely.linestrings(x.path) for x in lines]] * 2))
+    gaps = gaps[~np.eye(len(lines), dtype=bool)]
+    assert gaps.min() > PEN.pitch_mm - 0.2
+    assert all(x.width[0] < 0.5 * x.width.max() and x.width[-1] < 0.5 * x.width.max() for x in lines)
+
+
+def test_water_follows_the_flow_and_stays_clear_of_the_cuff() -> None:
+    ground = GROUNDS["cuff_strip"]
+    made = drawn(kind("waves"), "swell", ground, 1)
+    assert made is not None
+    assert made.ink("line").intersection(shapely.buffer(ground.edge, 0.4)).area < 0.5
+    level = replace(GROUNDS["wide_pocket"], flow=lambda xy: np.zeros(len(xy)))
+    tilted = replace(level, flow=lambda xy: np.full(len(xy), 0.5))
+    def lean(d: object) -> float:
+        ring = np.concatenate([np.diff(np.vstack([r, r[:1]]), axis=0) for r in d.layers[-1].rings])  # type: ignore
+        z = (ring[:, 0] + 1j * ring[:, 1]) ** 2
+        return float(np.angle((z / np.maximum(np.abs(z), 1e-12) * np.abs(z) ** 0.5).sum()) / 2)
+    a, b = (drawn(kind("waves"), "swell", g, 3) for g in (level, tilted))
+    assert lean(b) - lean(a) == pytest.approx(0.5, abs=0.2)
+
+
+def test_a_larger_wish_gives_higher_crests_and_a_dark_hand_more_black() -> None:
+    ground = GROUNDS["big_field"]
+    few = waves.draw(ground, Hand(), Wish(size=1.6), np.random.default_rng(2))
+    many = waves.draw(ground, Hand(), Wish(size=0.7), np.random.default_rng(2))
+    assert len(many.layers[-1].rings) > 1.3 * len(few.layers[-1].rings)
+    pale, dark = (waves.draw(ground, Hand(dark=d), Wish(), np.random.default_rng(2)) for d in (0.0, 1.0))
+    assert dark.ink("line").area > 1.05 * pale.ink("line").area

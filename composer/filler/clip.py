@@ -21,10 +21,10 @@ from composer.filler.clip_memo import by_identity
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
-QUAD = 16
-"""Segments of a quarter circle in a margin; its chords fall short by 1 - cos(90 / 16 / 2 degrees)."""
+QUAD = 8
+"""Segments of a quarter circle in a margin; its chords fall short by 1 - cos(90 / 8 / 2 degrees)."""
 SHORT = float(np.cos(np.pi / 4 / QUAD))
-LIGHT_MM = 0.02
+LIGHT_MM = 0.05
 """How far the outline that hides things may be from the drawn one."""
 
 GIVE_MM = 0.2
@@ -40,7 +40,8 @@ def margin(front: BaseGeometry, skin_break_mm: float) -> BaseGeometry:
     nothing outside it is nearer than the break (GEOS alone falls short of it)."""
     if skin_break_mm <= 0:
         return front
-    return shapely.buffer(front, (skin_break_mm + LIGHT_MM) / SHORT, quad_segs=QUAD)
+    grown = shapely.buffer(front, (skin_break_mm + 1.4 * LIGHT_MM) / SHORT, quad_segs=QUAD)
+    return shapely.simplify(grown, 0.4 * LIGHT_MM)
 
 
 def visible(drawing: Drawing, front: BaseGeometry, skin_break_mm: float, least_mm: float = 0.3,

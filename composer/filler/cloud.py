@@ -13,7 +13,7 @@ from composer.filler.cloud_bank import Shape, rows
 from composer.filler.cloud_ink import Bank, compose
 from composer.filler.cloud_lay import Field, fitted, spines, stagger
 from composer.filler.cloud_lines import Pen
-from composer.filler.cloud_stage import stage_of
+from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -69,12 +69,24 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         if place is None:
             continue
         spine, length = place
-        own = replace(own, length_mm=length, thick_mm=min(own.thick_mm, max(0.62 * length, 2.4 * pen.pitch_mm)))
+        least = 2.4 * pen.pitch_mm
+        slim = min(own.thick_mm, max(length / (0.66 * look.long), least))
+        puff = max(own.lobe_mm * slim / own.thick_mm, 0.42 * least)
+        own = replace(own, length_mm=length, thick_mm=slim, lobe_mm=puff)
         own = faded(own, spine.points, ground, wish, pen)
         bank = Bank(spine, own, rows(own, 1.1 * pen.pitch_mm, grown))
-        if shapely.intersects(bank.outline, stage.target) and not shapely.intersects(bank.outline, ground.edge):
+        if at_home(bank.outline, ground, stage) and not shapely.intersects(bank.outline, ground.edge):
             banks.append(bank)
     return compose(banks, stage, pen, hand, ground.line_gap_mm)
+
+
+def at_home(outline: BaseGeometry, ground: Ground, stage: Stage) -> bool:
+    """Whether a bank belongs here: more of it lies over the ground's open skin than over what is
+    open beside it."""
+    inside = shapely.intersection(outline, ground.free).area
+    if inside < 4.0:
+        return False
+    return shapely.intersection(outline, stage.seen).area - inside < 1.3 * inside + 60.0
 
 
 def faded(shape: Shape, spine: np.ndarray, ground: Ground, wish: Wish, pen: Pen) -> Shape:
@@ -85,6 +97,7 @@ def faded(shape: Shape, spine: np.ndarray, ground: Ground, wish: Wish, pen: Pen)
     share = float(np.clip((far + 4) / wish.fade_mm, 0.4, 1.0))
     thick = max(shape.thick_mm * share, 2.4 * pen.pitch_mm)
     return replace(shape, thick_mm=thick, lobe_mm=max(shape.lobe_mm * share, 1.05 * pen.pitch_mm),
+                   length_mm=min(shape.length_mm, 5.5 * thick), puffs=shape.puffs * (0.55 + 0.45 * share),
                    heap=1 if share < 0.7 else shape.heap)
 
 

@@ -144,7 +144,7 @@ def close_slots(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseG
     does in the crevice between two arcs, and nothing thinner than `least_mm`: a morphological
     opening, then a closing."""
     r, thin = 1.04 * line_gap_mm / 2, 0.475 * least_mm
-    firm = shapely.buffer(shapely.buffer(ink, -thin, quad_segs=3), r + 1.02 * thin, quad_segs=4)
+    firm = shapely.buffer(shapely.buffer(ink, -thin, quad_segs=2), r + 1.02 * thin, quad_segs=4)
     shut = shapely.simplify(shapely.buffer(firm, -r, quad_segs=3), 0.02)
     return fattened(shut, least_mm, r)
 

@@ -103,7 +103,7 @@ def _lobe(row: Row, i: int, k: int, ahead: list[Row], width: float, pen: Pen) ->
     whisker = r > 1.7 * pitch
     start += np.radians(26) if whisker and i and not left_front else 0.0
     curls = not right_front and r > 1.3 * pitch
-    big = int(np.argmax(row.lobes[:, 2])) if r > 2.2 * pitch else -1
+    big = int(np.argmax(row.lobes[:, 2])) if r > 2.2 * pitch and (k or not ahead) else -1
     if curls:
         path = curl(x, h, r, start, leave, pitch, 1.5 if i == big else 0.36)
     else:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -14,7 +13,7 @@ from composer.filler.ground import Ground, Wish
 NARROW_MM = 2.2
 """Half the width of a channel between pieces that is left as skin."""
 
-SPILL_MM = 30.0
+SPILL_MM = 46.0
 """How far a shape may run out over open skin beside the ground rather than be cut off."""
 
 
@@ -41,25 +40,26 @@ def stage_of(ground: Ground, wish: Wish) -> Stage:
 
 
 @by_identity
-def _stage(free: BaseGeometry, region: BaseGeometry, front: BaseGeometry, skin_break_mm: float, tuck_mm: float) -> Stage:
+def _stage(free: BaseGeometry, region: BaseGeometry, front: BaseGeometry, skin_break_mm: float,
+           tuck_mm: float) -> Stage:
     tuck = skin_break_mm + tuck_mm
-    near = shapely.buffer(free, tuck, quad_segs=3)
-    target = shapely.intersection(near, region)
+    rough = shapely.simplify(free, 0.3)
+    target = shapely.intersection(shapely.buffer(rough, tuck, quad_segs=2), region)
     if target.is_empty:
         target = free
+    wide = shapely.intersection(shapely.buffer(rough, SPILL_MM, quad_segs=2), region)
     if front.is_empty:
-        open_ = shapely.intersection(shapely.buffer(target, SPILL_MM), region)
-        return Stage(target, open_, open_)
-    wide = shapely.intersection(shapely.buffer(free, SPILL_MM, quad_segs=4), region)
-    front = shapely.simplify(shapely.intersection(front, shapely.buffer(wide, 12.0, quad_segs=2)), 0.25)
-    skin = shapely.difference(wide, shapely.buffer(front, skin_break_mm, quad_segs=4))
-    roomy = shapely.buffer(shapely.buffer(skin, -NARROW_MM, quad_segs=3), NARROW_MM + 0.4, quad_segs=3)
-    parts = shapely.get_parts(roomy)
-    reached = shapely.dwithin(parts, free, 0.5) if len(parts) else np.zeros(0, bool)
-    seen = shapely.union_all([*parts[reached], free])
-    hidden = shapely.buffer(front, skin_break_mm - 0.7, quad_segs=3)
-    room = shapely.union_all([seen, target, shapely.intersection(hidden, shapely.buffer(seen, 60.0, quad_segs=3))])
-    return Stage(target, shapely.union(seen, target), shapely.difference(room, shapely.difference(skin, seen)))
+        return Stage(target, wide, wide)
+    about = shapely.buffer(wide, 12.0, quad_segs=1)
+    ahead = shapely.simplify(shapely.intersection(front, about), 0.4)
+    off = shapely.simplify(shapely.buffer(ahead, skin_break_mm, quad_segs=2), 0.15)
+    skin = shapely.difference(wide, off)
+    parts = shapely.get_parts(shapely.buffer(skin, -NARROW_MM, quad_segs=1))
+    parts = parts[shapely.dwithin(parts, rough, NARROW_MM + 0.7)] if len(parts) else parts
+    seen = shapely.union_all([*shapely.buffer(parts, NARROW_MM + 0.4, quad_segs=2), rough])
+    seen = shapely.simplify(seen, 0.1)
+    room = shapely.union(shapely.difference(shapely.union(seen, wide), shapely.difference(skin, seen)), free)
+    return Stage(target, shapely.union(seen, target), room)
 
 
 @by_identity

@@ -47,11 +47,12 @@ def gathered(gaps: Sequence[Gap]) -> list[float]:
     return turns
 
 
-def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, over: Sequence[Laid] = ()) -> Site:
+def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, over: Sequence[Laid] = (),
+         ports: bool = True) -> Site:
     """The ground for one filler over one or several gaps that lie near each other.
 
-    `over`: fillers that stay in front of the new one (locked, or laid before it). Raises
-    ValueError when no gap is given.
+    `over`: fillers that stay in front of the new one (locked, or laid before it). `ports`: whether
+    to look for the places where ties meet neighbours. Raises ValueError when no gap is given.
     """
     if not gaps:
         raise ValueError("There is no gap to fill here; choose a gap or a tie on the sheet.")
@@ -71,8 +72,9 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
     if over:
         hide = shapely.union_all(silhouettes(scene.limb, patch, over, (u0, u1), (s0, s1), 60.0) or [Polygon()])
         front, free = shapely.union(front, hide), shapely.difference(free, shapely.buffer(hide, settings.skin_break_mm))
+    near = front_parts(scene, patch, gaps, mains, (u0, u1), (s0, s1)) if ports else []
     ground = Ground(free, region, front, settings.skin_break_mm, settings.line_gap_mm, ChartFlow(patch, survey.flow),
-                    ports_of(front_parts(scene, patch, gaps, mains, (u0, u1), (s0, s1)), free), edge)
+                    ports_of(near, free), edge)
     return Site(u, s, patch, ground)
 
 
@@ -85,9 +87,11 @@ def _flat(patch: Patch, rings: Sequence[np.ndarray]) -> BaseGeometry:
 def _region(patch: Patch, free: BaseGeometry, ends: tuple[float, float],
             bridge: bool) -> tuple[BaseGeometry, BaseGeometry]:
     """All skin that the background may run over, and the cuffs that bound it, in the chart."""
-    wide = shapely.buffer(free, BRIDGE_MM if bridge else 16.0, quad_segs=6)
+    free = shapely.simplify(free, 0.5)
+    wide = shapely.buffer(free, BRIDGE_MM if bridge else 50.0, quad_segs=3)
     if bridge:
-        wide = shapely.union(shapely.buffer(wide, -BRIDGE_MM * 0.6, quad_segs=6), shapely.buffer(free, 16.0))
+        shut = shapely.buffer(wide, -BRIDGE_MM * 0.3, quad_segs=3)
+        wide = shapely.union(shut, shapely.buffer(free, 50.0, quad_segs=3))
     skin = patch.to_skin(np.asarray(wide.envelope.exterior.coords))
     u = np.linspace(skin[:, 0].min() - 0.05, skin[:, 0].max() + 0.05, 48)
 

@@ -161,7 +161,7 @@ def ground_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, se
                over: Sequence[Laid] = ()) -> Site:
     """The site of a goal as the kind wants it: drifting kinds lie lower than the limb's flow, a tie
     keeps only the ports of its two ends."""
-    place = site(scene, survey, gaps_of(survey, goal), settings, over)
+    place = site(scene, survey, gaps_of(survey, goal), settings, over, not kind(name).drifts)
     ground = place.ground
     if "tie" in goal:
         ends = tuple(p for p in ground.ports if p.owner in goal["tie"])
@@ -193,7 +193,8 @@ def jobs_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, hand
     """One job a candidate: every way of the kind in turn, then again with other numbers."""
     ways = kind(name).ways
     place = ground_for(scene, survey, goal, name, settings)
-    return [Job(name, ways[i % len(ways)].name, place, hand, wish, seed, (i // len(ways)) * TRIES) for i in range(count)]
+    n = len(ways)
+    return [Job(name, ways[i % n].name, place, hand, wish, seed, (i // n) * TRIES) for i in range(count)]
 
 
 def proposal(job: Job, made: Made, goal: dict[str, Any], depth: int = 0) -> Proposal:
@@ -218,7 +219,8 @@ def rebuild(recipe: Recipe, scene: Scene, survey: Survey, settings: Settings, wi
     new = replace(recipe, seed=recipe.seed if seed is None else seed)
     place = ground_for(scene, survey, recipe.goal, recipe.kind, settings)
     way = str(recipe.params.get("way", kind(recipe.kind).ways[0].name))
-    job = Job(recipe.kind, way, place, settings.hand, wish or wish_of(recipe), new.seed, int(recipe.params.get("try", 0)))
+    tried = int(recipe.params.get("try", 0))
+    job = Job(recipe.kind, way, place, settings.hand, wish or wish_of(recipe), new.seed, tried)
     made = make(job)
     if made is None:
         raise ValueError(f"No '{kind(recipe.kind).way(way).title}' keeps the rules in this gap any more; "

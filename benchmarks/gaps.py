@@ -84,8 +84,8 @@ def timed(act: Callable[[], object]) -> tuple[float, float, object]:
 
 def equal(a: Survey, b: Survey) -> bool:
     """Same gaps, outlines and ties, to the last bit."""
-    return a.gaps == b.gaps and a.ties == b.ties and all(
-        np.array_equal(r, q) for g, h in zip(a.gaps, b.gaps, strict=True) for r, q in zip(g.rings, h.rings, strict=True))
+    rings = [[r for g in s.gaps for r in g.rings] for s in (a, b)]
+    return a.gaps == b.gaps and a.ties == b.ties and all(map(np.array_equal, *rings))
 
 
 def main(moves: int = 30) -> None:
@@ -108,7 +108,8 @@ def main(moves: int = 30) -> None:
         rows.append((w1, c1, w2, c2, w3, c3))
         found = new
     m = [statistics.median(x) for x in zip(*rows, strict=True)]
-    print(f"40 pieces, {len(found.gaps)} gaps, {len(found.ties)} ties; {moves} moves; plain finds {plain(scene)[0]} basins")
+    print(f"40 pieces, {len(found.gaps)} gaps, {len(found.ties)} ties; {moves} moves; "
+          f"the plain way finds {plain(scene)[0]} basins")
     print(f"update          {m[0]:6.1f} ms wall  {m[1]:6.1f} ms processor   (bar: under 50 ms)")
     print(f"full survey     {m[2]:6.1f} ms wall  {m[3]:6.1f} ms processor")
     print(f"plain recompute {m[4]:6.1f} ms wall  {m[5]:6.1f} ms processor")

@@ -51,14 +51,22 @@ class Flow:
             w = 3.0 * np.exp(-0.5 * ((us[:, 1] - self.ring_s) / self.ring_reach) ** 2)
             x = x + w
         if len(self.at):
-            du = us[:, None, 0] - self.at[None, :, 0]
-            du -= np.rint(du)
-            ds = us[:, None, 1] - self.at[None, :, 1]
-            c = (self.chart.girth(us[:, 1])[:, None] + self.chart.girth(self.at[:, 1])[None, :]) / 2
-            c *= du
-            w = np.exp((c * c + ds * ds) * (-0.5 / self.reach**2))
+            w = self._weights(us)
             x, y = x + (w * self.line[:, 0]).sum(axis=1), y + (w * self.line[:, 1]).sum(axis=1)
         return np.arctan2(y, x) / 2
+
+    def _weights(self, us: np.ndarray) -> np.ndarray:
+        """Say of each piece (m) at each point (n), (n, m); single precision is more than enough."""
+        low = np.float32
+        du = (us[:, None, 0] - self.at[None, :, 0]).astype(low)
+        du -= np.rint(du)
+        du *= (self.chart.girth(us[:, 1]).astype(low)[:, None] + self.chart.girth(self.at[:, 1]).astype(low)) / low(2)
+        du *= du
+        ds = us[:, 1].astype(low)[:, None] - self.at[:, 1].astype(low)
+        ds *= ds
+        du += ds
+        du *= (-0.5 / self.reach**2).astype(low)
+        return np.exp(du, out=du)
 
 
 def flow_of(scene: Scene, rings: bool = False) -> Flow:

@@ -19,7 +19,7 @@ from composer.compose.flow import Flow, flow_of
 from composer.compose.graph import build_graph, crossed_gaps
 from composer.compose.hold import Hold
 from composer.compose.meetings import find_meetings
-from composer.compose.pockets import Pocket, bare_cell, kept_boxes, make_pockets, name_cell, near_cell
+from composer.compose.pockets import Pocket, bare_cell, make_pockets, name_cell, near_cells
 from composer.compose.skin import Skin, build_skin
 from composer.compose.ties import Tie, rank_ties
 from composer.compose.words import border_titles
@@ -124,23 +124,21 @@ def _cells(skin: Skin, basins: Basins, least_mm: float,
     order = np.argsort(basins.label, kind="stable")
     start = np.searchsorted(basins.label[order], np.arange(len(basins.peak) + 1))
     rule = f"{least_mm!r} {skin.skin_break_mm!r}".encode()
-    boxes = kept_boxes(skin.edges)
-    out: dict[bytes, tuple[Pocket, ...]] = {}
-    pockets: dict[int, tuple[Pocket, ...]] = {}
-    for k, peak in enumerate(basins.peak):
-        if 2 * basins.radius[peak] < least_mm:
-            continue
+    labels = [k for k, peak in enumerate(basins.peak) if 2 * basins.radius[peak] >= least_mm]
+    cells = []
+    for k in labels:
         own = order[start[k] : start[k + 1]]
         tri = mesh.points[mesh.corner[own]]
-        base = turn[peak].min()
-        tri[:, :, 0] += turn[own] - base  # whole turns first: equal corners stay equal
-        near = near_cell(skin.limb, tri, skin.edges, boxes)
+        tri[:, :, 0] += turn[own] - turn[basins.peak[k]].min()  # whole turns first: equal corners stay equal
+        cells.append(tri)
+    if len(skin.edges) == 2:
+        labels, cells = [0], [bare_cell(skin.limb)]
+    out: dict[bytes, tuple[Pocket, ...]] = {}
+    pockets: dict[int, tuple[Pocket, ...]] = {}
+    for k, tri, near in zip(labels, cells, near_cells(skin.limb, cells, skin.edges), strict=True):
         name = name_cell(tri, near, rule)
         found = known.get(name)
-        if found is None and len(skin.edges) == 2:
-            tri = bare_cell(skin.limb)
-            found = make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
-        elif found is None:
+        if found is None:
             found = make_pockets(skin.limb, tri, near, least_mm, skin.skin_break_mm)
         out[name] = pockets[k] = found
     return out, pockets

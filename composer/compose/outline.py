@@ -19,7 +19,7 @@ from composer.body.limb import Limb
 from composer.compose.chart import Chart, chart_of
 from composer.plan.scene import Laid
 
-STEP_MM = 2.0
+STEP_MM = 2.2
 """Distance of the points along an edge; the widest circles are polished on the true edges later."""
 
 SPARE_MM = 0.05

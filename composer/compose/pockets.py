@@ -60,7 +60,7 @@ class Pocket:
         u0, _, u1, _ = self.shape.bounds
         out = np.zeros(len(us), bool)
         first = np.ceil(u0 / U_SCALE - us[:, 0])
-        for k in range(int(np.ceil((u1 - u0) / U_SCALE)) + 1):
+        for k in range(max(1, int(np.ceil((u1 - u0) / U_SCALE)))):
             out |= shapely.contains_xy(self.shape, (us[:, 0] + first + k) * U_SCALE, us[:, 1])
         return out
 
@@ -82,28 +82,29 @@ def name_cell(triangles: np.ndarray, near: Sequence[tuple[Edge, int]], rule: byt
     return h.digest()
 
 
-def kept_boxes(edges: Sequence[Edge]) -> np.ndarray:
-    """Bounds (n, 4) of the grown outlines, in skin (u, s, u, s)."""
-    return np.array([e.kept_box for e in edges])
-
-
-def near_cell(limb: Limb, triangles: np.ndarray, edges: Sequence[Edge], boxes: np.ndarray) -> list[tuple[Edge, int]]:
-    """Pieces whose grown outline may reach the triangles, with the whole turns to add to them."""
-    corners = triangles.reshape(-1, 2)
-    lo, hi = corners.min(axis=0), corners.max(axis=0)
+def near_cells(limb: Limb, cells: Sequence[np.ndarray], edges: Sequence[Edge]) -> list[list[tuple[Edge, int]]]:
+    """For each pocket's triangles (k, 3, 2): pieces whose grown outline may reach them, with the
+    whole turns to add to them."""
+    if not cells:
+        return []
     chart = chart_of(limb)
-    s_lo, s_hi = np.interp((lo[1], hi[1]), chart.t, chart.s)
-    first = np.ceil(lo[0] - boxes[:, 2])
-    last = np.floor(hi[0] - boxes[:, 0])
-    hit = np.flatnonzero((boxes[:, 1] <= s_hi) & (boxes[:, 3] >= s_lo) & (first <= last))
-    return [(edges[i], k) for i in hit for k in range(int(first[i]), int(last[i]) + 1)]
+    boxes = np.array([e.kept_box for e in edges])
+    spans = np.array([(*c.min(axis=(0, 1)), *c.max(axis=(0, 1))) for c in cells])
+    low, high = (np.interp(spans[:, k], chart.t, chart.s)[:, None] for k in (1, 3))
+    first = np.ceil(spans[:, :1] - boxes[:, 2])
+    last = np.floor(spans[:, 2:3] - boxes[:, 0])
+    hit = (boxes[:, 1] <= high) & (boxes[:, 3] >= low) & (first <= last)
+    out: list[list[tuple[Edge, int]]] = [[] for _ in cells]
+    for n, i in zip(*(x.tolist() for x in np.nonzero(hit)), strict=True):
+        out[n] += [(edges[i], k) for k in range(int(first[n, i]), int(last[n, i]) + 1)]
+    return out
 
 
 def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, int]],
                  least_mm: float, skin_break_mm: float) -> tuple[Pocket, ...]:
     """Outlines of one pocket (none, one, or more where it is pinched off or too large).
 
-    `near`: see `near_cell`.
+    `near`: see `near_cells`.
     """
     chart = chart_of(limb)
     cell = _square_up(shapely.coverage_union_all(shapely.polygons(triangles)), float(chart.t[0]), float(chart.t[-1]),
@@ -116,7 +117,7 @@ def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, i
         flat = shapely.make_valid(flat)
     off = [shapely.transform(e.kept_off, lambda p, k=k: patch.to_flat(p + np.array([k, 0.0]))) for e, k in near]
     off = [g if g.is_valid else shapely.make_valid(g) for g in off]  # fine outlines may touch themselves in this chart
-    open_skin = shapely.difference(flat, shapely.union_all(off)) if off else flat
+    open_skin = shapely.difference(flat, shapely.disjoint_subset_union_all(off)) if off else flat
     open_skin = open_skin.buffer(-ELEMENT_MM, join_style="mitre").buffer(ELEMENT_MM - 1e-3, quad_segs=6)
     least = least_mm / 2 - skin_break_mm
     out = []

@@ -88,7 +88,9 @@ def _renamed(old: Skin, edges: tuple[Edge, ...], raw: np.ndarray, count: int) ->
 def _empty(mesh: Mesh, edges: tuple[Edge, ...], old: Skin | None) -> np.ndarray:
     """Which triangles no piece covers, judged by their middles; of those that `old` knew only the
     ones where a piece came or went."""
-    mid = mesh.place().mean(axis=1)
+    a, b, c = (mesh.points[mesh.corner[:, k]] for k in range(3))
+    mid = (a + b + c) / 3
+    mid[:, 0] += mesh.turn.sum(axis=1) / 3
     mid[:, 0] -= np.floor(mid[:, 0])
     out = np.ones(len(mid), bool)
     ask = np.arange(len(mid))

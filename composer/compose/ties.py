@@ -23,7 +23,7 @@ BORDER_PULL = 0.35
 WEAKEST = 0.12
 MOST = 64
 SAME_PLACE_MM = 25.0
-STEPS = 28
+STEPS = 24
 """So many ties are ranked one after the other; the rest as they stand then, MOST in all."""
 
 WHOLE_FULL = 0.1

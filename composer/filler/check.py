@@ -7,6 +7,7 @@ kind declares (`notes["joints"]`: [x, y, radius] in mm) may be narrower than the
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -81,7 +82,7 @@ def _in_front(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Findi
     """Ink within the skin break of what lies in front, unless it belongs to a tucked end."""
     if ground.front.is_empty or ink.distance(ground.front) >= ground.skin_break_mm - TOLERANCE_MM:
         return []
-    zone = ground.front.buffer(ground.skin_break_mm - TOLERANCE_MM, quad_segs=12)
+    zone = _kept_clear(ground.front, ground.skin_break_mm - TOLERANCE_MM)
     out = []
     for part in _parts(ink.intersection(zone)):
         if part.area > 1e-3 and not _near_tucked(drawing, part, 1.0):
@@ -89,6 +90,11 @@ def _in_front(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Findi
             out.append(Finding("skin break", f"Ink comes within {d:.1f} mm of what lies in front; "
                                f"{ground.skin_break_mm:.1f} mm of skin have to stay clear.", *_at(part)))
     return out
+
+
+@lru_cache(maxsize=64)
+def _kept_clear(front: BaseGeometry, by_mm: float) -> BaseGeometry:
+    return front.buffer(by_mm, quad_segs=12)
 
 
 def _outside(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Finding]:
@@ -103,12 +109,17 @@ def _line_gap(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Findi
     r = ground.line_gap_mm / 2 - TOLERANCE_MM
     rough = ink.simplify(0.01)
     closed = rough.buffer(r, quad_segs=8).buffer(-r, quad_segs=8)
-    slots = closed.difference(rough.buffer(0.03, quad_segs=2))
-    joints = [Point(x, y).buffer(min(float(d), JOINT_LIMIT_MM)) for x, y, d in drawing.notes.get("joints", ())]
-    if joints:
-        slots = slots.difference(shapely.union_all(joints))
+    slots = shapely.get_parts(closed.difference(rough.buffer(0.03, quad_segs=2)))
+    slots = slots[shapely.area(slots) > 0.05]
+    joints = np.array(drawing.notes.get("joints", ()), float).reshape(-1, 3)
+    if len(slots) and len(joints):
+        discs = shapely.buffer(shapely.points(joints[:, :2]), np.minimum(joints[:, 2], JOINT_LIMIT_MM))
+        pair = shapely.STRtree(slots).query(discs, predicate="intersects")
+        for k in np.unique(pair[1]):
+            slots[k] = slots[k].difference(shapely.union_all(discs[pair[0][pair[1] == k]]))
+        slots = shapely.get_parts(slots)
     out = []
-    for part in _parts(slots):
+    for part in slots:
         if part.area < 0.05 or part.buffer(-0.04).is_empty:
             continue
         width = 2 * part.area / max(part.length / 2, 1e-6)
@@ -120,7 +131,7 @@ def _line_gap(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Findi
 def _too_fine(ink: BaseGeometry, hand: Hand) -> list[Finding]:
     """Ink thinner than the finest line: what an opening by nine tenths of it would lose."""
     r = hand.fine_mm / 2 * 0.88
-    kept = ink.buffer(-r, quad_segs=4).buffer(r * 1.12, quad_segs=6)
+    kept = ink.buffer(-r, quad_segs=3).buffer(r * 1.12, quad_segs=4)
     lost = ink.difference(kept)
     return [Finding("too fine", f"Thinner than the finest line of the hand ({hand.fine_mm:.2f} mm).", *_at(p))
             for p in _parts(lost) if p.area > 0.12 * hand.fine_mm]

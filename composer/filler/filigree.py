@@ -95,7 +95,7 @@ def finish(g: Growth, mirrored: bool = False, turn_deg: float = 0.0) -> Drawing:
     for s in g.strokes:
         (blacks if s.what == "leaf" else lines).append(ink.body(s.z, s.half))
         if s.ball:
-            lines.append(ink.ball(s))
+            lines += ink.ball(s)
             joints.append((s.ball_at, 1.9 * s.ball + 0.3))
         if s.root:
             ends.append((s.z[0], s.root))

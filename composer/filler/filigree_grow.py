@@ -85,7 +85,7 @@ class Sites:
                        for k in ("at", "heading", "half", "side", "owner", "index", "level")))
 
 
-def sites_of(stroke: Stroke, number: int, every_mm: float = 1.0, skip_mm: float = 2.5) -> Sites:
+def sites_of(stroke: Stroke, number: int, every_mm: float = 1.3, skip_mm: float = 2.5) -> Sites:
     """The places along one stroke: all along a stem, on the outer side; of a scroll its first
     three quarters of a turn."""
     z, t = stroke.z, stroke.tangent

@@ -49,9 +49,9 @@ def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
     return poly if poly.is_valid else shapely.make_valid(poly)
 
 
-def ball(stroke: Stroke) -> BaseGeometry:
+def ball(stroke: Stroke) -> list[BaseGeometry]:
     """The ball at the end: its outer side carries on the outer side of the stroke, so it grows
-    inwards like the eye of a volute; a teardrop neck leads into it."""
+    inwards like the eye of a volute; a teardrop neck leads into it (disc and neck)."""
     t, h, r = stroke.tangent[-1], float(stroke.half[-1]), stroke.ball
     c = stroke.z[-1] + 1j * stroke.side * t * (r - h)
     a = np.exp(2j * np.pi * np.arange(28) / 28)
@@ -64,7 +64,7 @@ def ball(stroke: Stroke) -> BaseGeometry:
     inner = neck_z + 1j * stroke.side * tt * (stroke.half[k:] + (2 * r - 2 * h) * 0.62 * u**2.2)
     outer = neck_z - 1j * stroke.side * tt * stroke.half[k:]
     neck = shapely.polygons(_xy(np.concatenate([outer, inner[::-1]])))
-    return shapely.union_all([disc, neck if neck.is_valid else neck.buffer(0)])
+    return [disc, neck if neck.is_valid else neck.buffer(0)]
 
 
 def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,

@@ -123,7 +123,7 @@ class Room:
         i += j
         return self.wall.ravel()[i], self.ink.ravel()[i]
 
-    def stamp(self, z: np.ndarray, half: np.ndarray, reach_mm: float = 9.0) -> None:
+    def stamp(self, z: np.ndarray, half: np.ndarray, reach_mm: float = 7.5) -> None:
         """Lay ink: discs of radius `half` along the complex path `z` (close enough to overlap)."""
         for a in range(0, len(z), 24):
             zz, hh = z[a : a + 24], half[a : a + 24]

@@ -22,7 +22,8 @@ Measures that hang on ratios from memory could not be checked so. A thigh is bet
 weight than by the rest of the leg: give stature and weight too.
 
 Limits: right for adults like those surveyed. For children, very heavy or very muscular bodies the
-range is too narrow. A measure of the other limb is no evidence here; copy it and tape it. Ranges
+range is too narrow. A measure of the other limb is no evidence here; copy it and tape it (on chest and
+back the other side is). Where a chest panel ends is the artist's choice and no estimate. Ranges
 say nothing of the tape's own error (about 3 mm in a girth).
 """
 
@@ -36,9 +37,11 @@ from functools import lru_cache
 import numpy as np
 
 from composer.body.ansur import SEXES, population
-from composer.body.hangs import GIRTHS, joint
-from composer.body.kinds import Kind, kind_of
+from composer.body.fields import Field
+from composer.body.hangs import GIRTHS, joint, panel_joint
+from composer.body.kinds import fields_of, kind_of
 from composer.body.normal import Normal, mixture_range
+from composer.body.yoke_fields import PANEL_FIELDS
 
 SHARE = 0.90
 STATURE_MM, WEIGHT_KG = (1000.0, 2500.0), (25.0, 300.0)
@@ -65,54 +68,61 @@ class Estimate:
 
 
 @lru_cache(maxsize=8)
-def _joint(kind: Kind, sex: str) -> Normal:
+def _joint(part: str, sex: str) -> Normal:
+    if part in PANEL_FIELDS:
+        return panel_joint(population(sex), part, tuple(f.name for f in PANEL_FIELDS[part]))
+    kind = kind_of(part)
     return joint(population(sex), kind.girths, kind.levels, kind.lengths)
+
+
+def _surveyed(part: str, field: Field) -> bool:
+    """Whether this tape goes where the survey's went."""
+    return part not in PANEL_FIELDS and field.kind == "girth" and not GIRTHS[field.name].from_memory
 
 
 def estimate(kind: str, taped: Mapping[str, float], stature_mm: float | None = None, weight_kg: float | None = None,
              sex: str | None = None) -> dict[str, Estimate]:
-    """Every measure of a limb that is not in `taped` (mm by field name): name -> Estimate.
+    """Every measure of a part that is not in `taped` (mm by field name): name -> Estimate.
 
-    `kind` is 'arm', 'leg' or the name of a part; `sex` is 'female', 'male' or None. Further girths
-    (girth@NNN) and names of no measure are left out of account. Means are kept within what the
-    field accepts at all. Raises EstimateError for a number that can't be, KeyError for a kind
-    that is no limb.
+    `kind` is 'arm', 'leg' or the name of a part ('chest' and 'upper_back' too); `sex` is 'female',
+    'male' or None. Further girths (girth@NNN) and names of no measure are left out of account.
+    Means are kept within what the field accepts at all. Raises EstimateError for a number that
+    can't be, KeyError for a part that is not planned here.
     """
-    limb = kind_of(kind)
+    fields = {f.name: f for f in fields_of(kind)}
+    part = kind if kind in PANEL_FIELDS else kind_of(kind).name
     if sex not in (None, *SEXES):
         raise EstimateError(f"'{str(sex)[:20]}' can't be used here; the survey has female and male, or leave it open.")
-    known = {n: _number(limb.by_name[n].label, v, limb.by_name[n].low_mm, limb.by_name[n].high_mm, "mm")
-             for n, v in taped.items() if n in limb.by_name}
+    known = {n: _number(fields[n].label, v, fields[n].low_mm, fields[n].high_mm, "mm")
+             for n, v in taped.items() if n in fields}
     count = len(known)
     if stature_mm is not None:
         known["stature"] = _number("Stature", stature_mm, *STATURE_MM, "mm")
     if weight_kg is not None:
         known["weight_kg"] = _number("Weight", weight_kg, *WEIGHT_KG, "kg")
     sexes = SEXES if sex is None else (sex,)
-    told = [_joint(limb, s).given(known) for s in sexes]
+    told = [_joint(part, s).given(known) for s in sexes]
     weights = np.exp([d - max(d for _, d in told) for _, d in told])
     weights /= weights.sum()
     source = _source(count, stature_mm, weight_kg, sex)
     out = {}
-    for f in limb.fields:
+    for f in fields.values():
         if f.name in known:
             continue
         parts = [(float(w), *normal.marginal(f.name)) for w, (normal, _) in zip(weights, told, strict=True)]
         mean, low, high = mixture_range(parts, SHARE)
         mean = min(max(mean, f.low_mm), f.high_mm)
         low, high = max(min(low, mean), _LENGTH_MM), max(high, mean)
-        hung = f.kind == "length" or GIRTHS[f.name].from_memory
-        out[f.name] = Estimate(mean, low, high, source + (
-            " Where this tape goes it was not surveyed: its share and spread are from memory." if hung else ""))
+        out[f.name] = Estimate(mean, low, high, source + ("" if _surveyed(part, f) else
+                               " Where this tape goes it was not surveyed: its share and spread are from memory."))
     return out
 
 
 def filled(kind: str, taped: Mapping[str, float], estimates: Mapping[str, Estimate]) -> dict[str, float]:
     """Taped measures and estimated means together, mm by name, in the order of taping; further girths last."""
-    limb = kind_of(kind)
+    names = [f.name for f in fields_of(kind)]
     both = {n: e.mean_mm for n, e in estimates.items()} | dict(taped)
-    order = [f.name for f in limb.fields if f.name in both]
-    return {n: both[n] for n in order} | {n: v for n, v in taped.items() if n not in limb.by_name}
+    return {n: both[n] for n in names if n in both} | {n: v for n, v in taped.items() if n not in names}
 
 
 def _number(what: str, value: float, low: float, high: float, unit: str) -> float:

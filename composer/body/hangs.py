@@ -60,6 +60,42 @@ PLACES: dict[str, Place] = {
     "hip": Place((("malleolus_knee", 1.0), ("knee_crotch", 1.0), ("crotch_trochanter", 1.1)), 8.0),
 }
 
+_HALF = 0.5      # of a breadth, to either side
+_TRUNK = {"chest_girth": Girth("chest", 0.985, 0.015), "lower_girth": Girth("chest", 0.90, 0.05),
+          "armpit_to_lower": Girth("axilla_rib", 0.75, 0.12)}
+PANELS: dict[str, dict[str, Girth]] = {
+    "chest": {
+        **_TRUNK, "notch_to_armpit": Girth("notch_axilla", 1.12, 0.05), "fullness": Girth("chest_depth", 0.06, 0.03),
+        "midline_to_crease": Girth("interscye", 0.87 * _HALF, 0.025),
+        "notch_to_acromion": Girth("biacromial", 1.09 * _HALF, 0.015),
+        "acromion_to_crease": Girth("axilla_acromion", 1.38, 0.12)},
+    "upper_back": {
+        **_TRUNK, "nape_to_armpit": Girth("nape_axilla", 1.08, 0.05),
+        "spine_to_crease": Girth("interscye", 0.90 * _HALF, 0.02),
+        "nape_to_acromion": Girth("biacromial", 1.07 * _HALF, 0.015),
+        "acromion_to_crease": Girth("axilla_acromion", 1.42, 0.12)},
+}
+"""Chest and upper back: every measure a ratio of a surveyed one, from memory. A name stands for
+both sides, which share the spread and differ by SIDE of the surveyed mean besides. The estimates are
+one by one, so now and then they make no panel together (`composer.body.yoke` then says so)."""
+SIDE = 0.008
+
+
+def panel_joint(people: Normal, part: str, fields: tuple[str, ...]) -> Normal:
+    """The same for a panel: one normal over stature, weight and its measures, mm and kg."""
+    index = {n: i for i, n in enumerate(people.names)}
+    names, hangs = ("stature", "weight_kg", *fields), PANELS[part]
+    take, own = np.zeros((len(names), len(people.names))), np.zeros((len(names), len(hangs) + len(fields)))
+    take[0, index["stature"]] = take[1, index["weight_kg"]] = 1.0
+    for k, name in enumerate(fields):
+        base = name.removesuffix("_left").removesuffix("_right")
+        hang = hangs[base]
+        mean = people.mean[index[hang.on]]
+        take[2 + k, index[hang.on]] = hang.ratio
+        own[2 + k, list(hangs).index(base)] = hang.spread * mean
+        own[2 + k, len(hangs) + k] = SIDE * mean if base != name else 0.0
+    return Normal(names, take @ people.mean, take @ people.cov @ take.T + own @ own.T)
+
 
 def joint(people: Normal, girths: tuple[str, ...], levels: tuple[str, ...], lengths: tuple[str, ...]) -> Normal:
     """One normal over stature, weight and all tape measures of a limb, mm and kg.

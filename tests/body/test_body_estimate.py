@@ -12,6 +12,8 @@ from composer.body.estimate import EstimateError, estimate, filled
 from composer.body.hangs import GIRTHS, PLACES, joint
 from composer.body.kinds import KINDS, kind_of
 from composer.body.measures import build_limb, check, refused
+from composer.body.yoke import check_panel
+from composer.body.yoke_fields import PANEL_FIELDS
 
 
 @FEW
@@ -107,6 +109,29 @@ def test_nothing_is_estimated_from_nonsense(args: tuple, says: str) -> None:
 def test_further_girths_and_other_names_change_nothing() -> None:
     plain, more = estimate("arm", {"wrist": 170}), estimate("arm", {"wrist": 170, "girth@60": 190, "tail": 3})
     assert {n: e.mean_mm for n, e in plain.items()} == {n: e.mean_mm for n, e in more.items()}
+
+
+@pytest.mark.parametrize("part", list(PANEL_FIELDS))
+@pytest.mark.parametrize(("stature", "kg"), [(None, None), (1500, 45), (1628, 68), (1700, 70), (1756, 85), (1850, 90)])
+def test_chest_and_back_are_estimated_too(part: str, stature: float | None, kg: float | None) -> None:
+    told = estimate(part, {}, stature, kg)
+    whole = filled(part, {}, told)
+    problems = check_panel(part, whole, "mm")[1]
+    assert list(whole) == [f.name for f in PANEL_FIELDS[part]]
+    assert not [p for p in problems if p.field]         # every measure is in its own range, without remark
+    if stature in (None, 1628, 1756):
+        assert not refused(problems)                    # and about the mean they make a panel together
+    for name, e in told.items():
+        assert 0 < e.low_mm < e.mean_mm < e.high_mm and "from memory" in e.from_what
+        if name.endswith("_left"):
+            assert told[name.replace("_left", "_right")].mean_mm == pytest.approx(e.mean_mm)
+
+
+def test_one_side_of_the_chest_tells_of_the_other() -> None:
+    base = estimate("chest", {})["notch_to_acromion_left"]
+    told = estimate("chest", {"notch_to_acromion_right": base.mean_mm + 20})["notch_to_acromion_left"]
+    assert told.mean_mm > base.mean_mm + 12
+    assert told.high_mm - told.low_mm < 0.6 * (base.high_mm - base.low_mm)
 
 
 def test_every_field_hangs_somewhere() -> None:

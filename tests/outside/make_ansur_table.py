@@ -45,7 +45,8 @@ MEASURES: dict[str, Callable[[Row], float]] = {
     "shoulder_circumference": _one("shouldercircumference"), "biacromial": _one("biacromialbreadth"),
     "bideltoid": _one("bideltoidbreadth"), "interscye": _one("interscyei"), "shoulder_length": _one("shoulderlength"),
     "waist_back": _one("waistbacklength"), "neck_base": _one("neckcircumferencebase"),
-    "suprasternale_chest": _less("suprasternaleheight", "chestheight"),
+    "notch_axilla": _less("suprasternaleheight", "axillaheight"),
+    "nape_axilla": _less("cervicaleheight", "axillaheight"), "axilla_rib": _less("axillaheight", "tenthribheight"),
 }
 
 

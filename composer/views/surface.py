@@ -33,7 +33,7 @@ HANGS: tuple[dict[str, tuple[float, float]], ...] = (
 )
 """How far the centre line of a relaxed arm or leg lies (outwards, forwards) of a straight one at
 each level, mm: the forearm a little forward and away from the body, the calf to the back. By eye,
-no published source; at a slope of 0.13 at most, lengths seen along the skin are within 1% of the
+no published source; at a slope of 0.13 at most, lengths seen along the skin are within 1.5% of the
 straight limb's."""
 
 

@@ -148,7 +148,7 @@ def zones_of(part: str, limb: Limb, overrides: Overrides | None = None) -> ZoneM
     scale or figure that can't be, KeyError for a part that is no limb.
     """
     boxes, ovals = TABLES[kind_of(part).name]
-    zones = [x.zone for x in (*boxes, *ovals)]
+    zones = [b.zone for b in boxes] + [o.zone for o in ovals]
     names = [z.name for z in zones]
     for name, scales in (overrides or {}).items():
         if name not in names:
@@ -172,7 +172,9 @@ def _edited(zone: Zone, scales: Mapping[str, float]) -> Zone:
             raise ZoneError(f"'{str(name)[:40]}' is no scale of a zone; known are {', '.join(SCALES)}.")
         if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 10:
             raise ZoneError(f"{name.capitalize()} of {zone.label.lower()} is {value!r}; it runs from 0 to 10.")
-    return replace(zone, **{n: float(v) for n, v in scales.items()}, edited=tuple(n for n in SCALES if n in scales))
+    now = {n: float(scales.get(n, getattr(zone, n))) for n in SCALES}
+    return replace(zone, pain=now["pain"], movement=now["movement"], visibility=now["visibility"],
+                   edited=tuple(n for n in SCALES if n in scales))
 
 
 def _dense(ring: np.ndarray) -> np.ndarray:

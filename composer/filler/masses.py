@@ -113,11 +113,13 @@ def closed(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseGeomet
     good. The simplifying between keeps the growing quick: it costs
     ten times as much on the small segments of a rounded edge."""
     r, thin = 1.03 * line_gap_mm / 2, 0.475 * least_mm
-    core = shapely.buffer(shapely.simplify(ink, 0.03), -thin, join_style="mitre", mitre_limit=2.0)
+    with np.errstate(divide="ignore", invalid="ignore"):  # GEOS, where two segments lie in one line
+        core = shapely.buffer(shapely.simplify(ink, 0.03), -thin, join_style="mitre", mitre_limit=2.0)
     grown = shapely.buffer(shapely.simplify(core, 0.03), r + 1.1 * thin, quad_segs=3)
     shut = shapely.buffer(grown, -r, quad_segs=3)
     half = 0.46 * least_mm
-    core = shapely.simplify(shapely.buffer(shut, -half, join_style="mitre", mitre_limit=1.5), 0.02)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        core = shapely.simplify(shapely.buffer(shut, -half, join_style="mitre", mitre_limit=1.5), 0.02)
     thin = shapely.get_parts(shapely.difference(shut, shapely.buffer(core, half * 1.15, quad_segs=3)))
     thin = thin[shapely.area(thin) > 0.04 * least_mm]
     if not len(thin):

@@ -21,6 +21,8 @@ from composer.plan.model import Hand
 KIND = "filigree"
 LONG_ARM_MM = 5.0
 """Radius of the empty disc above which a symmetric one goes on with smaller scrolls."""
+LEFT_OVER_MM = 4.6
+"""Radius of the empty disc above which the passes are gone through once more at the end."""
 WIDE_VOID_MM = 6.5
 """Radius of the empty disc above which a second root is tried."""
 FORK_MM = 0.8
@@ -63,6 +65,9 @@ def fill(g: Growth) -> None:
     g.scrolls(3.0, 5.2, 14, 1.7)
     g.leaves(4.0, 9.0, 24, 2.3)
     g.scrolls(2.7, 4.0, 8, 2.2)
+    if float(g.room.void().max()) > LEFT_OVER_MM:
+        g.scrolls(3.0, top, 3, 2.0)
+        g.leaves(5.0, 13.0, 3, 2.3)
 
 
 def forks(g: Growth) -> list[tuple[BaseGeometry | None, complex, float]]:

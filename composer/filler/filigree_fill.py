@@ -61,7 +61,7 @@ class Growth:
     def pool(self, kinds: tuple[str, ...], stock: Stock, nib: Nib, extra: float = 0.0) -> Pool:
         """Everything that fits on the strokes of these kinds."""
         parts = [s for s, k in zip(self._sites, self.strokes, strict=True) if k.what in kinds and len(s.at)]
-        return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=320, extra=extra)
+        return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=180, extra=extra)
 
     def holds(self, s: Stroke, need: np.ndarray) -> bool:
         """Whether a drawn stroke keeps clear at every vertex (`need` as in its pool); near its
@@ -101,7 +101,7 @@ class Growth:
         `void_mm` only into voids of that mean radius, the widest first."""
         nib = self.nib
         stock = scroll_stock(round(least_mm, 2), round(largest_mm, 2), nib, round(self.k, 4), self.gap)
-        if not len(stock.r):
+        if not len(stock.r) or float(self.room.void().max()) < void_mm + 0.5:
             return
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
         left, missed = most, dict[int, int]()
@@ -149,6 +149,8 @@ class Growth:
 
     def leaves(self, least_mm: float, largest_mm: float, most: int, void_mm: float) -> None:
         """Leaves into the widest voids first, those that sheathe a fork preferred."""
+        if float(self.room.void().max()) < void_mm + 0.5:
+            return
         sizes = np.geomspace(largest_mm, least_mm, 6)
         forms = [frond(55), frond(95), frond(140)]
         stock = Stock(forms, [sizes] * 3)

@@ -15,6 +15,7 @@ _SHARE = np.linspace(0.04, 1, SAMPLES)[None]
 _HANG = _SHARE**0.3
 _LATE = slice(SAMPLES // 3, SAMPLES)
 _GUARD_MM = 1.9
+_SIEVE = (1, 3)
 
 
 @dataclass
@@ -87,7 +88,7 @@ class Stock:
         self.away = np.maximum.accumulate(self.z.imag, axis=1) * 0.92
 
 
-def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: int = 240, extra: float = 0.0) -> Pool:
+def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: int = 110, extra: float = 0.0) -> Pool:
     """All branches of the stock that fit, at every site.
 
     Required: half width (and `extra` mm for what hangs on the branch) from the wall everywhere;
@@ -106,15 +107,26 @@ def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: i
     w0 = nib.start(stock.r[None, :], sites.half[:, None])
     left = sites.side > 0
     start = sites.at[:, None] + (1j * sites.side * sites.heading)[:, None] * (sites.half[:, None] - w0)
-    probe = np.where(left[:, None, None], stock.probe[None], stock.probe.conj()[None])
-    wall, ink = room.peek(start[..., None] + sites.heading[:, None, None] * probe)
+    # a coarse sieve with two places of each branch, then the rest of them for what is left
     slack = 0.5 * room.h
     ramp = np.minimum(0.85 * stock.probe.imag - 0.55, nib.tip + gap_mm) - slack
-    ok = ((wall > nib.tip + extra * 0.5 - slack) & (ink > ramp[None])).all(axis=2)
-    s, k = np.nonzero(ok)
+    least_wall = nib.tip + extra * 0.5 - slack
+    two = stock.probe[:, _SIEVE]
+    turned = np.where(left[:, None, None], two[None], two.conj()[None])
+    wall, ink = room.peek(start[..., None] + sites.heading[:, None, None] * turned)
+    s, k = np.nonzero(((wall > least_wall) & (ink > ramp[None, :, _SIEVE])).all(axis=2))
+    if len(s):
+        rest = np.where(left[s, None], stock.probe[k], stock.probe[k].conj())
+        wall, ink = room.peek(start[s, k, None] + sites.heading[s, None] * rest)
+        ok = ((wall > least_wall) & (ink > ramp[k])).all(axis=1)
+        s, k = s[ok], k[ok]
     if len(s) > most:
-        pick = np.argsort(-stock.r[k] + 0.003 * (s % 7), kind="stable")[:most]
-        s, k = s[pick], k[pick]
+        # of every site the few largest, then the largest of all
+        order = np.lexsort((-stock.r[k], s))
+        first = np.searchsorted(s[order], s[order])
+        order = order[np.arange(len(s)) - first < 5]
+        order = order[np.argsort(-stock.r[k[order]] + 0.003 * (s[order] % 7), kind="stable")[:most]]
+        s, k = s[order], k[order]
     if not len(s):
         return empty_pool()
     r, w = stock.r[k], w0[s, k]

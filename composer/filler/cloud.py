@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+import shapely.ops
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing
 from composer.filler.cloud_bank import Shape, rows
 from composer.filler.cloud_ink import Bank, compose
-from composer.filler.cloud_lay import Field, fitted, spines, stagger
+from composer.filler.cloud_lay import Field, Spine, fitted, spines, stagger
 from composer.filler.cloud_lines import Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
@@ -39,6 +40,9 @@ STYLES = {
     "wisp": Style("Clouds, long wisps", 0.6, 6.0, 0.45, 1, 0.17, 0.42, 1.12, 0.7),
 }
 
+MOST_FILL = 7
+"""So many banks are put behind the others where skin would stay empty."""
+
 SIZES = (1.0, 0.72, 1.12, 0.64, 0.88)
 """Thickness of one bank after the other: no two neighbours alike."""
 
@@ -49,35 +53,97 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     Deterministic in `rng`. None where the ground is too small to hold one bank.
     """
     look = STYLES[style]
-    stage = stage_of(ground, wish)
     pen = pen_of(hand, wish, ground.line_gap_mm)
+    site = Sky(ground, stage_of(ground, wish), wish, pen, look, Field(ground, ground.free),
+               1.0 if rng.uniform() < 0.5 else -1.0)
     thick = max(bank_thickness(ground.free) * look.thick * wish.size, 2.6 * pen.pitch_mm)
-    lobe = max(look.lobe * thick, 1.05 * pen.pitch_mm)
-    heap = look.heap if thick > 6.5 * pen.pitch_mm else 1
-    shape = Shape(look.long * thick, thick, lobe, heap, look.head, look.puffs)
-    field = Field(ground, ground.free)
-    way = 1.0 if rng.uniform() < 0.5 else -1.0
+    shape = site.shape(thick)
     loose = 1.3 - 0.5 * wish.density
     row, along = look.row * thick * loose, look.along * shape.length_mm * loose
-    noses = stagger(field, stage.target, shape, way, row, along, rng)
+    noses = stagger(site.field, site.stage.target, shape, site.way, row, along, rng)
     first = int(rng.integers(0, len(SIZES)))
     banks = []
-    for k, spine in enumerate(spines(field, noses, way, shape.length_mm, thick)):
-        own = replace(shape, thick_mm=thick * SIZES[(first + k) % len(SIZES)] * float(rng.uniform(0.94, 1.06)))
-        grown = np.random.default_rng(rng.integers(0, 2**63))
-        place = fitted(spine, shape.length_mm, own.thick_mm, stage.target)
-        if place is None:
-            continue
-        spine, length = place
-        least = 2.4 * pen.pitch_mm
-        slim = min(own.thick_mm, max(length / (0.66 * look.long), least))
-        puff = max(own.lobe_mm * slim / own.thick_mm, 0.42 * least)
-        own = replace(own, length_mm=length, thick_mm=slim, lobe_mm=puff)
-        own = faded(own, spine.points, ground, wish, pen)
-        bank = Bank(spine, own, rows(own, 1.1 * pen.pitch_mm, grown))
-        if at_home(bank.outline, ground, stage) and not shapely.intersects(bank.outline, ground.edge):
+    for k, spine in enumerate(spines(site.field, noses, site.way, shape.length_mm, thick)):
+        own = thick * SIZES[(first + k) % len(SIZES)] * float(rng.uniform(0.94, 1.06))
+        bank = site.bank(spine, replace(shape, thick_mm=own), rng)
+        if bank is not None:
             banks.append(bank)
-    return compose(banks, stage, pen, hand, ground.line_gap_mm)
+    return compose([*filled(site, banks, thick, rng), *banks], site.stage, pen, hand, ground.line_gap_mm)
+
+
+@dataclass(frozen=True)
+class Sky:
+    """What all banks of one cloud share. `way` +1 or -1: from nose to tail along the flow."""
+
+    ground: Ground
+    stage: Stage
+    wish: Wish
+    pen: Pen
+    look: Style
+    field: Field
+    way: float
+
+    def shape(self, thick: float) -> Shape:
+        """A bank of this thickness in the cloud's style."""
+        look, pitch = self.look, self.pen.pitch_mm
+        return Shape(look.long * thick, thick, max(look.lobe * thick, 1.05 * pitch),
+                     look.heap if thick > 6.5 * pitch else 1, look.head, look.puffs)
+
+    def bank(self, spine: Spine, shape: Shape, rng: np.random.Generator) -> Bank | None:
+        """The bank on this spine, fitted to the ground and thinned towards a cuff, lifted off the
+        cuff where it would cross it; None where it does not belong."""
+        grown = np.random.default_rng(rng.integers(0, 2**63))
+        place = fitted(spine, shape.length_mm, shape.thick_mm, self.stage.target)
+        if place is None:
+            return None
+        spine, length = place
+        least = 2.4 * self.pen.pitch_mm
+        slim = min(shape.thick_mm, max(length / (0.66 * self.look.long), least))
+        puff = max(shape.lobe_mm * slim / shape.thick_mm, 0.42 * least)
+        own = replace(shape, length_mm=length, thick_mm=slim, lobe_mm=puff)
+        own = faded(own, spine.points, self.ground, self.wish, self.pen)
+        bank = Bank(spine, own, rows(own, 1.1 * self.pen.pitch_mm, grown))
+        if shapely.intersects(bank.outline, self.ground.edge):
+            away = off_edge(bank.outline, self.ground)
+            bank = Bank(Spine(spine.points + away, spine.normals, spine.back_mm), own, bank.chains)
+        ok = at_home(bank.outline, self.ground, self.stage) and not shapely.intersects(bank.outline, self.ground.edge)
+        return bank if ok else None
+
+
+def off_edge(outline: BaseGeometry, ground: Ground) -> np.ndarray:
+    """The shift (mm) that takes an outline from beyond the cuff to just within it: along the way
+    from the cuff into the open skin, as far as the outline reaches beyond."""
+    a, b = (np.asarray(p.coords[0]) for p in shapely.ops.nearest_points(ground.edge, ground.free.centroid))
+    into = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    ring = np.concatenate([np.asarray(p.exterior.coords) for p in shapely.get_parts(outline)])
+    return into * (2.0 - float(((ring - a) @ into).min()))
+
+
+def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator) -> list[Bank]:
+    """Banks behind all others for the widest places that are still empty, back to front."""
+    out: list[Bank] = []
+    left = shapely.difference(site.ground.free, shapely.union_all([b.outline for b in banks]))
+    least = max(site.pen.pitch_mm * (1.5 if site.look.heap > 1 else 3.4), 0.14 * thick)
+    for _ in range(MOST_FILL):
+        parts = [p for p in shapely.get_parts(left) if p.area > 3 * least * least]
+        if not parts:
+            break
+        circles = [shapely.maximum_inscribed_circle(p, tolerance=0.8) for p in parts]
+        i = int(np.argmax([c.length for c in circles]))
+        middle, r = np.asarray(circles[i].coords[0]), circles[i].length
+        if r < least:
+            break
+        shape = site.shape(float(np.clip(2.5 * r, 2.4 * site.pen.pitch_mm, 1.1 * thick)))
+        a = float(site.field.at(middle[None])[0])
+        along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+        nose = middle - site.way * along * 0.36 * shape.length_mm - up * 0.42 * shape.thick_mm
+        spine = spines(site.field, nose[None], site.way, shape.length_mm, shape.thick_mm)[0]
+        bank = site.bank(spine, shape, rng)
+        if bank is not None:
+            out.insert(0, bank)
+            left = shapely.difference(left, bank.outline)
+        left = shapely.difference(left, shapely.Point(middle).buffer(0.7 * r, quad_segs=4))
+    return out
 
 
 def at_home(outline: BaseGeometry, ground: Ground, stage: Stage) -> bool:

@@ -12,6 +12,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -118,10 +119,12 @@ def _grow(chart: Chart, laid: Laid, flat: BaseGeometry, by_mm: float) -> BaseGeo
     it stands off by the right length on skin.
     """
     want = by_mm + SPARE_MM
+    rim = shapely.get_coordinates(shapely.segmentize(flat.boundary, 0.4))
+    nearest = cKDTree(rim)
     grown = shapely.segmentize(shapely.simplify(flat.buffer(want + 0.01, quad_segs=8), 0.01), 3.0)
 
     def onto(xy: np.ndarray) -> np.ndarray:
-        foot = shapely.get_coordinates(shapely.shortest_line(flat, shapely.points(xy)))[::2]
+        foot = rim[nearest.query(xy)[1]]
         a, b = laid.patch.to_skin(foot), laid.patch.to_skin(xy)
         d = chart.distance(a, b)
         stretch = np.where(d > want / 4, want / np.maximum(d, 1e-9), 1.0)

@@ -27,6 +27,10 @@ ELEMENT_MM = 1.5
 """Half the width of the smallest element that background is made of; corners are rounded to it and
 passages narrower than it (beyond the skin break on both sides) are left as skin."""
 
+OWN_HOLE = 2.0
+"""A hole or bay within a single piece belongs to its drawing until it is so many times as wide as
+the smallest gap (common practice, no published source)."""
+
 STEP_MM = 3.0
 
 U_SCALE = 300.0
@@ -172,8 +176,10 @@ def _touching(part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[E
     if not off:
         return set()
     xy, which = shapely.get_coordinates(off, return_index=True)
-    d, _ = cKDTree(shapely.get_coordinates(part)).query(xy, distance_upper_bound=0.5)
-    return {near[k][0].id for k in np.unique(which[np.isfinite(d)])}
+    lo, hi = np.reshape(part.bounds, (2, 2)) + np.array([[-0.5], [0.5]])
+    inside = np.all((xy >= lo) & (xy <= hi), axis=1)
+    d, _ = cKDTree(shapely.get_coordinates(part)).query(xy[inside], distance_upper_bound=0.5)
+    return {near[k][0].id for k in np.unique(which[inside][np.isfinite(d)])}
 
 
 def _measure(limb: Limb, patch: Patch, part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[Edge, int]],
@@ -190,14 +196,16 @@ def _measure(limb: Limb, patch: Patch, part: Polygon, off: Sequence[BaseGeometry
     if radius < least:
         return None
     centre = own.to_skin(shapely.get_coordinates(circle)[:1])[0]
-    turns = np.floor(centre[0])
-    skin = [r - (turns, 0.0) for r in skin]
-    area = abs(chart.ring_area(skin[0])) - sum(abs(chart.ring_area(r)) for r in skin[1:])
     who = _touching(part, off, near)
     if skin[0][:, 1].min() < limb.s_min + 0.6:
         who.add(FAR)
     if skin[0][:, 1].max() > limb.s_max - 0.6:
         who.add(NEAR)
+    if len(who) == 1 and 2 * radius < OWN_HOLE * 2 * least and not who & {FAR, NEAR}:
+        return None
+    turns = np.floor(centre[0])
+    skin = [r - (turns, 0.0) for r in skin]
+    area = abs(chart.ring_area(skin[0])) - sum(abs(chart.ring_area(r)) for r in skin[1:])
     key = hashlib.blake2b(b"|".join((np.round(r * (1e6, 1e3)) + 0.0).tobytes() for r in skin), digest_size=5)
     hull = shapely.get_coordinates(flat.convex_hull)
     length = float(np.hypot(*(hull[:, None] - hull[None]).transpose(2, 0, 1)).max())

@@ -56,12 +56,15 @@ class _Rim:
         return np.stack([np.interp(at, self.at, self.xy[:, 0]), np.interp(at, self.at, self.xy[:, 1])], axis=-1)
 
     def ratio(self, i: np.ndarray, j: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Length of the chord for the smaller area beside it, and that area; i, j lengths along."""
-        a, b = self.point(i), self.point(j)
-        sj, si = (np.interp(np.mod(k, self.length), self.at, self.swept) for k in (j, i))
-        part = np.mod(sj - si + (b[..., 0] * a[..., 1] - a[..., 0] * b[..., 1]) / 2, self.area)
+        """For chords from each of i (n,) to each of j (m,), lengths along: length for the smaller
+        area beside it, and that area, (n, m)."""
+        (a, b), (si, sj) = ((self.point(i), self.point(j)),
+                            (np.interp(np.mod(k, self.length), self.at, self.swept) for k in (i, j)))
+        cross = np.outer(a[:, 1], b[:, 0]) - np.outer(a[:, 0], b[:, 1])
+        part = np.mod(sj[None, :] - si[:, None] + cross / 2, self.area)
         small = np.minimum(part, self.area - part)
-        return np.hypot(*np.moveaxis(b - a, -1, 0)) / np.maximum(small, 1e-9), small
+        long = np.hypot(b[None, :, 0] - a[:, None, 0], b[None, :, 1] - a[:, None, 1])
+        return long / np.maximum(small, 1e-9), small
 
 
 def _rim(area: Polygon) -> _Rim:
@@ -81,10 +84,10 @@ def _halve(area: Polygon) -> list[Polygon]:
     mid = np.asarray(area.centroid.coords)[0]
     n = int(np.clip(rim.length / COARSE_MM, 40, 260))
     step = rim.length / n
-    i, j = np.triu_indices(n, 2)
-    ratio, small = rim.ratio(i * step, j * step)
-    good = small > LEAST_SHARE * rim.area
-    i, j, ratio = i[good] * step, j[good] * step, ratio[good]
+    marks = np.arange(n) * step
+    ratio, small = rim.ratio(marks, marks)
+    i, j = np.nonzero(np.triu(small > LEAST_SHARE * rim.area, 2))
+    i, j, ratio = marks[i], marks[j], ratio[i, j]
     roomy = Polygon(area.exterior).buffer(0.05)
     shapely.prepare(roomy)
     order = np.argsort(ratio, kind="stable")
@@ -106,7 +109,7 @@ def _settle(rim: _Rim, i: float, j: float, span: float) -> tuple[float, float]:
     """Both ends moved along the rim to where the ratio is least near by."""
     off = np.linspace(-1, 1, 9)
     while span > FINE_MM:
-        ratio, _ = rim.ratio(np.broadcast_to(i + off[:, None] * span, (9, 9)), np.broadcast_to(j + off * span, (9, 9)))
+        ratio, _ = rim.ratio(i + off * span, j + off * span)
         a, b = np.unravel_index(ratio.argmin(), ratio.shape)
         i, j = i + off[a] * span, j + off[b] * span
         if max(abs(off[a]), abs(off[b])) < 0.9:

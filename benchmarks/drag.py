@@ -15,8 +15,9 @@ from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from tests.browser.serving import FLAGS, Served, chromium, sixty_pieces  # noqa: E402
+ROOT = Path(__file__).resolve().parents[1]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "browser")]
+from desk_server import FLAGS, Served, chromium, sixty_pieces  # noqa: E402
 
 FRAME_MS = 1000 / 60
 WATCH = """() => { const t = window.frames60 = []; let last = performance.now(); window.watching = true;

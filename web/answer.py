@@ -16,6 +16,7 @@ from web import findings, panel
 from web.ask import Ask
 from web.desk import View
 from web.page import desk_of, page
+from web.paint.colour import skin_of
 from web.paint.table import box_of, defs, numbers, pencil, skin_path
 
 
@@ -26,11 +27,12 @@ def piece_data(laid: Laid, box: list[float]) -> dict[str, Any]:
             "flip": p.flip, "state": p.state, "locked": p.locked, "filler": p.is_filler, "box": box}
 
 
-def window_data(request: Request, kept: Kept, view: View, first: bool, extra: dict[str, Any]) -> Markup:
+def window_data(request: Request, kept: Kept, view: View, found: findings.Found, first: bool,
+                extra: dict[str, Any]) -> Markup:
     """The numbers that go with a page or an answer, as JSON safe inside a script element."""
     data: dict[str, Any] = {"part": view.part, "revision": kept.revision, "sheetName": view.sheet_name, "pieces": [
         piece_data(la, panel.own_box(desk_of(request), la.piece.art)) for la in view.drawn],
-        "labels": findings.of(desk_of(request), kept, view).labels(), **extra}
+        "labels": found.labels(), "late": found.late, **extra}
     if first:
         box = box_of(view.sheet)
         data["sheet"] = numbers(view.sheet, view.part)
@@ -44,6 +46,7 @@ def shared(request: Request, kept: Kept, view: View, ask: Ask) -> dict[str, Any]
     ask = replace(ask, selected=tuple(i for i in ask.selected if i in ids))
     return {"plan": kept.plan, "kept": kept, "view": view, "part": view.part, "ask": ask,
             "unit": kept.plan.settings.unit, "base": f"/plans/{kept.plan.id}/desk/{view.part}", "mode": ask.mode,
+            "skin": skin_of(kept.plan.settings),
             **panel.lists(desk_of(request), kept, view, ask)}
 
 
@@ -51,9 +54,11 @@ def whole(request: Request, kept: Kept, view: View, ask: Ask) -> Response:
     """The desk as a page."""
     context = shared(request, kept, view, ask)
     context |= panel.context(desk_of(request), kept, view, context["ask"])
+    extra = {"select": list(context["ask"].selected), "goal": ask.goal or None,
+             "late": context["found"].late or context.get("shelf", ()) is None}
     context |= {"groups": view.groups(), "box": box_of(view.sheet), "skin_path": skin_path(view.sheet),
                 "sheet_defs": defs(view.sheet), "pencil": pencil(view.sheet, view.part),
-                "data": window_data(request, kept, view, True, {"goal": ask.goal or None})}
+                "data": window_data(request, kept, view, context["found"], True, extra)}
     return page(request, "desk.html", context)
 
 
@@ -71,5 +76,6 @@ def changed(request: Request, kept: Kept, part: str, ask: Ask, *, notice: str = 
     if select is not None:
         extra["select"] = select
     context |= {"fresh": view.groups(fresh), "notice": notice,
-                "data": window_data(request, kept, view, False, extra)}
+                "overlay": context["found"].overlay if ask.gaps else context["found"].widest_mark(),
+                "data": window_data(request, kept, view, context["found"], False, extra)}
     return page(request, "parts/answer.html", context, status=status)

@@ -41,6 +41,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
 
     @asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
+        app.state.desk.warm()
         yield
         own.close()
 

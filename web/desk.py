@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 import uuid
 from collections import OrderedDict
@@ -20,6 +21,7 @@ from composer.store.store import Store
 from web.jobs import Jobs
 from web.paint.piece import piece_group, piece_key, sheet_key
 
+log = logging.getLogger("sleevewright.web")
 KEPT = 64
 
 
@@ -67,7 +69,19 @@ class Desk:
         self._kept: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
         self.last_survey: dict[tuple[str, str], Survey] = {}
         self.jobs = Jobs()
+        self.shelf_ready = False
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
+
+    def warm(self) -> None:
+        """Read the shelf, which takes some seconds the first time, beside the first page."""
+        def read() -> None:
+            try:
+                self.store.shelf()
+            except Exception:
+                log.exception("reading the shelf")
+            finally:
+                self.shelf_ready = True
+        threading.Thread(target=read, daemon=True, name="shelf").start()
 
     def peek(self, key: tuple[Any, ...]) -> Any:
         """The value kept under the key, or None."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -11,18 +12,20 @@ from typing import Any
 import numpy as np
 from markupsafe import escape
 
+from composer.body.kinds import kind_of
 from composer.compose.gaps import Gap, Survey, resurvey, survey
 from composer.compose.ties import Tie
+from composer.filler.fabric import holds
 from composer.store.store import Kept
 from web.desk import Desk, View
 from web.paint.paths import line_data, ring_data, simplified
 from web.paint.table import side_at
+from web.places import limb_word
 
 log = logging.getLogger("sleevewright.web")
 SHOWN_TIES = 8
 """So many ties are drawn on the sheet and listed before 'all of them' is asked for."""
-BORDERS = {"border:far": "the wrist", "border:near": "the shoulder"}
-_COMPASS = ("round the arm", "rising to the right", "along the arm", "rising to the left")
+_COMPASS = ("round the {}", "rising to the right", "along the {}", "rising to the left")
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,7 @@ class GapShown:
     flow: str
     beside: str
     at: tuple[float, float]
+    filled: bool
 
     @property
     def area_mm2(self) -> float:
@@ -80,7 +84,7 @@ class Found:
     def labels(self) -> list[dict[str, Any]]:
         """Numbers of the gaps where they are widest, for the browser to write over the sheet."""
         return [{"text": str(g.gap.number), "x": round(g.at[0], 2), "y": round(-g.at[1], 2), "at": "gap", "key": g.key,
-                 "wide": round(g.gap.widest_mm, 1)}
+                 "wide": 0.1 if g.filled else round(g.gap.widest_mm, 1)}
                 for g in self.gaps]
 
 
@@ -108,20 +112,23 @@ def _find(desk: Desk, view: View) -> Found:
         return Found((), (), "", None, "The gaps could not be worked out for this arrangement. Placing and printing "
                      "go on; move or delete the piece that was placed last to see gaps again.")
     desk.last_survey[(view.plan.id, view.part)] = found
-    titles = {la.piece.id: la.piece.title for la in view.scene.laid}
-    gaps = tuple(_gap(g, view, titles) for g in found.gaps)
+    kind = kind_of(view.part)
+    titles = {la.piece.id: la.piece.title for la in view.scene.laid} | {
+        "border:far": f"the {kind.far}", "border:near": f"the {kind.near}"}
+    background = [la for la in view.scene.laid if la.piece.is_filler]
+    gaps = tuple(_gap(g, view, titles, any(holds(la, g) for la in background)) for g in found.gaps)
     ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))
     return Found(gaps, ties, _overlay(gaps, ties, view), found)
 
 
 def short(title: str) -> str:
-    """A title without what follows its first comma, for the middle of a sentence."""
-    head = title.split(",")[0].strip()
+    """The first words of a title, for the middle of a sentence: 'octopus' of 'Octopus of the harbour wall'."""
+    head = re.split(r",|\s(?:of|with|on|at|in|under|over|by|from)\s", " ".join(title.split()))[0].strip() or "piece"
     return head[:1].lower() + head[1:] if head[1:2].islower() or len(head) == 1 else head
 
 
 def _who(i: str, titles: Mapping[str, str]) -> str:
-    return BORDERS.get(i) or short(titles.get(i, "a piece"))
+    return titles[i] if i.startswith("border:") else short(titles.get(i, "a piece"))
 
 
 def _listed(words: list[str], most: int = 4) -> str:
@@ -132,18 +139,18 @@ def _listed(words: list[str], most: int = 4) -> str:
     return kept[0] if len(kept) == 1 else f"{', '.join(kept[:-1])} and {kept[-1]}" if kept else ""
 
 
-def _gap(g: Gap, view: View, titles: Mapping[str, str]) -> GapShown:
-    pieces = [_who(i, titles) for i in g.neighbours if i not in BORDERS]
+def _gap(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> GapShown:
+    pieces = [_who(i, titles) for i in g.neighbours if not i.startswith("border:")]
     names = list(dict.fromkeys(pieces)) or [_who(i, titles) for i in g.neighbours]
     words = f"between {names[0]} and {names[1]}" if len(names) > 1 else f"by {names[0]}" if names else "the open skin"
     if not pieces and len(names) > 1:
         words = "the whole of the open skin"
     side = side_at(view.part, g.centre[0])
     x, y = view.sheet.to_flat(np.array([[view.sheet.seam_u + (g.centre[0] - view.sheet.seam_u) % 1.0, g.centre[1]]]))[0]
-    flow = _COMPASS[round((g.flow_deg % 180) / 45) % 4]
+    flow = _COMPASS[round((g.flow_deg % 180) / 45) % 4].format(limb_word(view.part))
     beside = _listed([_who(i, titles) for i in g.neighbours])
     return GapShown(f"gap:{g.key}", g, f"{g.number}, {words}", f"{side}, {g.centre[1] / 10:.0f} cm up", flow, beside,
-                    (float(x), float(y)))
+                    (float(x), float(y)), filled)
 
 
 def _tie(t: Tie, rank: int, titles: Mapping[str, str]) -> TieShown:
@@ -178,7 +185,7 @@ def _overlay(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: View)
     out = ['<g clip-path="url(#skin-edge)">']
     for i, g in enumerate(gaps):
         widest = f' data-widest="{g.at[0]:.1f} {g.at[1]:.1f}"' if i == 0 else ""
-        out.append(f'<g class="gap" data-goal="{g.key}" data-light="{g.key}"{widest}>'
+        out.append(f'<g class="gap{" filled" if g.filled else ""}" data-goal="{g.key}" data-light="{g.key}"{widest}>'
                    f'<title>Gap {escape(g.name)}</title><path d="{gap_path(g.gap, view)}"/></g>')
     for t in ties:
         d = "".join(line_data(line) for line in tie_lines(t.tie, view))

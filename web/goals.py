@@ -75,8 +75,8 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     gap, tie = found.gap(ask.goal), found.tie(ask.goal)
     themes = {"themes": tie_themes(), "background": sum(p.is_filler for p in view.plan.on(view.part))}
     if gap is None and tie is None:
-        return {"panel": "ties", "lost": bool(ask.goal) and not found.late,
-                "part_readings": readings.of_part(desk, kept, view), **themes}
+        words = readings.of_part(desk, kept, view) if not ask.early else ()
+        return {"panel": "ties", "lost": bool(ask.goal) and not found.late, "part_readings": words, **themes}
     least = gap.gap.widest_mm if gap else 1e9
     kinds = [k for k in KINDS.values() if k.least_mm <= least]
     return {"panel": "goal", "gap": gap, "tie": tie, "kinds": kinds, "sliders": SLIDERS, "wish": Wish(),

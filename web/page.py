@@ -14,8 +14,8 @@ from starlette.templating import Jinja2Templates
 from composer.body.units import format_length, number
 from composer.plan.model import PARTS, STATES
 from web.desk import Desk
+from web.places import PART_NAMES, far_word, limb_word
 
-PART_NAMES = {"left_arm": "Left arm", "right_arm": "Right arm"}
 STEPS = (("measure", "Measure"), ("compose", "Compose"), ("tie-in", "Tie in"), ("print", "Print"))
 
 def span(low_mm: float, high_mm: float, unit: str) -> str:
@@ -27,7 +27,7 @@ def span(low_mm: float, high_mm: float, unit: str) -> str:
 _env = Environment(loader=FileSystemLoader(Path(__file__).parent / "templates"), autoescape=select_autoescape(),
                    undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 _env.globals.update(PART_NAMES=PART_NAMES, PARTS=PARTS, STATES=STATES, STEPS=STEPS, length=format_length,
-                    number=number, span=span)
+                    number=number, span=span, limb_word=limb_word, far_word=far_word)
 _env.filters["raw"] = Markup
 templates = Jinja2Templates(env=_env)
 

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from composer.filler.proposals import wish_of
-from composer.plan.model import PARTS, Piece
+from composer.plan.model import Piece
+from composer.plan.twins import OTHER
 from composer.store.store import Kept
 from web import findings, goals, readings
 from web.ask import Ask
@@ -15,6 +16,7 @@ from web.desk import Desk, View
 from web.paint.body import body_svg
 from web.paint.colour import skin_of
 from web.paint.table import side_at
+from web.places import PART_NAMES, measured_parts
 
 
 def own_box(desk: Desk, digest: str) -> list[float]:
@@ -35,10 +37,11 @@ def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """Body drawing, pieces, background and gaps at the left."""
     on = view.plan.on(view.part)[::-1]
     found = findings.for_page(desk, kept, view, ask.early)
-    measured = {p.name for p in view.plan.parts}
+    measured = set(measured_parts(view.plan))
+    other = OTHER.get(view.part, "")
     return {"body": body_svg(view.plan.id, view.part, ask.mode, measured, skin_of(view.plan.settings)),
             "pieces": [p for p in on if not p.is_filler], "fillers": [p for p in on if p.is_filler],
-            "found": found, "other": next((n for n in PARTS if n != view.part and n in measured), None)}
+            "found": found, "other": other if other in measured else None, "other_name": PART_NAMES.get(other, "")}
 
 
 def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
@@ -51,6 +54,8 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
                 "all_locked": all(p.locked for p in chosen), "any_locked": any(p.locked for p in chosen)}
     if ask.mode == "tie-in":
         return goals.panel(desk, kept, view, ask)
+    if ask.early and not desk.shelf_ready:
+        return {"panel": "shelf", "shelf": None}
     return {"panel": "shelf", "shelf": desk.store.shelf(), "part_readings": readings.of_part(desk, kept, view)}
 
 

@@ -21,6 +21,7 @@ from web.answer import changed
 from web.ask import Ask, ask_of
 from web.desk import Desk, new_id
 from web.page import desk_of
+from web.places import far_word
 from web.threads import with_form
 from web.tracing import traced_piece
 
@@ -109,9 +110,10 @@ def _typed(desk: Desk, plan: Plan, piece: Piece, name: str, value: str) -> dict[
         mm = parse_length(value, unit, f"The size of '{piece.title}'")
         return {"id": piece.id, "scale": piece.scale * mm / max(panel.size_mm(desk, piece))}
     if name == "up":
-        return {"id": piece.id, "s_mm": parse_length(value, unit, f"The height of '{piece.title}' above the wrist")}
+        what = f"The height of '{piece.title}' above the {far_word(piece.part)}"
+        return {"id": piece.id, "s_mm": parse_length(value, unit, what)}
     if name in ("turn", "around"):
-        deg = degrees(value, "turn" if name == "turn" else "place round the arm")
+        deg = degrees(value, "turn" if name == "turn" else "place round the limb")
         return {"id": piece.id, "turn_deg": deg} if name == "turn" else {"id": piece.id, "u": deg / 360}
     raise StepError(f"There is no field called '{name}'.")
 

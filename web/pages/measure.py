@@ -10,16 +10,19 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from composer.body.measures import FIELDS, MeasureError, Problem, build_limb, check, refused
+from composer.body.kinds import fields_of
+from composer.body.measures import MeasureError, Problem, build_limb, check, refused
 from composer.body.sheet import unroll
 from composer.body.tape_drawing import tape_svg
 from composer.body.units import MM, LengthError, check_unit, number, parse_length
 from composer.plan.model import PARTS, Plan
+from composer.plan.twins import OTHER
 from composer.store.store import Kept
 from web.page import desk_of, page
 from web.paint.arm import arm_picture
 from web.paint.body import body_svg
 from web.paint.colour import skin_of
+from web.places import measured_parts
 from web.threads import with_form
 
 Form = dict[str, Any]
@@ -46,17 +49,17 @@ def _unit(form: Form, plan: Plan) -> str:
 def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], unit: str,
              problems: list[Problem]) -> dict[str, Any]:
     plan = kept.plan
-    clean, _ = check(typed, unit) if typed else ({}, [])
+    clean, _ = check(typed, unit, part) if typed else ({}, [])
     by_field: dict[str, list[Problem]] = {}
     for p in problems:
         by_field.setdefault(p.field, []).append(p)
-    other = next(n for n in PARTS if n != part)
-    measured = {p.name for p in plan.parts}
+    other = OTHER[part]
+    measured = set(measured_parts(plan))
     return {
         "plan": plan, "kept": kept, "part": part, "mode": "measure", "unit": unit, "units": list(MM),
-        "fields": FIELDS, "typed": typed, "problems": by_field, "refused": refused(problems), "count": len(problems),
+        "fields": fields_of(part), "typed": typed, "problems": by_field, "refused": refused(problems),
         "other": other, "other_measured": other in measured, "measured": part in measured,
-        "tapes": {f.name: Markup(tape_svg(f.name)) for f in FIELDS},
+        "tapes": {f.name: Markup(tape_svg(f.name, part)) for f in fields_of(part)},
         "body": body_svg(plan.id, part, "measure", measured, skin_of(plan.settings)), "skin": skin_of(plan.settings),
         "extra": sorted(((n, v) for n, v in typed.items() if n.startswith("girth@")), key=lambda it: _up(it[0])),
         "look": _look(clean, part, skin_of(plan.settings)),
@@ -84,13 +87,13 @@ def show(request: Request) -> Response:
     kept = desk_of(request).store.load(request.path_params["pid"])
     unit = kept.plan.settings.unit
     typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, part).items()}
-    problems = check(typed, unit)[1] if typed else []
+    problems = check(typed, unit, part)[1] if typed else []
     return page(request, "measure.html", _context(request, kept, part, typed, unit, problems) | {
         "first": "first" in request.query_params, "sentence": ""})
 
 
-def _typed(form: Form) -> dict[str, str]:
-    names = {f.name for f in FIELDS}
+def _typed(form: Form, part: str) -> dict[str, str]:
+    names = {f.name for f in fields_of(part)}
     return {k: str(v) for k, v in form.items()
             if k in names or (k.startswith("girth@") and str(v).strip())}
 
@@ -110,13 +113,13 @@ def look(request: Request, form: Form) -> Response:
     """While typing: the arm as it would unroll, and remarks on fields that have something in them."""
     part = _part(request)
     kept = desk_of(request).store.load(request.path_params["pid"])
-    unit, typed = _unit(form, kept.plan), _typed(form)
+    unit, typed = _unit(form, kept.plan), _typed(form, part)
     was = str(form.get("was_unit") or unit)
     if was != unit and was in MM:
         typed = {n: _other_unit(v, was, unit) for n, v in typed.items()}
     typed = _with_girth(form, typed, unit)
     filled = {n for n, v in typed.items() if v.strip()}
-    problems = [p for p in check(_exact(kept.plan, part, typed, unit), unit)[1] if p.field in filled]
+    problems = [p for p in check(_exact(kept.plan, part, typed, unit), unit, part)[1] if p.field in filled]
     return page(request, "parts/measure_form.html", _context(request, kept, part, typed, unit, problems) | {
         "sentence": "", "first": False})
 
@@ -145,8 +148,8 @@ def save(request: Request, form: Form) -> Response:
     part = _part(request)
     desk, pid = desk_of(request), request.path_params["pid"]
     kept = desk.store.load(pid)
-    unit, typed = _unit(form, kept.plan), _with_girth(form, _typed(form), _unit(form, kept.plan))
-    clean, problems = check(_exact(kept.plan, part, typed, unit), unit)
+    unit, typed = _unit(form, kept.plan), _with_girth(form, _typed(form, part), _unit(form, kept.plan))
+    clean, problems = check(_exact(kept.plan, part, typed, unit), unit, part)
     if not refused(problems):
         try:
             build_limb(part, clean)
@@ -171,11 +174,11 @@ def copy(request: Request, form: Form) -> Response:
     part = _part(request)
     kept = desk_of(request).store.load(request.path_params["pid"])
     unit = _unit(form, kept.plan)
-    other = next(n for n in PARTS if n != part)
+    other = OTHER[part]
     typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, other).items()}
-    words = (f"These are the measures of the {other.replace('_', ' ')}. Arms differ, often by 5 to 15 mm "
+    words = (f"These are the measures of the {other.replace('_', ' ')}. The two differ, often by 5 to 15 mm "
              "(common practice, no published source): tape this one too.")
-    context = _context(request, kept, part, typed, unit, check(typed, unit)[1])
+    context = _context(request, kept, part, typed, unit, check(typed, unit, part)[1])
     return page(request, "parts/measure_form.html", context | {"sentence": words, "first": False})
 
 

@@ -20,12 +20,13 @@ from composer.sheets.svg import layout_svg
 from composer.sheets.tiles import Tiling, tile
 from composer.store.store import Kept
 from web.desk import Desk, View
-from web.page import PART_NAMES, desk_of, is_part_request, page
+from web.page import desk_of, is_part_request, page
 from web.pages.start import first_part
 from web.paint.ink import ink_css
 from web.paint.paths import line_data
 from web.paint.piece import piece_group
 from web.paint.table import defs, skin_path
+from web.places import PART_NAMES, measured_parts
 
 FACES = {"plain": "Plain, to lie over transfer paper", "mirrored": "Mirrored, for ink printed onto the transfer face"}
 
@@ -33,7 +34,7 @@ FACES = {"plain": "Plain, to lie over transfer paper", "mirrored": "Mirrored, fo
 def choices(request: Request, plan: Plan) -> tuple[list[str], str, bool]:
     """Parts, paper and whether mirrored, as asked for; what can't be had falls back to the usual."""
     q = request.query_params
-    measured = [p.name for p in plan.parts]
+    measured = measured_parts(plan)
     used = [n for n in measured if plan.on(n)] or measured
     wanted = q.getlist("part")
     parts = [n for n in measured if n in wanted] or used
@@ -54,7 +55,7 @@ def show(request: Request) -> Response:
         raise HTTPException(422, f"{err} Measure again, then print.") from err
     context = {"plan": kept.plan, "kept": kept, "part": part, "mode": "print", "parts": parts, "paper": paper,
                "face": "mirrored" if mirrored else "plain", "faces": FACES, "papers": PAPERS, "maps": maps,
-               "measured": [p.name for p in kept.plan.parts], "pages": sum(m["pages"] for m in maps) + 2,
+               "measured": measured_parts(kept.plan), "pages": sum(m["pages"] for m in maps) + 2,
                "query": "&".join([f"paper={paper}", f"face={'mirrored' if mirrored else 'plain'}",
                                   *(f"part={n}" for n in parts)])}
     return page(request, "parts/print_form.html" if is_part_request(request) else "print.html", context)
@@ -126,7 +127,7 @@ def svg(request: Request) -> Response:
     desk = desk_of(request)
     kept = desk.store.load(request.path_params["pid"])
     part = request.path_params["part"]
-    if part not in {p.name for p in kept.plan.parts}:
+    if part not in measured_parts(kept.plan):
         raise HTTPException(404, "This part is not measured yet, so there is nothing of it to print.")
     mirrored = request.query_params.get("face") == "mirrored"
     data = layout_svg(kept.plan, part, desk.store.gallery, mirrored)

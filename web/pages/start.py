@@ -19,6 +19,7 @@ from web.page import desk_of, page
 from web.paint.ink import ink_css
 from web.paint.piece import piece_group
 from web.paint.table import thumbnail
+from web.places import measured_parts
 from web.threads import with_form
 
 IMPORT_LIMIT = 30_000_000
@@ -37,7 +38,7 @@ def when(changed: float, now: float | None = None) -> str:
 
 def first_part(plan: Plan) -> str | None:
     """The part to open: the measured one with most on it."""
-    measured = [p.name for p in plan.parts]
+    measured = measured_parts(plan)
     return max(measured, key=lambda n: (len(plan.on(n)), -PARTS.index(n))) if measured else None
 
 

@@ -11,8 +11,7 @@ from starlette.routing import Route
 
 from composer.filler.proposals import rebuild, wish_of
 from composer.plan.errors import PlanError, StepError
-from composer.plan.form import piece_to_json
-from composer.plan.twins import OTHER, make_twin
+from composer.plan.twins import OTHER
 from composer.store.store import Kept
 from web import findings, goals
 from web.ask import Ask
@@ -29,28 +28,25 @@ AXES = {"front": 0.0, "side": 0.25}
 def do_twin(request: Request, form: Form, desk: Desk, pid: str, part: str,
             ask: Ask) -> tuple[Kept, list[str] | None]:
     """Mirror what is selected over a line of this arm, or onto the other arm."""
-    plan = desk.store.load(pid).plan
     over, linked = str(form.get("over")), bool(form.get("linked"))
     axis = AXES.get(over)
     if axis is None and over != OTHER.get(part):
-        raise StepError("A piece can be mirrored over a line of its arm or onto the other arm.")
+        raise StepError("A piece can be mirrored over a line of its limb or onto the other side.")
     if not ask.selected:
         raise StepError("Nothing is selected; choose a piece on the sheet first.")
     steps = []
     for piece_id in ask.selected:
-        twin = make_twin(plan, plan.piece(piece_id), new_id(), axis, linked)
-        data = piece_to_json(twin)
-        del data["depth"]
-        steps.append({"do": "twin", "id": piece_id, "piece": data, "linked": linked})
+        on = {} if axis is None else {"axis_u": axis}
+        steps.append({"do": "twin", "id": piece_id, "new_id": new_id(), "linked": linked, **on})
     step = steps[0] if len(steps) == 1 else {"do": "several", "steps": steps}
     kept = desk.store.commit(pid, step, None if len(steps) == 1 else f"mirror {len(steps)} pieces")
-    return kept, [s["piece"]["id"] for s in steps] if axis is not None else None
+    return kept, [s["new_id"] for s in steps] if axis is not None else None
 
 
 def _asked(desk: Desk, pid: str, part: str, form: Form) -> tuple[Kept, Any, str, str, Any, int]:
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
-    return (kept, view, str(form.get("goal") or ""), str(form.get("kind") or ""), goals.wish_from(form),
+    return (kept, view, str(form.get("for") or ""), str(form.get("kind") or ""), goals.wish_from(form),
             goals.seed_from(form))
 
 

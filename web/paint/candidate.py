@@ -19,9 +19,9 @@ SIZE_PX = 110
 
 def candidate_picture(drawing: Drawing, front: BaseGeometry, around: Sequence[np.ndarray], settings: Settings) -> str:
     """SVG in the drawing's flat chart; `front` and the gap's rings `around` are in the same mm."""
-    xy = np.concatenate([*drawing.silhouette, *around])
-    (x0, y0), (x1, y1) = xy.min(axis=0) - 4, xy.max(axis=0) + 4
-    side = max(x1 - x0, y1 - y0)
+    xy = np.concatenate(around if around else drawing.silhouette)
+    (x0, y0), (x1, y1) = xy.min(axis=0), xy.max(axis=0)
+    side = max(x1 - x0, y1 - y0) * 1.2 + 6
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
     tolerance = min(PICTURE_MM, side / SIZE_PX / 3)
     near = shapely.intersection(front, shapely.box(cx - side, cy - side, cx + side, cy + side))

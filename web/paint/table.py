@@ -8,8 +8,10 @@ from typing import Any
 import numpy as np
 from markupsafe import escape
 
+from composer.body.kinds import side_of
 from composer.body.sheet import Sheet
 from web.paint.paths import line_data, ring_data
+from web.places import far_word
 
 MARGIN_MM = 6.0
 
@@ -37,7 +39,7 @@ def box_of(sheet: Sheet) -> Box:
 
 def sides(part: str) -> dict[float, str]:
     """Names of the four lines along a limb by u (u grows to the right seen from outside)."""
-    outer = 0.25 if part.startswith("left") else -0.25
+    outer = 0.25 * side_of(part)
     return {0.0: "front", outer: "outer side", 0.5: "back", -outer: "inner side"}
 
 
@@ -99,7 +101,8 @@ def numbers(sheet: Sheet, part: str) -> dict[str, Any]:
     return {"patch": {"u0": p.u0, "s0": p.s0_mm, "c1": p.c1_mm, "b": p.b}, "seam": sheet.seam_u,
             "s": [limb.s_min, limb.s_max], "girth": np.round(limb.girth(s), 4).tolist(),
             "levels": [{"name": lv.name, "s": lv.s_mm} for lv in limb.levels],
-            "sides": [{"name": n, "u": u} for u, n in sides(part).items()], "words": words(sheet, part)}
+            "sides": [{"name": n, "u": u} for u, n in sides(part).items()],
+            "far": far_word(part), "words": words(sheet, part)}
 
 
 def defs(sheet: Sheet) -> str:

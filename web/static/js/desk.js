@@ -148,7 +148,7 @@ el.table.addEventListener("pointermove", (event) => {
   const [u, s] = state.sheet.toSkin(...toSheet(event));
   const on = u >= state.sheet.seam && u <= state.sheet.seam + 1 && s >= state.sheet.sMin && s <= state.sheet.sMax;
   const off = (side) => Math.abs((((u - side.u + 0.5) % 1) + 1) % 1 - 0.5);
-  where.textContent = on ? `${[...state.sheet.sides].sort((a, b) => off(a) - off(b))[0].name}, ${Math.round(s)} mm up from the wrist` : "";
+  where.textContent = on ? `${[...state.sheet.sides].sort((a, b) => off(a) - off(b))[0].name}, ${Math.round(s)} mm up from the ${state.sheet.far}` : "";
 });
 
 desk.classList.toggle("gaps-shown", state.mode === "tie-in");

@@ -44,6 +44,7 @@ export class Sheet {
     this.girths = data.girth;
     this.levels = data.levels;
     this.sides = data.sides;
+    this.far = data.far;
   }
 
   girth(s) {

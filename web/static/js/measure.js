@@ -7,9 +7,9 @@ let asked = 0;
 async function look() {
   const mine = (asked += 1);
   const values = Object.fromEntries(new FormData(form));
-  const response = await fetch(`${form.getAttribute("action")}/look`, { method: "POST", body: new URLSearchParams(values),
-    headers: { "HX-Request": "true" } });
-  const text = await response.text();
+  const text = await fetch(`${form.getAttribute("action")}/look`, { method: "POST", body: new URLSearchParams(values),
+    headers: { "HX-Request": "true" } }).then((response) => response.text()).catch(() => null);
+  if (text === null) return;
   if (mine !== asked) return;
   await window.htmx.swap({ text, target: form, swap: "innerMorph", sourceElement: form });
 }

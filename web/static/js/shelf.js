@@ -59,8 +59,9 @@ export async function takeIn(files) {
   if (!own.length) return;
   const body = new FormData();
   for (const file of own) body.append("file", file);
-  const response = await fetch("/shelf", { method: "POST", body, headers: { "HX-Request": "true" } });
-  const text = await response.text();
+  const text = await fetch("/shelf", { method: "POST", body, headers: { "HX-Request": "true" } })
+    .then((response) => response.text())
+    .catch(() => "The server did not answer; check that it still runs, then add the drawing again.");
   let sentence = "";
   try {
     sentence = JSON.parse(text).sentence;

@@ -47,13 +47,17 @@ function wishes(root) {
 }
 
 function asking(kind) {
-  return { goal: state.goal, kind, seed: String(seeds.get(kind) ?? 1), ...wishes(document.getElementById("wishes")) };
+  return { for: state.goal ?? "", kind, seed: String(seeds.get(kind) ?? 1), ...wishes(document.getElementById("wishes")) };
 }
 
 async function text(path, values) {
-  const response = await fetch(`${base}${path}`, { method: "POST", body: new URLSearchParams(values),
-    headers: { "HX-Request": "true" } });
-  return { ok: response.ok, body: await response.text() };
+  try {
+    const response = await fetch(`${base}${path}`, { method: "POST", body: new URLSearchParams(values),
+      headers: { "HX-Request": "true" } });
+    return { ok: response.ok, body: await response.text() };
+  } catch {
+    return { ok: false, body: '<p class="note">The server did not answer; check that it still runs.</p>' };
+  }
 }
 
 /** Ask for one kind's pictures. */

@@ -1,0 +1,75 @@
+"""A browser for the whole run, a desk of its own for each test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from desk_server import FLAGS, Served, chromium, demo, empty_arm
+from playwright.sync_api import Browser, Page, sync_playwright
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as p:
+        found = p.chromium.launch(executable_path=chromium(), args=FLAGS)
+        yield found
+        found.close()
+
+
+def _open(browser: Browser, **more: object) -> Page:
+    context = browser.new_context(viewport={"width": 1440, "height": 900}, **more)  # type: ignore[arg-type]
+    page = context.new_page()
+    page.set_default_timeout(30_000)
+    return page
+
+
+def _faults(page: Page) -> list[str]:
+    """Script errors and 5xx answers, gathered as they come."""
+    found: list[str] = []
+    page.on("pageerror", lambda e: found.append(str(e)))
+    page.on("response", lambda r: found.append(f"{r.status} {r.url}") if r.status >= 500 else None)
+    return found
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    """The demo before anything is tied in."""
+    with Served(tmp_path / "data", demo) as s:
+        yield s
+
+
+@pytest.fixture
+def bare(tmp_path: Path) -> Iterator[Served]:
+    """An arm with nothing on it."""
+    with Served(tmp_path / "data", empty_arm) as s:
+        yield s
+
+
+def _served_first(request: pytest.FixtureRequest) -> None:
+    """The server of a test outlives its page."""
+    for name in ("served", "bare"):
+        if name in request.fixturenames:
+            request.getfixturevalue(name)
+
+
+@pytest.fixture
+def page(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
+    _served_first(request)
+    made = _open(browser)
+    faults = _faults(made)
+    yield made
+    made.context.close()
+    assert faults == []
+
+
+@pytest.fixture
+def touch(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page on a device with a touch screen."""
+    _served_first(request)
+    made = _open(browser, has_touch=True)
+    faults = _faults(made)
+    yield made
+    made.context.close()
+    assert faults == []

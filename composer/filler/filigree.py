@@ -61,6 +61,7 @@ def fill(g: Growth) -> None:
     if g.ground.symmetry_deg is None and float(g.room.void().max()) > WIDE_VOID_MM:
         second_root(g, 4.2, top)
         g.scrolls(5.2, top, 6)
+    g.scrolls(4.0, 5.2, 5, 3.2)
     g.leaves(7.0, 15.0, 8, 2.4)
     g.scrolls(3.0, 5.2, 14, 1.7)
     g.leaves(4.0, 9.0, 24, 2.3)

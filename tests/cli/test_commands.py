@@ -59,7 +59,8 @@ def test_tie_writes_a_plan_that_is_the_same_for_the_same_seed(plan_file: Path, t
     arts = []
     for name in ("a", "b"):
         out = tmp_path / f"{name}.sleeve"
-        args = ["tie", str(plan_file), "--part", "left_arm", "--theme", "scroll", "--seed", "4", "-o", str(out), "--quiet"]
+        args = ["tie", str(plan_file), "--part", "left_arm", "--theme", "scroll", "--seed", "4", "-o", str(out),
+                "--quiet"]
         assert main(args) == 0
         plan, _ = read_plan_file(out)
         fillers = [p for p in plan.pieces if p.is_filler]

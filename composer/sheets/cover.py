@@ -14,6 +14,7 @@ from composer.body.units import format_length
 from composer.plan.estimated import estimated_of
 from composer.plan.model import Piece, Plan
 from composer.sheets.cautions import CAUTIONS
+from composer.sheets.four_views import draw_four, has_views
 from composer.sheets.letters import wrap, write
 from composer.sheets.paper import POINT_MM, Frame
 from composer.sheets.pdf_art import draw_art
@@ -49,14 +50,17 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
     write(canvas, EDGE, h - 31, words, "text", 10)
     bottom = EDGE + TABLE_MM
     room_w = (w - 2 * EDGE - 8 * (len(arts) - 1)) / len(arts)
-    room_h = h - 44 - bottom
+    whole_h = h - 44 - bottom
     sizes = [(a.bounds[2] - a.bounds[0] + 26, a.bounds[3] - a.bounds[1] + 8) for a in arts]
-    scale = next((s for s in SCALES if all(x / s <= room_w and y / s <= room_h for x, y in sizes)), SCALES[-1])
+    views_w, views_h = _views_room(arts, sizes, room_w, whole_h)
+    sheet_w, room_h = room_w - views_w, whole_h - views_h
+    scale = _scale(sizes, sheet_w, room_h)
     numbers = {p.id: n for n, p in numbered(plan, arts)}
     for i, art in enumerate(arts):
         x0, y0, x1, y1 = art.bounds
-        cx = EDGE + i * (room_w + 8) + room_w / 2
-        base = bottom + (room_h - (y1 - y0) / scale) / 2
+        left = EDGE + i * (room_w + 8)
+        cx = left + sheet_w / 2
+        base = bottom + views_h + (room_h - (y1 - y0) / scale) / 2
         canvas.saveState()
         canvas.translate((cx - (x0 + x1) / 2 / scale) / POINT_MM, (base - y0 / scale) / POINT_MM)
         canvas.scale(1 / scale, 1 / scale)
@@ -67,9 +71,29 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
         for name, _, line in art.levels:
             write(canvas, cx + (float(line[-1, 0]) - (x0 + x1) / 2) / scale + 1.2,
                   base + (float(line[-1, 1]) - y0) / scale - 1, name, size_pt=7)
-        _measures(canvas, plan, art.part, EDGE + i * (room_w + 8), bottom - 8, room_w)
+        _measures(canvas, plan, art.part, left, bottom - 8, room_w)
+        if has_views(art) and views_w:
+            draw_four(canvas, art, left + sheet_w + 4, bottom + 4, views_w - 4, whole_h - 8, 2)
+        elif has_views(art) and views_h:
+            draw_four(canvas, art, left, bottom + 2, room_w, views_h - 6, 4)
     _scale_bar(canvas, EDGE, EDGE - 5, scale)
     return scale
+
+
+def _scale(sizes: Sequence[tuple[float, float]], width: float, height: float) -> float:
+    """The largest of SCALES at which every sheet fits the room, mm."""
+    return next((s for s in SCALES if all(x / s <= width and y / s <= height for x, y in sizes)), SCALES[-1])
+
+
+def _views_room(arts: Sequence[SheetArt], sizes: Sequence[tuple[float, float]], width: float,
+                height: float) -> tuple[float, float]:
+    """Room for the four views, (beside, below) the sheet, mm: where it costs the sheet least."""
+    if not any(map(has_views, arts)):
+        return 0.0, 0.0
+    beside, below = min(0.30 * width, 90.0), min(0.42 * height, 110.0)
+    if _scale(sizes, width - beside, height) <= _scale(sizes, width, height - below):
+        return beside, 0.0
+    return 0.0, below
 
 
 def _numbers(canvas: Canvas, art: SheetArt, numbers: Mapping[str, int], scale: float) -> None:

@@ -54,7 +54,7 @@ def fill(g: Growth) -> None:
     """Scrolls, leaves, curls, small leaves: from large to small until no void is wide."""
     size = g.wish.size
     top = float(np.clip(g.room.wall.max() * 0.8, 4.0, 15.0 * size))
-    g.scrolls(5.2, top, 14)
+    g.scrolls(5.2, top, max(2, round(14 / g.spare**2)))
     if g.ground.symmetry_deg is not None and float(g.room.void().max()) > LONG_ARM_MM:
         # half a gap has no backbone: scrolls walk into its arms before leaves bar the way
         g.scrolls(3.6, top, 8)
@@ -66,7 +66,7 @@ def fill(g: Growth) -> None:
     g.scrolls(3.0, 5.2, 14, 1.7)
     g.leaves(4.0, 9.0, 24, 2.3)
     g.scrolls(2.7, 4.0, 8, 2.2)
-    if float(g.room.void().max()) > LEFT_OVER_MM:
+    if float(g.room.void().max()) > LEFT_OVER_MM * g.spare:
         g.scrolls(3.0, top, 3, 2.0)
         g.leaves(5.0, 13.0, 3, 2.3)
 

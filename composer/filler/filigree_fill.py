@@ -8,7 +8,7 @@ from composer.filler import filigree_ink as ink
 from composer.filler.filigree_curves import frond
 from composer.filler.filigree_fit import SAMPLES, Pool, Stock, draw, fit, still_fits
 from composer.filler.filigree_grow import STEP_MM, Nib, Sites, Stroke, sites_of
-from composer.filler.filigree_room import Room, room_of
+from composer.filler.filigree_room import Room, room_of, strength
 from composer.filler.filigree_stock import ball_mm, scroll_stock
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
@@ -35,6 +35,8 @@ class Growth:
         self.k = hand.outline_mm * wish.weight
         self.fine = hand.fine_mm * max(wish.weight, 1.0) / 2 + 0.01
         self.nib = Nib(0.085 * self.k, 0.36 * self.k, self.fine, 1.4)
+        # a sparser wish asks for wider voids before they are filled
+        self.spare = float(np.clip(1.0 + 0.9 * (0.6 - wish.density), 0.6, 1.6))
         self._half = half
         self.used: set[str] = set()
         self._sites: list[Sites] = []
@@ -55,6 +57,9 @@ class Growth:
         if self._half:
             # right of the mirror axis only
             sites = sites.take((sites.at.real > 0.05) | (sites.side < 0))
+        if self.wish.fade_mm > 0:
+            share = strength(self.ground, sites.at, self.wish.fade_mm) ** 1.5
+            sites = sites.take(self.rng.random(len(sites.at)) < share)
         self._sites.append(sites)
         return n
 
@@ -98,7 +103,8 @@ class Growth:
 
     def scrolls(self, least_mm: float, largest_mm: float, most: int, void_mm: float = 0.0) -> None:
         """Greedy: the largest scroll that fits, then the next, children of new ones included; with
-        `void_mm` only into voids of that mean radius, the widest first."""
+        `void_mm` only into voids of that mean radius (at the usual density), the widest first."""
+        void_mm *= self.spare
         nib = self.nib
         stock = scroll_stock(round(least_mm, 2), round(largest_mm, 2), nib, round(self.k, 4), self.gap)
         if not len(stock.r) or float(self.room.void().max()) < void_mm + 0.5:
@@ -149,6 +155,7 @@ class Growth:
 
     def leaves(self, least_mm: float, largest_mm: float, most: int, void_mm: float) -> None:
         """Leaves into the widest voids first, those that sheathe a fork preferred."""
+        void_mm *= self.spare
         if float(self.room.void().max()) < void_mm + 0.5:
             return
         sizes = np.geomspace(largest_mm, least_mm, 6)

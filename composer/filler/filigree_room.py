@@ -146,19 +146,35 @@ class Room:
         return np.minimum(self.wall, self.ink)
 
 
-def skin_to_draw(ground: Ground) -> BaseGeometry:
-    """The free skin, less half a line gap along stretches of its edge where nothing lies in
-    front: another gap goes on there, and its filler comes as near."""
-    free = ground.free
+@lru_cache(maxsize=48)
+def open_edge(ground: Ground) -> BaseGeometry:
+    """The stretches of the edge of the free skin where nothing lies in front and no cuff is."""
     band = ground.front.buffer(ground.skin_break_mm + 1.0, quad_segs=4)
     if not ground.edge.is_empty:
         band = band.union(ground.edge.buffer(1.0))
-    open_side = free.boundary.difference(band)
-    if open_side.length > 2.0:
-        kept = free.difference(shapely.buffer(open_side, ground.line_gap_mm / 2, quad_segs=4))
+    return ground.free.boundary.difference(band)
+
+
+def skin_to_draw(ground: Ground) -> BaseGeometry:
+    """The free skin, less half a line gap along its open edge: another gap goes on there, and
+    its filler comes as near."""
+    free, side = ground.free, open_edge(ground)
+    if side.length > 2.0:
+        kept = free.difference(shapely.buffer(side, ground.line_gap_mm / 2, quad_segs=4))
         if not kept.is_empty:
             free = shapely.union_all([p for p in getattr(kept, "geoms", [kept]) if p.area > 4.0])
     return free
+
+
+def strength(ground: Ground, z: np.ndarray, fade_mm: float) -> np.ndarray:
+    """How strong a filler is at complex places, 0..1: it thins out over `fade_mm` towards a cuff
+    or an open edge."""
+    if fade_mm <= 0 or not len(z):
+        return np.ones(len(z))
+    towards = shapely.union_all([ground.edge, open_edge(ground)])
+    if towards.is_empty:
+        return np.ones(len(z))
+    return np.clip(shapely.distance(towards, shapely.points(z.real, z.imag)) / fade_mm, 0.0, 1.0)
 
 
 @lru_cache(maxsize=48)

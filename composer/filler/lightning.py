@@ -12,7 +12,7 @@ from scipy.ndimage import gaussian_filter1d
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.filigree_curves import even
-from composer.filler.filigree_room import Room, room_of
+from composer.filler.filigree_room import Room, room_of, strength
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs
 from composer.filler.ground import Ground, Wish
 from composer.filler.lightning_bolt import Bolt, crotches, hollow, shard, zigzag
@@ -83,8 +83,9 @@ class Storm:
             return None
         wall = np.maximum(self.room.look_wall(way), 0.0)
         deep = float(np.median(wall))
+        widest = min(0.034 * length, max(0.8, min(0.3 * deep, 4.6)))
         for slim in (1.0, 0.8, 0.62, 0.48, 0.36):
-            root = float(np.clip(0.034 * length * slim, 0.8, max(0.8, min(0.3 * deep, 4.6)))) * self.wish.weight
+            root = max(0.8, widest * slim) * self.wish.weight
             root = max(root, 2.2 * self.tip)
             spare = np.maximum(wall - 1.6 * root * np.linspace(1, 0.2, len(wall)) - 0.4, 0.0) * (0.5 + 0.5 * slim)
             spare = np.minimum(spare, 0.16 * length)
@@ -111,6 +112,8 @@ class Storm:
         for k in self.rng.permutation(corners):
             if made >= most:
                 return
+            if self.rng.random() > strength(self.ground, z[k : k + 1], self.wish.fade_mm)[0]:
+                continue
             before, after = z[k] - z[k - 1], z[min(k + 1, len(z) - 1)] - z[k]
             turn = float(np.sign((np.conj(before) * after).imag))
             lo, hi = max(0, k - 2), min(len(z) - 1, k + 2)

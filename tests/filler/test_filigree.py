@@ -133,6 +133,17 @@ def test_wish_and_hand_are_read() -> None:
     assert big < max(len(s) for s in drawn(ground, 3, wish=Wish(size=1.2)).notes["spines"]) + 40
 
 
+def test_density_and_fade_are_read() -> None:
+    ground = GROUNDS["cuff_strip"]
+    share = [np.mean([drawn(ground, s, wish=Wish(density=d)).ink().area for s in (1, 2, 3)]) for d in (0.1, 0.6, 1.0)]
+    assert share[0] < 0.9 * share[1] < 1.1 * share[2]
+    low = box(-80, -14, 80, -3)
+    plain, faded = (sum(drawn(ground, s, wish=Wish(fade_mm=f)).ink().intersection(low).area for s in (1, 2, 3))
+                    for f in (0.0, 22.0))
+    assert faded < 0.85 * plain
+    assert findings(drawn(ground, 1, wish=Wish(fade_mm=22.0)), ground, Hand()) == []
+
+
 def test_without_ports_it_still_fills_and_ends_in_tips() -> None:
     free = box(-30, -12, 30, 12).buffer(-3).buffer(3)
     ground = Ground(free, free.buffer(5), shapely.Polygon(), 2.0, 2.0, lambda xy: np.zeros(len(xy)))

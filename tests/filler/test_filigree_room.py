@@ -31,7 +31,7 @@ def test_stamped_ink_agrees_with_shapely() -> None:
     p = np.random.default_rng(2).uniform((5, 6), (42, 26), (500, 2))
     d = shapely.distance(ink, shapely.points(p))
     got = room.look_ink(p[:, 0] + 1j * p[:, 1])
-    outside = (d > 0.5) & (d < 8)
+    outside = (d > 0.5) & (d < 6.5)
     assert np.abs(got - d)[outside].max() < 0.12
 
 

@@ -10,7 +10,7 @@ from importlib.metadata import entry_points
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.filler import cloud, filigree, lightning, smoke, waves, wind
+from composer.filler import cloud, filigree, lightning, smoke, stipple, waves, wind
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -71,6 +71,8 @@ KINDS: dict[str, Kind] = {k.name: k for k in (
     Kind("wind", "Wind", tuple(Way(n, t, _styled(wind, n)) for n, t in wind.STYLES.items()), True, 7.0),
     Kind("waves", "Waves", tuple(Way(n, s.title, _styled(waves, n)) for n, s in waves.STYLES.items()), True, 11.0),
     Kind("smoke", "Smoke", tuple(Way(n, s.title, _styled(smoke, n)) for n, s in smoke.STYLES.items()), True, 11.0),
+    Kind("stipple", "Mist in dots", tuple(Way(n, t, _styled(stipple, n)) for n, t in stipple.STYLES.items()), True,
+         7.0),
     Kind("filigree", "Scrollwork", (
         Way("free", "Scrollwork, free", filigree.propose),
         Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15)),

@@ -22,8 +22,8 @@ def test_a_plan_from_the_first_tape_to_the_sheet(page: Page, bare: Served) -> No
     page.get_by_role("button", name="Unroll the sheet").click()
     expect(page.locator("#measure-notice")).to_contain_text("Nothing was saved")
     assert page.locator(".problem").count() == 11, "all that is missing is said at once, at its field"
-    values = {"wrist": "17.2", "forearm": "28", "elbow": "26,8 cm", "upper_arm": "330 mm", "armpit": "35", "deltoid": "40",
-              "wrist_to_forearm": "19", "forearm_to_elbow": "6", "elbow_to_upper_arm": "12",
+    values = {"wrist": "17.2", "forearm": "28", "elbow": "26,8 cm", "upper_arm": "330 mm", "armpit": "35",
+              "deltoid": "40", "wrist_to_forearm": "19", "forearm_to_elbow": "6", "elbow_to_upper_arm": "12",
               "upper_arm_to_armpit": "60 mm", "armpit_to_deltoid": "2 3/8 in"}
     for name, value in values.items():
         page.locator(f"#m-{name}").fill(value)
@@ -101,8 +101,8 @@ def test_every_page_fits_and_passes_axe(page: Page, served: Served, size: str) -
     width, height = SIZES[size]
     page.set_viewport_size({"width": width, "height": height})
     base = f"{served.url}/plans/{served.plan_id}"
-    for path in (served.url, f"{base}/measure/left_arm", f"{base}/compose/left_arm", f"{base}/compose/left_arm?sel=demo5",
-                 f"{base}/tie-in/left_arm", f"{base}/print"):
+    for path in (served.url, f"{base}/measure/left_arm", f"{base}/compose/left_arm",
+                 f"{base}/compose/left_arm?sel=demo5", f"{base}/tie-in/left_arm", f"{base}/print"):
         page.goto(path)
         if "/compose/" in path or "/tie-in/" in path:
             page.locator("body.ready").wait_for()

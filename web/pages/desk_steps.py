@@ -49,7 +49,8 @@ def read_step(form: Form) -> dict[str, Any]:
         step = json.loads(str(form.get("step") or ""))
     except ValueError as err:
         raise StepError("The change could not be read; load the page again.") from err
-    if not isinstance(step, dict):
+    ids = step.get("ids", []) if isinstance(step, dict) else None
+    if not isinstance(ids, list):
         raise StepError("The change could not be read; load the page again.")
     return step
 
@@ -62,7 +63,11 @@ def do_step(request: Request, form: Form, desk: Desk, pid: str, part: str,
     if step.get("do") == "duplicate":
         step["new_ids"] = [new_id() for _ in step.get("ids", [])]
         select = step["new_ids"]
-    return desk.store.commit(pid, step), select
+    try:
+        return desk.store.commit(pid, step), select
+    except (LookupError, TypeError, AttributeError, ArithmeticError) as err:
+        raise StepError(f"The change could not be made as it was sent ({type(err).__name__}); load the page "
+                        "again.") from err
 
 
 @acting

@@ -1,0 +1,34 @@
+"""The app over a store of its own, without a browser."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from composer.body.measures import TYPICAL_MM
+from composer.store.store import Store
+from web.app import create_app
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    made = Store(tmp_path / "data")
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def client(store: Store) -> TestClient:
+    """Not entered as a context, so the shelf is only read by tests that want it."""
+    return TestClient(create_app(store=store), raise_server_exceptions=False)
+
+
+@pytest.fixture
+def plan_id(store: Store) -> str:
+    """A plan with the left arm taped."""
+    pid = store.create("Harbour study")
+    store.commit(pid, {"do": "measure", "part": "left_arm", "measures": dict(TYPICAL_MM)})
+    return pid

@@ -76,7 +76,8 @@ def survey(scene: Scene, skin_break_mm: float = 2.0, least_mm: float = 10.0) -> 
 
     `skin_break_mm`: clear margin kept round pieces. `least_mm`: a pocket counts when a circle of
     this diameter fits between the edges of the pieces (so, within the gap's outline, one of
-    least_mm - 2 skin breaks). Raises ValueError when a margin is not a sensible length.
+    least_mm - 2 skin breaks); within a single piece it takes twice that, since small holes belong
+    to the drawing. Raises ValueError when a margin is not a sensible length.
     """
     if not 0 <= skin_break_mm <= 20:
         raise ValueError(f"The skin break must be between 0 and 20 mm, not {skin_break_mm:g}.")

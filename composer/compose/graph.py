@@ -47,8 +47,8 @@ def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) ->
         us = (meetings.from_port[rows, None] * (1 - share) + meetings.to_port[rows, None] * share).reshape(-1, 2)
         hits = np.array([p.holds(us).reshape(len(rows), -1).sum(axis=1) for p in found])
         for r, counts in zip(rows.tolist(), hits.T.tolist(), strict=True):
-            order = sorted((k for k, hit in enumerate(counts) if hit), key=lambda k, counts=counts: -counts[k])
-            out[r] = tuple(found[k].key for k in order)
+            order = sorted((-hit, k) for k, hit in enumerate(counts) if hit)
+            out[r] = tuple(found[k].key for _, k in order)
     return out
 
 

@@ -50,7 +50,7 @@ class Meetings:
 
 def fit(across_mm: np.ndarray | float) -> np.ndarray:
     """How well a tie can bridge a clearance, 0..1."""
-    return np.interp(across_mm, FIT_MM, (0.0, 1.0, 1.0, 0.0))
+    return np.asarray(np.interp(across_mm, FIT_MM, (0.0, 1.0, 1.0, 0.0)))
 
 
 def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np.ndarray) -> Meetings:

@@ -71,7 +71,8 @@ class Pocket:
 
 def bare_cell(limb: Limb) -> np.ndarray:
     """Triangles (k, 3, 2) over a limb without pieces, cut open at the back (u = -0.5 and 0.5)."""
-    t = np.linspace(*chart_of(limb).t[[0, -1]], 33)
+    chart = chart_of(limb)
+    t = np.linspace(float(chart.t[0]), float(chart.t[-1]), 33)
     a, b, c, d = ([np.column_stack([np.full(32, u), x]) for u, x in ((-0.5, t[:-1]), (0.5, t[:-1]), (0.5, t[1:]),
                                                                    (-0.5, t[1:]))])
     return np.concatenate([np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)])

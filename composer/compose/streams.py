@@ -48,7 +48,7 @@ def find_streams(chart: Chart, flow: Flow, skin: Skin, pockets: Sequence[Pocket]
         stop = int(hits[0])
         k = int(inside[r, stop])
         behind = _behind(chart, skin, paths[r, : stop + 1])
-        key = (*sorted((own, k)), tuple(sorted(behind)))
+        key = (min(own, k), max(own, k), tuple(sorted(behind)))
         if key not in out:
             du, ds = paths[r, stop] - paths[r, 0]
             out[key] = Stream(pockets[own].key, pockets[k].key, behind, float(du), float(ds), stop * STEP_MM)

@@ -114,7 +114,7 @@ def _tie(r: int, gaps: tuple[str, ...], strength: float, eased: float, m: Meetin
     else:
         g, h = hold.group[m.a[r] - 2], hold.group[m.b[r] - 2]
         joins = bool(g != h)
-        sides = [side_name(who, [ids[k + 2] for k in np.flatnonzero(hold.group == x)], names)
+        sides = [side_name(who, [ids[k + 2] for k in np.flatnonzero(hold.group == x).tolist()], names)
                  for who, x in ((a, g), (b, h))] if joins else []
         reason = _reason(capital(both(names[a], names[b])), float(m.across[r]), float(m.agree[r]), joins, eased, sides)
     turns = np.floor(start[0])

@@ -191,7 +191,7 @@ def test_a_narrow_channel_is_skin_break_and_not_a_gap() -> None:
 
 
 def test_the_hole_of_a_ring_is_a_gap_when_it_is_wide_enough() -> None:
-    for inner, gaps in ((4.0, 0), (15.0, 1)):
+    for inner, gaps in ((4.0, 0), (7.0, 0), (15.0, 1)):
         ring = put(TUBE, "ring", drawing(disc(30), disc(inner)), 0.02, 200)
         found = survey(Scene(TUBE, -0.5, (ring,)))
         own = [g for g in found.gaps if g.neighbours == ("ring",) and abs((g.centre[0] - 0.02 + 0.5) % 1 - 0.5) < 0.01

@@ -158,8 +158,11 @@ def _seam(part: str, surface: Surface, edge: str) -> Seam:
         ends = np.abs(us[[0, -1]][:, None] - np.atleast_2d(head)).max(axis=2).min(axis=1)
         us = us if ends[0] <= ends[1] else us[::-1]
     fine = _fine(us)
-    steps = surface.steps(fine) if isinstance(surface, Panel) else distance(
-        surface, fine[:-1], fine[1:], nearest_turn=False)
+    steps = (
+        surface.steps(fine)
+        if isinstance(surface, Panel)
+        else distance(surface, fine[:-1], fine[1:], nearest_turn=False)
+    )
     run = np.concatenate([[0.0], np.cumsum(steps)])
     even = np.linspace(0, run[-1], SPOTS)
     return Seam(part, surface, np.column_stack([np.interp(even, run, fine[:, k]) for k in (0, 1)]), float(run[-1]))
@@ -205,7 +208,8 @@ def carry_outline(
     along = shapely.line_locate_point(line, shapely.points(shapely.get_coordinates(crossing)), normalized=True)
     run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(seam, axis=0).T))])
     lo, hi = (float(np.interp(v, run / run[-1], np.linspace(0, 1, SPOTS))) for v in (along.min(), along.max()))
-    reach = float(max(np.hypot(*(np.asarray(r) - seam[round((lo + hi) / 2 * (SPOTS - 1))]).T).max() for r in rings))
+    middle = _spot(seam, (lo + hi) / 2)[0]
+    reach = float(max(np.hypot(*(np.asarray(r) - middle).T).max() for r in rings))
     return hang(join, part, patch, (lo + hi) / 2, reach, (lo, hi))
 
 
@@ -225,21 +229,15 @@ def hang(
     if span is None:
         half = 0.5 * reach_mm / here.length_mm
         span = max(0.0, share - half), min(1.0, share + half)
-    k = np.unique(np.clip(np.linspace(*span, 65) * (SPOTS - 1), 0, SPOTS - 1).round().astype(int))
-    laid = (mine @ rot.T + matrix[:, 2])[k]
+    at, i = np.linspace(*span, 65) * (SPOTS - 1), np.arange(SPOTS)
+    laid = np.column_stack([np.interp(at, i, mine[:, k]) for k in (0, 1)]) @ rot.T + matrix[:, 2]
     # the inside of the other part lies on one side of its edge: which one, the two sides of the join tell
     side = _inner(theirs, there, other)
     line = shapely.LineString(theirs)
-    d = shapely.distance(line, shapely.points(laid))
-    foot = shapely.get_coordinates(
-        shapely.line_interpolate_point(line, shapely.line_locate_point(line, shapely.points(laid)))
-    )
-    ahead = (
-        shapely.get_coordinates(
-            shapely.line_interpolate_point(line, shapely.line_locate_point(line, shapely.points(laid)) + 0.5)
-        )
-        - foot
-    )
+    spots = shapely.points(laid)
+    d, run = shapely.distance(line, spots), shapely.line_locate_point(line, spots)
+    foot = shapely.get_coordinates(shapely.line_interpolate_point(line, run))
+    ahead = shapely.get_coordinates(shapely.line_interpolate_point(line, run + 0.5)) - foot
     cross = ahead[:, 0] * (laid - foot)[:, 1] - ahead[:, 1] * (laid - foot)[:, 0]
     into = np.where(cross * side > 0, d, -d)  # > 0: the first part's edge lies within the other part
     return Carried(there.part, other, matrix, float(share), float(max(-into.min(), 0.0)), float(max(into.max(), 0.0)))

@@ -122,6 +122,11 @@ class Panel:
         xy = self.to_mm(us)
         return shapely.contains_xy(self.form, xy[:, 0], xy[:, 1])
 
+    def within_mm(self, us: np.ndarray) -> np.ndarray:
+        """How far inside the edges the points (n, 2) lie, sheet mm; negative outside."""
+        off = shapely.distance(self.form.exterior, shapely.points(self.to_mm(us)))
+        return np.where(self.inside(us), off, -off)
+
     @cached_property
     def _space(self) -> tuple[RectBivariateSpline, ...]:
         return tuple(RectBivariateSpline(self.x_mm, self.y_mm, self.xyz[:, :, k], kx=5, ky=5) for k in range(3))

@@ -112,7 +112,7 @@ def _say(panel: Panel, most: float, parts: list[float], twin: Pose) -> str:
     pull = np.hypot(*apart.T) / (40.0 + np.hypot(*(middle - spot).T))
     k = int(pull.argmax())
     ways = [
-        f"{abs(v):.1f} mm {word[v < 0]}"
+        f"{abs(v):.1f} mm {word[int(v < 0)]}"
         for v, word in zip(apart[k], (("further out", "further in"), ("higher", "lower")), strict=True)
         if abs(v) >= 0.5
     ]

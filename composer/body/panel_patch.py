@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 _POWERS = np.array([(i, j) for n in (1, 2, 3) for i in range(n + 1) for j in (n - i,)])
 _SPOTS = np.array([(x, y) for x in np.linspace(-1, 1, 13) for y in np.linspace(-1, 1, 13) if np.hypot(x, y) <= 1.02])
-LEAST_MM, MOST_MM = 12.0, 170.0
+LEAST_MM, MOST_MM = 12.0, 190.0
 
 
 @dataclass(frozen=True)
@@ -90,10 +90,10 @@ def lay_panel_patch(panel: Panel, u0: float, s0_mm: float, reach_mm: float) -> P
     """
     if not np.isfinite([u0, s0_mm, reach_mm]).all():
         raise ValueError("A piece must have a finite place on the part.")
-    reach = float(np.clip(reach_mm, LEAST_MM, MOST_MM))
+    reach = float(np.clip(1.1 * reach_mm, LEAST_MM, MOST_MM))  # the sheet may be a tenth shorter than paper
     at = np.array([u0 * panel.turn_mm, s0_mm])
     us = panel.from_mm(at + _SPOTS * reach)
-    weight = np.where(panel.inside(us), 1.0, 0.02)
+    weight = 0.02 + 0.98 * np.clip(0.5 + panel.within_mm(us) / (0.2 * reach), 0.0, 1.0)  # soft at the edge
     low = np.linalg.cholesky(panel.metric(us))
     frame = np.linalg.inv(low).transpose(0, 2, 1)
     grad = np.stack([_slope(_SPOTS, _POWERS, k) / reach for k in (0, 1)], axis=1)

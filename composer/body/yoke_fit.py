@@ -45,13 +45,16 @@ def fit_trunk(part: str, m: Mapping[str, float]) -> tuple[Trunk, float, dict[str
     """
     top, across, up = WORDS[part]
     mean = {k: (m[f"{k}_left"] + m[f"{k}_right"]) / 2 for k in (across, up, "acromion_to_crease")}
-    trunk = Trunk(
-        m["chest_girth"],
-        m["lower_girth"],
-        m["armpit_to_lower"],
-        0.96 * mean[up],
-        0.8 * mean["acromion_to_crease"],
-        m.get("fullness", 0.0),
+    trunk = _with_girth(
+        m,
+        Trunk(
+            m["chest_girth"],
+            m["lower_girth"],
+            m["armpit_to_lower"],
+            0.96 * mean[up],
+            0.8 * mean["acromion_to_crease"],
+            m.get("fullness", 0.0),
+        ),
     )
     known = np.array([trunk.acromion_mm, trunk.rise_mm])
     for _ in range(40):
@@ -81,9 +84,19 @@ def fit_trunk(part: str, m: Mapping[str, float]) -> tuple[Trunk, float, dict[str
         sides[s] = Side(
             _meet(trunk, np.array([0.0, v_top]), crease, want, start, top, s),
             crease,
-            np.array([m["chest_girth"] / 4, 0.0]),
+            np.array([trunk.girth_mm / 4, 0.0]),
         )
     return trunk, v_top, sides
+
+
+def _with_girth(m: Mapping[str, float], trunk: Trunk) -> Trunk:
+    """The trunk whose front half is half the taped girth, fullness and all (the shape's own girth is less)."""
+    for _ in range(8):
+        half = trunk.girth_mm / 2
+        more = (_run(trunk, np.array([-half / 2, 0.0]), np.array([half / 2, 0.0]), 241) - m["chest_girth"] / 2) * 2
+        girth = trunk.girth_mm - more
+        trunk = replace(trunk, girth_mm=girth, lower_girth_mm=m["lower_girth"] / m["chest_girth"] * girth)
+    return trunk
 
 
 def _at(trunk: Trunk, known: np.ndarray) -> Trunk:
@@ -110,8 +123,8 @@ def _misses(trunk: Trunk, m: Mapping[str, float], part: str, mean: Mapping[str, 
     )
 
 
-def _run(trunk: Trunk, a: np.ndarray, b: np.ndarray) -> float:
-    return length(trunk, a + (b - a) * np.linspace(0, 1, 61)[:, None])
+def _run(trunk: Trunk, a: np.ndarray, b: np.ndarray, n: int = 61) -> float:
+    return length(trunk, a + (b - a) * np.linspace(0, 1, n)[:, None])
 
 
 def _top(trunk: Trunk, taped_mm: float) -> float:
@@ -160,6 +173,11 @@ def _hermite(a: np.ndarray, b: np.ndarray, da: np.ndarray, db: np.ndarray, n: in
     return (1 + 2 * t) * (1 - t) ** 2 * a + t * (1 - t) ** 2 * da + t * t * (3 - 2 * t) * b + t * t * (t - 1) * db
 
 
+def _straight(a: np.ndarray, b: np.ndarray, n: int) -> np.ndarray:
+    t = np.linspace(0, 1, n)[:, None]
+    return (1 - t) * a + t * b
+
+
 def _unit(v: np.ndarray) -> np.ndarray:
     return v / np.hypot(*v)
 
@@ -172,15 +190,13 @@ def side_edges(trunk: Trunk, v_top: float, at: Side) -> dict[str, np.ndarray]:
     away = np.array([0.0, 1.0]) if rise > 0.3 * neck[0] else _unit(np.array([1.0, rise / neck[0]]))
     first = _hermite(top, neck, np.array([1.2 * neck[0], 0.0]), 0.9 * np.hypot(neck[0], rise) * away)
     bend = a + 0.35 * (c - a)
-    straight = a + (bend - a) * np.linspace(0, 1, 9)[:, None]
-    armhole = np.concatenate([straight, _hermite(bend, s, ROUND * (c - bend), ROUND * (s - c), 25)[1:]])
-    down = np.linspace(0, 1, 15)[:, None]
+    armhole = np.concatenate([_straight(a, bend, 9), _hermite(bend, s, ROUND * (c - bend), ROUND * (s - c), 25)[1:]])
     low = lower_line(trunk, np.linspace(s[0], 0.0, 41))
     return {
         "neck": first,
-        "shoulder": neck + (a - neck) * np.linspace(0, 1, 17)[:, None],
+        "shoulder": _straight(neck, a, 17),
         "armhole": armhole,
-        "side": s + (low[0] - s) * down,
+        "side": _straight(s, low[0], 15),
         "lower": low,
     }
 

@@ -22,7 +22,7 @@ def make_panel(part: str, items: tuple[tuple[str, float], ...]) -> Panel:
     m = dict(items)
     trunk, v_top, sides = fit_trunk(part, m)
     own = {s: side_edges(trunk, v_top, at) for s, at in sides.items()}
-    rings = [np.concatenate(list(e.values())) for e in own.values()]
+    rings = [np.concatenate([*(x[:-1] for x in e.values()), e["lower"][-1:]]) for e in own.values()]
     both = [shapely.Polygon(np.concatenate([r, (r * (-1, 1))[::-1]])) for r in rings]
     if not all(b.is_valid for b in both):
         raise ValueError("The edges of this part would cross each other; tape shoulder points and creases once more.")
@@ -117,4 +117,5 @@ def _table(
     )
     jac = d @ np.linalg.inv(flat.jacobian(own[away]))
     space[away] += np.einsum("nik,nk->ni", jac, nodes[away] - spots[away])
-    return x, y, space.reshape(len(x), len(y), 3)
+    space = space.reshape(len(x), len(y), 3)
+    return x, y, (space + space[::-1] * (-1.0, 1.0, 1.0)) / 2  # the trunk is even; so is its table, to the last bit

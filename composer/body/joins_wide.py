@@ -1,0 +1,121 @@
+"""Both shoulders with the chest (or the back) as one wide sheet, for looking and for print at 1:1.
+
+The panel lies in the middle on its own sheet, the midline upright; the upper stretch of each arm
+is unrolled beside it and hung on at the shoulder, where the seam is truest. What lies on a part is drawn on
+that part's own sheet and moved as a whole, so lengths stay those of the parts' sheets. Towards the armpit the sheets
+overlap or stand apart, as paper does; `slack_mm` says how far.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from composer.body.joins import SPOTS, Join, Surface, armhole, join_parts
+from composer.body.limb import Limb
+from composer.body.patch import lay_patch
+from composer.body.sheet import Sheet, unroll
+
+HUNG_AT = 0.22
+"""Share of the armhole, from the shoulder point, at which an arm's sheet hangs on."""
+
+
+@dataclass(frozen=True, eq=False)
+class WidePart:
+    """One part on the wide sheet. `sheet` is its own; `matrix` (2, 3) takes sheet mm to wide mm; `edge` (n, 2)
+    its outline and `lines` its levels, as (name, (n, 2)), both wide mm; `s_from_mm` where what shows of it begins."""
+
+    part: str
+    sheet: Sheet
+    matrix: np.ndarray
+    edge: np.ndarray
+    lines: tuple[tuple[str, np.ndarray], ...]
+    s_from_mm: float
+
+    def to_wide(self, us: np.ndarray) -> np.ndarray:
+        """Skin (n, 2) of (u, s), u near the sheet's middle, to wide mm (n, 2)."""
+        return _moved(self.matrix, self.sheet.to_flat(us))
+
+    def to_skin(self, xy: np.ndarray) -> np.ndarray:
+        """Wide mm (n, 2) to skin."""
+        return self.sheet.to_skin((np.asarray(xy, float) - self.matrix[:, 2]) @ self.matrix[:, :2])
+
+
+@dataclass(frozen=True, eq=False)
+class WideSheet:
+    """`parts` by name, the panel first; `midline` (2, 2) wide mm, upright at x = 0; `slack_mm` by arm: how far its edge
+    and the panel's stand off each other at most along the upper half of the armhole."""
+
+    parts: tuple[WidePart, ...]
+    midline: np.ndarray
+    slack_mm: dict[str, float]
+
+    def part_at(self, xy: np.ndarray) -> WidePart | None:
+        """The part at a place (2,) of the wide sheet, or None beside all of them."""
+        return next((p for p in self.parts if shapely.contains_xy(shapely.Polygon(p.edge), *xy)), None)
+
+
+def wide_sheet(surfaces: Mapping[str, Surface], panel: str = "chest", arm_mm: float = 200.0) -> WideSheet:
+    """The wide sheet of a panel with the arms that are there, each `arm_mm` down from its last tape.
+
+    Raises ValueError with a sentence when the panel is not among the surfaces.
+    """
+    if panel not in surfaces:
+        raise ValueError(
+            f"The {panel.replace('_', ' ')} has no measures yet; tape it, then both shoulders can be shown as one."
+        )
+    middle = surfaces[panel]
+    sheet = unroll(middle)
+    still = np.column_stack([np.eye(2), np.zeros(2)])
+    edge = sheet.border()
+    parts = [
+        WidePart(
+            panel, sheet, still, edge, tuple((ln.name, sheet.to_flat(ln.us)) for ln in middle.lines), middle.s_min
+        )
+    ]
+    slack = {}
+    joins = join_parts(surfaces)
+    for arm in ("left_arm", "right_arm"):
+        for _, _, data in joins.edges(panel, data=True) if arm in surfaces else ():
+            if arm in (data["join"].a.part, data["join"].b.part):
+                part, off = _arm(data["join"], panel, arm, surfaces[arm], arm_mm)
+                parts.append(part)
+                slack[arm] = off
+    return WideSheet(tuple(parts), np.array([[0.0, middle.s_min], [0.0, middle.s_max]]), slack)
+
+
+def _arm(join: Join, panel: str, arm: str, limb: Limb, arm_mm: float) -> tuple[WidePart, float]:
+    mine, theirs = join.sides(panel)
+    low = max(limb.s_min, limb.s_max - arm_mm)
+    outer = 0.25 if arm.startswith("left") else -0.25
+    seam = outer - 0.5  # cut on the inner side, so that the armhole shows whole
+    top = float(theirs.us[:, 1].max())
+    mid = (low + top) / 2
+    sheet = Sheet(limb, seam, lay_patch(limb, seam + 0.5, mid, mid - low, top - mid))
+    a = unroll(mine.surface).to_flat(mine.us)
+    b = sheet.to_flat(theirs.us)
+    k, n = round(HUNG_AT * (SPOTS - 1)), 10
+    ta, tb = a[k + n] - a[k - n], b[k + n] - b[k - n]
+    turn = np.arctan2(ta[1], ta[0]) - np.arctan2(tb[1], tb[0])
+    rot = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    matrix = np.column_stack([rot, a[k] - rot @ b[k]])
+    left, right = sorted(armhole(arm, limb).values(), key=lambda h: h[-1, 0])
+    over = np.concatenate([right[::-1], left[1:]])
+    u = np.linspace(seam, seam + 1, 60)
+    ring = np.concatenate([np.column_stack([u, np.full(60, low)]), over])
+    lines = tuple(
+        (lv.name, _moved(matrix, sheet.to_flat(np.column_stack([u, np.full(60, lv.s_mm)]))))
+        for lv in limb.levels
+        if low < lv.s_mm <= over[:, 1].min() + 1e-6
+    )
+    half = np.abs(_moved(matrix, b) - a)[: SPOTS // 2 + 1]
+    return WidePart(arm, sheet, matrix, _moved(matrix, sheet.to_flat(ring)), lines, low), float(
+        np.hypot(*half.T).max()
+    )
+
+
+def _moved(matrix: np.ndarray, xy: np.ndarray) -> np.ndarray:
+    return np.asarray(xy, float) @ matrix[:, :2].T + matrix[:, 2]

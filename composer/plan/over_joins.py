@@ -1,0 +1,102 @@
+"""What is seen on a part: its own pieces, and those of its neighbours that lie over a join.
+
+A piece stays one piece of the plan, anchored where it was put; here it is laid once more, as the
+rigid paper that it is, in the part that it reaches into.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import networkx as nx
+import numpy as np
+
+from composer.art.drawing import Drawing
+from composer.body.joins import Carried, Join, carry_outline, join_parts, neighbours_of
+from composer.plan.model import Plan
+from composer.plan.scene import Laid, Scene, lay
+from composer.plan.twins import surface_of
+
+SURE_MM, POOR_MM = 3.0, 8.0
+"""Up to the first mismatch a stencil laid over a join lies well enough; from the second it can't lie there.
+The first is the tape's own error (facts/geometry.md), the second is common practice, no published source."""
+
+
+@dataclass(frozen=True)
+class Leaning:
+    """A piece as it lies in a part that it reaches into. `laid` has the same piece id; its piece says
+    `part` and the place on this part where the paper is hung, its `flat` the drawing in that paper.
+    `home` is the part where it is anchored, `carried` the way over, `sentence` what to know, or ''."""
+
+    laid: Laid
+    home: str
+    join: str
+    carried: Carried
+    sentence: str
+
+
+def joins_in(plan: Plan) -> nx.MultiGraph:
+    """The joins of the parts that a plan has measured."""
+    return join_parts({p.name: surface_of(plan, p.name) for p in plan.parts})
+
+
+def pieces_seen_on(
+    plan: Plan, part: str, gallery: Mapping[str, Drawing], joins: nx.MultiGraph | None = None
+) -> tuple[tuple[Laid, ...], tuple[Leaning, ...]]:
+    """Own pieces of the part laid on it, and those that lean over a join into it, back to front each."""
+    surface = surface_of(plan, part)
+    own = tuple(lay(surface, p, gallery[p.art]) for p in plan.on(part))
+    leaning: list[Leaning] = []
+    for join in neighbours_of(joins_in(plan) if joins is None else joins, part):
+        home = join.sides(part)[1].part
+        for piece in plan.on(home):
+            found = _lean(join, home, lay(surface_of(plan, home), piece, gallery[piece.art]))
+            if found is not None:
+                leaning.append(found)
+    leaning.sort(key=lambda x: (x.laid.piece.depth, x.laid.piece.id, x.join))
+    return own, tuple(leaning)
+
+
+def scene_with_neighbours(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> Scene:
+    """The part's scene with what leans in from its neighbours, back to front: what gaps, clip and print need."""
+    own, leaning = pieces_seen_on(plan, part, gallery)
+    laid = {x.piece.id: x for x in own}
+    for x in leaning:  # a piece over two joins of this part shows by the one that it lies over best
+        laid.setdefault(x.laid.piece.id, x.laid)
+    return Scene(
+        surface_of(plan, part),
+        plan.part(part).seam_u,
+        tuple(sorted(laid.values(), key=lambda x: (x.piece.depth, x.piece.id))),
+    )
+
+
+def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:
+    here, there = join.sides(home)
+    us = np.concatenate(laid.rings)
+    lo, hi = here.us[:, 1].min(), here.us[:, 1].max()
+    if us[:, 1].max() < lo or us[:, 1].min() > hi:
+        return None
+    carried = carry_outline(join, home, laid.patch, laid.flat.silhouette)
+    if carried is None:
+        return None
+    flat = laid.flat.moved(carried.matrix)
+    piece = replace(laid.piece, part=there.part, u=carried.patch.u0, s_mm=carried.patch.s0_mm)
+    rings = tuple(carried.patch.to_skin(r) for r in flat.silhouette)
+    return Leaning(Laid(piece, flat, carried.patch, rings), home, join.name, carried, _say(laid, join, carried))
+
+
+def _say(laid: Laid, join: Join, carried: Carried) -> str:
+    if carried.mismatch_mm <= SURE_MM:
+        return ""
+    how = (
+        f"paper would have to open by up to {carried.open_mm:.0f} mm"
+        if carried.open_mm >= carried.fold_mm
+        else f"paper would have to fold away up to {carried.fold_mm:.0f} mm"
+    )
+    do = (
+        "slit the stencil along the seam, or draw that part freehand"
+        if carried.mismatch_mm < POOR_MM
+        else "it can't lie there: draw across the seam freehand, or move the piece off it"
+    )
+    return f"'{laid.piece.title}' lies over the {join.name}, where {how}: {do}."

@@ -30,7 +30,12 @@ def has_views(art: SheetArt) -> bool:
 def _worn(art: SheetArt) -> list[Worn]:
     """The sheet's art, already cut where something lies in front, back on the skin."""
     def skin(rings: list[np.ndarray]) -> tuple[np.ndarray, ...]:
-        return tuple(art.sheet.to_skin(r) for r in rings)
+        out = [art.sheet.to_skin(r) for r in rings]
+        half = len(out) // 2
+        # on the sheet what lies over the seam stands at both edges, one whole turn apart: keep one
+        if len(out) == 2 * half and half and abs(abs(out[half][0, 0] - out[0][0, 0]) - 1) < 1e-3:
+            out = out[:half]
+        return tuple(out)
 
     return [Worn(on.piece, skin(on.silhouette), skin(on.silhouette), tuple((role, skin(r)) for role, r in on.layers))
             for on in art.pieces if on.silhouette]

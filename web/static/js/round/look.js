@@ -53,12 +53,14 @@ export class Look {
   }
 }
 
-/** Drag, pinch, wheel. `mm()` gives mm for a pixel at the skin, `tap(x, y)` is a press that stayed. */
-export function handle(stand, look, { mm, radius, mirrored, tap, hover }) {
+/** Drag, pinch, wheel. `radius()` is the limb's, mm; `tap(x, y)` is a press that stayed. */
+export function handle(stage, look, { radius, tap, hover }) {
+  const { stand } = stage;
+  const mm = () => stage.mm;
   const down = new Map();
   let start = null;
 
-  const flip = () => (mirrored() ? -1 : 1);
+  const flip = () => (stage.mirror ? -1 : 1);
   const spread = () => {
     const [a, b] = [...down.values()];
     return { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2, d: Math.hypot(a.x - b.x, a.y - b.y) };
@@ -87,7 +89,7 @@ export function handle(stand, look, { mm, radius, mirrored, tap, hover }) {
       held.x = event.clientX;
       held.y = event.clientY;
       const now = spread(), k = now.d / Math.max(start.was.d, 1);
-      zoomAt(stand, look, now.x, now.y, k, mm, flip());
+      zoomAt(stage, look, now.x, now.y, k);
       const size = mm();
       look.set({ across: look.across - (now.x - start.was.x) * size * flip(), along: look.along + (now.y - start.was.y) * size });
       start.was = now;
@@ -119,17 +121,14 @@ export function handle(stand, look, { mm, radius, mirrored, tap, hover }) {
   stand.addEventListener("wheel", (event) => {
     event.preventDefault();
     const lines = event.deltaMode === 1 ? 18 : event.deltaMode === 2 ? 300 : 1;
-    zoomAt(stand, look, event.clientX, event.clientY, Math.exp(-event.deltaY * lines * 0.0014), mm, flip());
+    zoomAt(stage, look, event.clientX, event.clientY, Math.exp(-event.deltaY * lines * 0.0014));
   }, { passive: false });
   return { held: () => down.size > 0 };
 }
 
 /** Come nearer by `k` with what lies under the pointer staying there. */
-export function zoomAt(stand, look, x, y, k, mm, flip) {
-  const box = stand.getBoundingClientRect();
-  const before = mm();
-  const zoom = Math.min(Math.max(look.zoom * k, 0.8), CLOSEST);
-  const gain = before * (1 - look.zoom / zoom);
-  const px = x - (box.left + box.width / 2), py = y - (box.top + box.height / 2);
-  look.set({ zoom, across: look.across + px * gain * flip, along: look.along - py * gain });
+export function zoomAt(stage, look, x, y, k) {
+  const settle = stage.hold(x, y);
+  look.set({ zoom: Math.min(Math.max(look.zoom * k, 0.8), CLOSEST) });
+  settle();
 }

@@ -191,10 +191,8 @@ async function start() {
     return us && pieceAt(pieces, ...us);
   };
   let asked = 0;
-  const hand = handle(stand, look, {
-    mm: () => stage.mm,
+  const hand = handle(stage, look, {
     radius: () => Math.max(stage.data.girth / 2 / Math.PI * 0.8, 24),
-    mirrored: () => stage.mirror,
     tap: (x, y) => choose(at(x, y)?.id ?? ""),
     hover(x, y) {
       cancelAnimationFrame(asked);
@@ -203,7 +201,7 @@ async function start() {
   });
   stand.addEventListener("dblclick", (event) => {
     if (look.zoom > 1.6) acts.whole();
-    else zoomAt(stand, look, event.clientX, event.clientY, 3, () => stage.mm, stage.mirror ? -1 : 1);
+    else zoomAt(stage, look, event.clientX, event.clientY, 3);
   });
   stage.rested = () => {
     if (hand.held()) return;

@@ -281,6 +281,22 @@ export class Stage {
     }
   }
 
+  /** Keep what lies at a pixel of the window there: call the answer once the size has changed. */
+  hold(x, y) {
+    const box = this.stand.getBoundingClientRect(), us = this.skinAt(x, y), was = this.mm;
+    const flip = this.mirror ? -1 : 1, px = x - box.left, py = y - box.top;
+    return () => {
+      let dx = (px - this.wide / 2) * (was - this.mm) * flip, dy = (py - this.high / 2) * (was - this.mm);
+      if (us) {
+        this.aim();
+        const [nx, ny] = this.pixel(this.grid.at(...us));
+        dx = (nx - px) * this.mm * flip;
+        dy = (ny - py) * this.mm;
+      }
+      this.look.set({ across: this.look.across + dx, along: this.look.along - dy });
+    };
+  }
+
   /** Skin at a pixel of the window: [u, s], or null beside the limb. */
   skinAt(x, y) {
     const box = this.stand.getBoundingClientRect();

@@ -130,6 +130,11 @@ class Growth:
                 # small curls in a row look like a caterpillar
                 pool = _apart(pool, s, ROW_MM)
             n, left = self.add(s), left - 1
+            if s.what == "scroll" and not s.ball:
+                # the white inside a crescent is meant to be white: it counts as taken
+                heart = s.z[len(s.z) // 2 :].mean()
+                clear = float(self.room.look_ink(np.array([heart]))[0])
+                self.room.stamp(np.array([heart]), np.array([max(clear - 1.5, 0.3)]))
             pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
 
     def crescent(self, s: Stroke, r: float) -> Stroke:

@@ -27,6 +27,12 @@ SHORT = float(np.cos(np.pi / 4 / QUAD))
 LIGHT_MM = 0.05
 """How far the outline that hides things may be from the drawn one."""
 
+SLIVER_MM = 1.0
+"""Paper and washes of a filler that a cut leaves narrower than this are left away."""
+
+CRUMB_MM = 3.5
+"""Loose bits of a filler's line work shorter than this, left by a cut, are left away."""
+
 GIVE_MM = 0.2
 """Line work of a filler is cut so much short of the break, so that tidying its ends has room."""
 
@@ -68,8 +74,8 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
     off = (hidden, _along(hidden, GIVE_MM), _along(hidden, 3.0 * least_mm + 2.0 * slot))
     layers = []
     for layer in drawing.layers:
-        rings = _cut_rings(layer.rings, off, near, least_mm,
-                           slot if layer.role in ("line", "black") else 0.0)
+        inked = layer.role in ("line", "black")
+        rings = _cut_rings(layer.rings, off, near, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
         if rings:
             layers.append(Layer(layer.role, rings))
     ends = []
@@ -77,8 +83,8 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
         if not gone:
             ends.append(e)
     ends += [End(x, y, "tucked") for x, y in _cut_ends(drawing, hidden)]
-    silhouette = geometry_to_rings(shapely.difference(outline, hidden))
-    return Seen(silhouette, tuple(layers), tuple(ends), drawing.notes)
+    body = clean(shapely.difference(outline, hidden), SLIVER_MM if line_gap_mm else least_mm)
+    return Seen(tuple(r for p in body for r in geometry_to_rings(p)), tuple(layers), tuple(ends), drawing.notes)
 
 
 class Seen(Drawing):
@@ -136,7 +142,7 @@ def _cut_rings(rings: tuple[np.ndarray, ...], off: tuple[BaseGeometry, ...], nea
     if not touched.any():
         return rings
     left = shapely.union_all(shapely.difference(parts[touched], off[1] if slot else off[0]))
-    tidy = shapely.union_all([*clean(left, least), shapely.difference(left, near)])
+    tidy = shapely.union_all([*clean(shapely.intersection(left, off[2]), least), shapely.difference(left, near)])
     if slot:
         edge = _shut(shapely.intersection(tidy, off[2]), slot)
         thin = waists(edge, least)
@@ -144,7 +150,7 @@ def _cut_rings(rings: tuple[np.ndarray, ...], off: tuple[BaseGeometry, ...], nea
         if len(thin):
             edge = _shut(shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)]), slot)
         tidy = shapely.union(tidy, shapely.difference(edge, off[0]))
-    kept = [*parts[~touched], *no_crumbs(tidy, least)]
+    kept = [*parts[~touched], *no_crumbs(tidy, CRUMB_MM / 3 if slot else least)]
     return tuple(r for p in kept for r in geometry_to_rings(p))
 
 

@@ -123,10 +123,10 @@ def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage,
             continue
         front = shapely.union_all(bank.rows[k + 1 :])
         body = shapely.difference(shapely.intersection(bank.rows[k], left), front)
-        out.append(("light", shapely.intersection(shapely.buffer(front, wide, quad_segs=3), body)))
+        out.append(("light", shapely.intersection(shapely.buffer(front, wide, quad_segs=5), body)))
         out.append(("mid", shapely.intersection(shapely.buffer(front, wide * 0.42, quad_segs=3), body)))
     if not cover.is_empty:
-        out.append(("light", shapely.intersection(shapely.buffer(cover, wide * 1.5, quad_segs=3), left)))
+        out.append(("light", shapely.intersection(shapely.buffer(cover, wide * 1.5, quad_segs=5), left)))
         out.append(("mid", shapely.intersection(shapely.buffer(cover, wide * 0.65, quad_segs=3), left)))
     return out
 

@@ -86,8 +86,8 @@ def _halve(area: Polygon) -> list[Polygon]:
     step = rim.length / n
     marks = np.arange(n) * step
     ratio, small = rim.ratio(marks, marks)
-    i, j = np.nonzero(np.triu(small > LEAST_SHARE * rim.area, 2))
-    i, j, ratio = marks[i], marks[j], ratio[i, j]
+    rows, cols = np.nonzero(np.triu(small > LEAST_SHARE * rim.area, 2))
+    i, j, ratio = marks[rows], marks[cols], ratio[rows, cols]
     roomy = Polygon(area.exterior).buffer(0.05)
     shapely.prepare(roomy)
     order = np.argsort(ratio, kind="stable")

@@ -59,6 +59,24 @@ def _within(room: BaseGeometry, region: BaseGeometry, front: BaseGeometry, skin_
     return shapely.simplify(shapely.intersection(room, shapely.union(region, hidden)), 0.05)
 
 
+def own_stage(ground: Ground, wish: Wish) -> tuple[Stage, BaseGeometry]:
+    """For kinds that keep to one gap: the stage cut to the ground's own skin and what lies hidden
+    next to it, and where centre lines may run, a little inside of it and clear of the cuffs."""
+    stage = stage_for(ground, wish)
+    room, home = _own(stage.target, ground.free, ground.front, ground.edge, ground.skin_break_mm)
+    return replace(stage, room=room), home
+
+
+@by_identity
+def _own(target: BaseGeometry, free: BaseGeometry, front: BaseGeometry, edge: BaseGeometry,
+         skin_break_mm: float) -> tuple[BaseGeometry, BaseGeometry]:
+    hidden = shapely.buffer(front, skin_break_mm + 0.3, quad_segs=4)
+    beside = shapely.buffer(shapely.difference(shapely.difference(target, free), hidden), -0.1, quad_segs=1)
+    room = shapely.difference(target, shapely.union(shapely.buffer(beside, 0.12, quad_segs=2), edge))
+    clear = shapely.union(shapely.buffer(beside, 1.0, quad_segs=3), shapely.buffer(edge, 1.5))
+    return room, shapely.difference(target, clear)
+
+
 def within(lines: Sequence[Line], home: BaseGeometry, apart_mm: float = 6.0) -> list[Line]:
     """Lines cut to `home`; where they are cut they thin out to a tip."""
     shapely.prepare(home)

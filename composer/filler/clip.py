@@ -142,16 +142,30 @@ def _cut_rings(rings: tuple[np.ndarray, ...], off: tuple[BaseGeometry, ...], nea
     if not touched.any():
         return rings
     left = shapely.union_all(shapely.difference(parts[touched], off[1] if slot else off[0]))
-    tidy = shapely.union_all([*clean(shapely.intersection(left, off[2]), least), shapely.difference(left, near)])
+    band = shapely.intersection(left, off[2])
+    firm = shapely.union_all(clean(band, least))
+    tidy = shapely.union(firm, shapely.difference(left, near))
     if slot:
-        edge = _shut(shapely.intersection(tidy, off[2]), slot)
-        thin = waists(edge, least)
-        thin = thin[shapely.intersects(near, thin)]
-        if len(thin):
-            edge = _shut(shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)]), slot)
-        tidy = shapely.union(tidy, shapely.difference(edge, off[0]))
+        tidy = _mended(tidy, shapely.difference(shapely.intersection(band, near), firm), off[0], least, slot)
     kept = [*parts[~touched], *no_crumbs(tidy, CRUMB_MM / 3 if slot else least)]
     return tuple(r for p in kept for r in geometry_to_rings(p))
+
+
+def _mended(ink: BaseGeometry, lost: BaseGeometry, hidden: BaseGeometry, least: float, slot: float) -> BaseGeometry:
+    """Ink after tidying, with the slots filled that what was `lost` leaves open, in two passes: a
+    filling may leave a waist, which is made good, and the slots beside it filled."""
+    gone = shapely.get_parts(lost)
+    gone = gone[shapely.area(gone) > 0.012]
+    if not len(gone):
+        return ink
+    zone = shapely.union_all(shapely.buffer(gone, 3.2 * slot, quad_segs=2))
+    core = shapely.union_all(shapely.buffer(gone, 1.6 * slot, quad_segs=2))
+    edge = _shut(shapely.intersection(ink, zone), slot)
+    thin = waists(edge, least)
+    thin = thin[shapely.intersects(core, thin)]
+    if len(thin):
+        edge = _shut(shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)]), slot)
+    return shapely.union(ink, shapely.difference(edge, hidden))
 
 
 def _shut(ink: BaseGeometry, slot: float) -> BaseGeometry:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
 from composer.filler.fabric_plan import Cluster, Theme, plan_zones, theme
 from composer.filler.ground import Wish
@@ -107,12 +108,6 @@ def holds(laid: Laid, gap: Gap) -> bool:
     """Whether a locked filler lies over the middle of a gap."""
     for turn in (-1, 0, 1):
         xy = laid.patch.to_flat(np.array([[gap.centre[0] + turn, gap.centre[1]]]))
-        if laid.flat.outline.covers(_point(xy)):
+        if shapely.intersects_xy(laid.flat.outline, xy[0, 0], xy[0, 1]):
             return True
     return False
-
-
-def _point(xy: np.ndarray) -> Any:
-    from shapely.geometry import Point
-
-    return Point(float(xy[0, 0]), float(xy[0, 1]))

@@ -17,7 +17,7 @@ from web.ask import Ask
 from web.desk import View
 from web.page import desk_of, page
 from web.paint.colour import skin_of
-from web.paint.table import box_of, defs, numbers, pencil, skin_path
+from web.paint.table import box_of, defs, numbers, pencil, side_at, sides, skin_path
 
 
 def piece_data(laid: Laid, box: list[float]) -> dict[str, Any]:
@@ -46,7 +46,8 @@ def shared(request: Request, kept: Kept, view: View, ask: Ask) -> dict[str, Any]
     ask = replace(ask, selected=tuple(i for i in ask.selected if i in ids))
     return {"plan": kept.plan, "kept": kept, "view": view, "part": view.part, "ask": ask,
             "unit": kept.plan.settings.unit, "base": f"/plans/{kept.plan.id}/desk/{view.part}", "mode": ask.mode,
-            "skin": skin_of(kept.plan.settings),
+            "skin": skin_of(kept.plan.settings), "sides": sides(view.part),
+            "seam_side": side_at(view.part, view.sheet.seam_u),
             **panel.lists(desk_of(request), kept, view, ask)}
 
 

@@ -47,7 +47,8 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
 
     routes: list[Route | Mount] = [
         *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
-        *shelf.routes, *printing.routes, *round.routes, Mount("/static", Static(directory=HERE / "static"), name="static")]
+        *shelf.routes, *printing.routes, *round.routes,
+        Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,
         middleware=[Middleware(Guard, hosts=tuple(hosts)),

@@ -146,6 +146,8 @@ def _gap(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> GapShow
     if not pieces and len(names) > 1:
         words = "the whole of the open skin"
     side = side_at(view.part, g.centre[0])
+    if not names:
+        words = f"{side}, {g.centre[1] / 10:.0f} cm up"
     x, y = view.sheet.to_flat(np.array([[view.sheet.seam_u + (g.centre[0] - view.sheet.seam_u) % 1.0, g.centre[1]]]))[0]
     flow = _COMPASS[round((g.flow_deg % 180) / 45) % 4].format(limb_word(view.part))
     beside = _listed([_who(i, titles) for i in g.neighbours])

@@ -9,18 +9,19 @@ from typing import Any
 
 import numpy as np
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from composer.body.units import LengthError, parse_length
 from composer.plan.errors import PlanError, StepError
-from composer.plan.model import Piece, Plan
+from composer.plan.model import PARTS, Piece, Plan
 from composer.store.store import Kept
 from web import panel
 from web.answer import changed
 from web.ask import Ask, ask_of
 from web.desk import Desk, new_id
 from web.page import desk_of
+from web.paint.table import sides
 from web.places import far_word
 from web.threads import with_form
 from web.tracing import traced_piece
@@ -123,6 +124,43 @@ def _typed(desk: Desk, plan: Plan, piece: Piece, name: str, value: str) -> dict[
     raise StepError(f"There is no field called '{name}'.")
 
 
+HAND = ("outline_mm", "line_mm", "fine_mm", "dark", "taper")
+MARGINS = ("skin_break_mm", "line_gap_mm")
+
+
+@acting
+def do_setting(request: Request, form: Form, desk: Desk, pid: str, part: str,
+               ask: Ask) -> tuple[Kept, list[str] | None]:
+    """A margin or a width of the plan's hand, as typed."""
+    name, text = str(form.get("name")), str(form.get("value") or "").replace(",", ".").removesuffix("mm").strip()
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise StepError(f"'{text[:20]}' is no number; write it in mm, such as 2 or 0.7.")
+    if name in ("dark", "taper") and not 0 <= value <= 1:
+        raise StepError(f"{value:g} lies outside 0 to 1.")
+    if name not in (*HAND, *MARGINS):
+        raise StepError(f"There is no setting called '{name}'.")
+    change = {name: value} if name in MARGINS else {"hand": {name: value}}
+    return desk.store.commit(pid, {"do": "settings", "set": change}, "change how it is drawn"), None
+
+
+@with_form
+def seam(request: Request, form: Form) -> Response:
+    """Cut the sheet open along another side; nothing else changes."""
+    desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
+    if part not in PARTS:
+        raise StepError("This part of the body is not planned here.")
+    u = next((u for u, name in sides(part).items() if name == form.get("side")), None)
+    if u is None:
+        raise StepError("Choose the side along which the sheet is to be cut.")
+    desk.store.commit(pid, {"do": "seam", "part": part, "u": u})
+    step = "tie-in" if request.query_params.get("step") == "tie-in" else "compose"
+    return RedirectResponse(f"/plans/{pid}/{step}/{part}", 303)
+
+
 def degrees(text: str, what: str) -> float:
     """An angle as typed. Raises StepError with a sentence."""
     try:
@@ -178,5 +216,7 @@ routes = [
     Route(f"{_AT}/undo", do_undo, methods=["POST"]),
     Route(f"{_AT}/redo", do_redo, methods=["POST"]),
     Route(f"{_AT}/refresh", do_refresh, methods=["POST"]),
+    Route(f"{_AT}/setting", do_setting, methods=["POST"]),
+    Route("/plans/{pid}/seam/{part}", seam, methods=["POST"]),
     Route("/plans/{pid}/revision", revision),
 ]

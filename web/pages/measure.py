@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
@@ -26,6 +27,8 @@ from web.places import measured_parts
 from web.threads import with_form
 
 Form = dict[str, Any]
+TONES = ("#f8e6d8", "#f3dfcc", "#e6c3a5", "#cf9f7b", "#b07d59", "#8a5a3c", "#5f3d2a")
+"""Skin tones to choose from, by eye, light to dark."""
 
 
 def _part(request: Request) -> str:
@@ -47,9 +50,10 @@ def _unit(form: Form, plan: Plan) -> str:
 
 
 def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], unit: str,
-             problems: list[Problem]) -> dict[str, Any]:
+             problems: list[Problem], skin: str = "") -> dict[str, Any]:
     plan = kept.plan
     clean, _ = check(typed, unit, part) if typed else ({}, [])
+    chosen = skin if skin and skin_of(replace(plan.settings, skin=skin)) == skin else skin_of(plan.settings)
     by_field: dict[str, list[Problem]] = {}
     for p in problems:
         by_field.setdefault(p.field, []).append(p)
@@ -60,9 +64,10 @@ def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], uni
         "fields": fields_of(part), "typed": typed, "problems": by_field, "refused": refused(problems),
         "other": other, "other_measured": other in measured, "measured": part in measured,
         "tapes": {f.name: Markup(tape_svg(f.name, part)) for f in fields_of(part)},
-        "body": body_svg(plan.id, part, "measure", measured, skin_of(plan.settings)), "skin": skin_of(plan.settings),
+        "body": body_svg(plan.id, part, "measure", measured, chosen), "skin": chosen,
+        "tones": [*TONES, *([] if chosen in TONES else [chosen])],
         "extra": sorted(((n, v) for n, v in typed.items() if n.startswith("girth@")), key=lambda it: _up(it[0])),
-        "look": _look(clean, part, skin_of(plan.settings)),
+        "look": _look(clean, part, chosen),
     }
 
 
@@ -120,8 +125,8 @@ def look(request: Request, form: Form) -> Response:
     typed = _with_girth(form, typed, unit)
     filled = {n for n, v in typed.items() if v.strip()}
     problems = [p for p in check(_exact(kept.plan, part, typed, unit), unit, part)[1] if p.field in filled]
-    return page(request, "parts/measure_form.html", _context(request, kept, part, typed, unit, problems) | {
-        "sentence": "", "first": False})
+    context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""))
+    return page(request, "parts/measure_form.html", context | {"sentence": "", "first": False})
 
 
 def _with_girth(form: Form, typed: dict[str, str], unit: str) -> dict[str, str]:
@@ -158,11 +163,15 @@ def save(request: Request, form: Form) -> Response:
     if refused(problems):
         wrong = sum(p.severity == "refuse" for p in problems)
         words = f"Nothing was saved yet: {wrong} {'measure needs' if wrong == 1 else 'things need'} another look."
-        return page(request, "parts/measure_form.html", _context(request, kept, part, typed, unit, problems) | {
-            "sentence": words, "first": False}, status=422)
+        context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""))
+        return page(request, "parts/measure_form.html", context | {"sentence": words, "first": False}, status=422)
+    steps: list[dict[str, Any]] = []
     if clean != _kept_measures(kept.plan, part) or unit != kept.plan.settings.unit:
-        desk.store.commit(pid, {"do": "measure", "part": part, "measures": clean, "unit": unit},
-                          f"measure the {part.replace('_', ' ')}")
+        steps.append({"do": "measure", "part": part, "measures": clean, "unit": unit})
+    if form.get("skin") and form["skin"] != kept.plan.settings.skin:
+        steps.append({"do": "settings", "set": {"skin": str(form["skin"])}})
+    if steps:
+        desk.store.commit(pid, {"do": "several", "steps": steps}, f"measure the {part.replace('_', ' ')}")
     if request.headers.get("hx-request") == "true":
         return Response(status_code=200, headers={"HX-Redirect": f"/plans/{pid}/compose/{part}"})
     return RedirectResponse(f"/plans/{pid}/compose/{part}", 303)

@@ -19,7 +19,13 @@ state.read();
 /** Put what came with an answer in its place: new pictures, order, what went. */
 function arrive() {
   const before = state.revision;
+  const sheet = state.sheetName;
   state.read();
+  if (state.sheetName !== sheet) {
+    // The arm was measured or cut anew in another window: the whole sheet is another one.
+    location.reload();
+    return;
+  }
   const pieces = document.getElementById("pieces");
   const arrivals = document.getElementById("arrivals");
   for (const g of [...arrivals.children]) {
@@ -124,10 +130,11 @@ function drawer(side, open) {
 document.addEventListener("change", (event) => {
   const d = event.target.dataset;
   if (d.field) post("/field", { name: d.field, value: event.target.value });
+  else if (d.setting) post("/setting", { name: d.setting, value: event.target.value });
   else if (d.set === "state") change(() => ({ state: event.target.value }));
 });
 document.addEventListener("keydown", (event) => {
-  if (event.key === "Enter" && event.target.dataset?.field) event.target.blur();
+  if (event.key === "Enter" && (event.target.dataset?.field || event.target.dataset?.setting)) event.target.blur();
 });
 
 // The rule below the sheet: a round length that fits, at the size that is seen.

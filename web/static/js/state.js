@@ -26,6 +26,7 @@ export const state = {
     state.late = Boolean(data.late);
     state.box = data.box ?? state.box;
     state.part = data.part;
+    state.sheetName = data.sheetName;
     state.revision = data.revision;
     state.order = data.pieces.map((p) => p.id);
     state.pieces = new Map(data.pieces.map((p) => [p.id, p]));

@@ -122,6 +122,12 @@ class Panel:
         xy = self.to_mm(us)
         return shapely.contains_xy(self.form, xy[:, 0], xy[:, 1])
 
+    @cached_property
+    def outside(self) -> shapely.Geometry:
+        """What of one turn is no skin of this part, as a geometry in (u, s) over u -0.5..0.5 and the part's
+        heights: the search for gaps takes it for covered."""
+        return shapely.difference(shapely.box(-0.5, self.s_min, 0.5, self.s_max), shapely.Polygon(self.outline))
+
     def within_mm(self, us: np.ndarray) -> np.ndarray:
         """How far inside the edges the points (n, 2) lie, sheet mm; negative outside."""
         off = shapely.distance(self.form.exterior, shapely.points(self.to_mm(us)))

@@ -83,6 +83,8 @@ def test_a_panel_is_read_like_a_limb() -> None:
     assert sheet.copies(panel.outline) != [] and len(sheet.copies(panel.outline)) == 1
     assert area(panel, shapely.Polygon(panel.outline)) == pytest.approx(panel.area_mm2(), rel=1e-9)
     assert distance(panel, us[0], us[1])[0] == pytest.approx(np.hypot(*np.diff(panel.to_mm(us[:2]), axis=0)[0]))
+    whole = panel.turn_mm * (panel.s_max - panel.s_min)
+    assert area(panel, panel.outside) + panel.area_mm2() == pytest.approx(whole, rel=1e-9)
     with pytest.raises(KeyError, match="no edge 'hem'"):
         panel.edge("hem")
     with pytest.raises(ValueError, match="finite place"):

@@ -33,7 +33,7 @@ def test_svg_and_pdf_show_the_same_ink_at_the_same_size(page, tmp_path, mirrored
     shown = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("L"))
 
     art = sheet_art(plan, "left_arm", gallery)
-    pdf, to_page = art_page(art, mirrored, MARGIN_MM)
+    pdf, _ = art_page(art, mirrored, MARGIN_MM)
     printed = np.squeeze(pypdfium2.PdfDocument(pdf)[0].render(scale=96 / 72, grayscale=True).to_numpy())
     a, b = shown[: printed.shape[0], : printed.shape[1]] < 110, printed[: shown.shape[0], : shown.shape[1]] < 110
     h, w = min(a.shape[0], b.shape[0]), min(a.shape[1], b.shape[1])

@@ -79,8 +79,8 @@ class Round:
         m = mesh(limb, part, surface.posed, around=16 * lay.columns, along=14 * lay.rows, u0=LEFT_U)
         levels = [{"name": lv.name, "s": lv.s_mm} for lv in limb.levels]
         return {
-            "revision": self.revision, "part": part, "level": surface.level, "texture": self.texture.name,
-            "skin": self.texture.skin,
+            "revision": self.revision, "part": part, "pose": pose, "level": surface.level,
+            "texture": self.texture.name, "skin": self.texture.skin,
             "grid": {"columns": m.columns, "rows": len(m.us) // m.columns, "u0": LEFT_U,
                      "s0": limb.s_min, "s1": limb.s_max, "xyz": _flat(m.xyz, 2), "normals": _flat(m.normals, 4)},
             "tiles": {"columns": lay.columns, "rows": lay.rows, "px": lay.tile_px, "gutter": lay.gutter_px},

@@ -45,14 +45,17 @@ export class Stage {
   /** Put a part on the turntable. */
   async put(data, base) {
     const old = this.tiles;
-    this.data = data;
-    this.grid = new Grid(data.grid);
-    const { tiles, ends } = buildSkin(data, this.grid);
-    const next = new Tiles(base, data, tiles, this.renderer, this.software ? 1 : 8, () => this.ask());
+    const grid = new Grid(data.grid);
+    const { tiles, ends } = buildSkin(data, grid);
+    const next = new Tiles(base, data, tiles, this.renderer, this.software ? 1 : 8, () => {
+      this.stand.dataset.fine = next.fine.size;
+      this.ask();
+    });
     if (old?.data.texture === data.texture && old.coarse) next.adopt(old);
     else await next.start();
     this.scene.clear();
     if (old?.coarse !== next.coarse) old?.drop();
+    Object.assign(this, { data, grid });
     this.tiles = next;
     this.skinMeshes = tiles;
     this.scene.add(...tiles, ...ends);
@@ -60,6 +63,7 @@ export class Stage {
     this.pencil();
     this.mark(this.marked);
     this.fit();
+    this.stand.dataset.shown = `${data.texture} ${data.pose}`;
   }
 
   bounds(ends) {

@@ -75,6 +75,11 @@ def timed(run: Callable[[], object], times: int = 3) -> float:
     return statistics.median(took)
 
 
+def burn(count: int) -> int:
+    """Plain work, to see how many cores there really are."""
+    return sum(i * i for i in range(count))
+
+
 def all_jobs(scene: Scene, found: Survey) -> list[Job]:
     """Three clouds for every gap."""
     st = Settings()
@@ -123,6 +128,9 @@ def main() -> None:
     kept = sum(m is not None for m in made[0])  # type: ignore[attr-defined]
     with ProcessPoolExecutor(2) as pool:
         list(pool.map(abs, range(8)))
+        alone = timed(lambda: burn(4_000_000))
+        both = timed(lambda: list(pool.map(burn, [4_000_000] * 2)))
+        print(f"two workers do plain work {2 * alone / both:.2f} times as fast as one (2 where two cores are free)")
         pair = timed(lambda: list(pool.map(make, jobs, chunksize=3)))
         whole = {t: timed(lambda t=t: tie_in(scene, found, t, Hand(), Wish(), 1, pool=pool), 1) for t in THEMES}
     print(f"{len(jobs)} candidates ({kept} kept the rules): laying the grounds {prepare:.2f} s, serial {serial:.2f} s "

@@ -111,7 +111,7 @@ def get_browser() -> str:
 
 
 def main() -> int:
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036  (said in words to whoever has an older one)
         sys.exit(f"Sleevewright needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
     args = sys.argv[1:]
     if args[:1] in (["-h"], ["--help"]):

@@ -140,11 +140,13 @@ class Canvas:
             seen = shapely.union(seen, merged)
         for role in ROLES:
             if not self.ink[role][0].is_empty:
-                rows.append(f'<g id="{role}" fill="{fills[role]}"><path fill-rule="evenodd" d="{d(self.ink[role][0])}"/></g>')
+                path_ = f'<path fill-rule="evenodd" d="{d(self.ink[role][0])}"/>'
+                rows.append(f'<g id="{role}" fill="{fills[role]}">{path_}</g>')
         rows.append("</svg>\n")
         path = OUT / f"{name}.svg"
         path.write_text("\n".join(rows), encoding="utf-8")
-        tones = {"black": round(shares["black"] + shares["line"], 3), **{r: round(shares[r], 3) for r in ("dark", "mid", "light")}}
+        tones = {"black": round(shares["black"] + shares["line"], 3)}
+        tones |= {r: round(shares[r], 3) for r in ("dark", "mid", "light")}
         tones["open"] = round(1 - sum(tones.values()), 3)
         (OUT / f"{name}.json").write_text(json.dumps({**side, "tones": tones}, indent=1) + "\n", encoding="utf-8")
         return path

@@ -30,7 +30,8 @@ export class Stage {
     this.camera.up.set(0, 0, 1);
     this.scene = new THREE.Scene();
     this.size = new THREE.Vector2(1, 1);
-    this.quick = Math.min(window.devicePixelRatio || 1, 2);
+    this.finest = Math.min(window.devicePixelRatio || 1, 2);
+    this.quick = this.finest;
     this.ratio = this.software ? 2 : this.quick;
     this.now = 0;
     this.mean = 0;
@@ -222,6 +223,7 @@ export class Stage {
 
   rest() {
     if (this.look.moving) return;
+    this.quick = Math.min(this.finest, this.quick * 1.12);   // what slowed it down may be over
     if (this.at !== this.ratio) {
       this.resize(this.ratio);
       this.paint();

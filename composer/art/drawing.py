@@ -40,6 +40,11 @@ class Layer:
     role: str
     rings: tuple[np.ndarray, ...]
 
+    @cached_property
+    def area(self) -> BaseGeometry:
+        """The inked area as a valid shapely geometry."""
+        return rings_to_geometry(self.rings)
+
 
 @dataclass(frozen=True)
 class Drawing:
@@ -66,9 +71,8 @@ class Drawing:
 
     def ink(self, *roles: str) -> BaseGeometry:
         """Union of the layers with these roles (all roles when none is named)."""
-        return shapely.union_all(
-            [rings_to_geometry(la.rings) for la in self.layers if not roles or la.role in roles]
-        )
+        parts = [la.area for la in self.layers if not roles or la.role in roles]
+        return parts[0] if len(parts) == 1 else shapely.union_all(parts)
 
     def moved(self, matrix: np.ndarray) -> Drawing:
         """The drawing under an affine map; `matrix` is 2x3 (linear part, then shift in mm)."""

@@ -6,8 +6,10 @@ so that lines stop at an even break, as tattooers leave it.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterable
-from functools import cached_property, lru_cache
+from functools import lru_cache
+from threading import Lock
 
 import numpy as np
 import shapely
@@ -66,7 +68,7 @@ def visible(drawing: Drawing, front: BaseGeometry, skin_break_mm: float, least_m
 
 def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_mm: float = 0.0) -> Drawing:
     """The drawing less the area `hidden`, with clean ends (see `visible`)."""
-    outline = area_of(drawing.silhouette)
+    outline = drawing.outline
     shapely.prepare(hidden)
     if hidden.is_empty or not shapely.intersects(hidden, outline):
         return drawing
@@ -75,7 +77,7 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
     layers = []
     for layer in drawing.layers:
         inked = layer.role in ("line", "black")
-        rings = _cut_rings(layer.rings, off, near, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
+        rings = _cut_rings(layer, off, near, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
         if rings:
             layers.append(Layer(layer.role, rings))
     ends = []
@@ -84,21 +86,7 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
             ends.append(e)
     ends += [End(x, y, "tucked") for x, y in _cut_ends(drawing, hidden)]
     body = clean(shapely.difference(outline, hidden), SLIVER_MM if line_gap_mm else least_mm)
-    return Seen(tuple(r for p in body for r in geometry_to_rings(p)), tuple(layers), tuple(ends), drawing.notes)
-
-
-class Seen(Drawing):
-    """A drawing as it is seen; its areas are put together the quick way."""
-
-    @cached_property
-    def outline(self) -> BaseGeometry:
-        """The silhouette as a geometry."""
-        return area_of(self.silhouette)
-
-    def ink(self, *roles: str) -> BaseGeometry:
-        """Union of the layers with these roles (all when none is named)."""
-        parts = [area_of(la.rings) for la in self.layers if not roles or la.role in roles]
-        return parts[0] if len(parts) == 1 else shapely.union_all(parts)
+    return Drawing(tuple(r for p in body for r in geometry_to_rings(p)), tuple(layers), tuple(ends), drawing.notes)
 
 
 @by_identity
@@ -114,33 +102,17 @@ def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
     return shapely.contains_xy(hidden, xy[:, 0], xy[:, 1])
 
 
-def area_of(rings: tuple[np.ndarray, ...]) -> BaseGeometry:
-    """Rings filled even-odd, as `rings_to_geometry`, but quick where no two rings cross (each then
-    bounds the area all along, which is what is tested)."""
-    whole = [r for r in rings if len(r) >= 3]
-    if len(whole) < 3:
-        return rings_to_geometry(whole)
-    n = np.array([len(r) for r in whole])
-    lines = shapely.linearrings(np.concatenate(whole), indices=np.repeat(np.arange(len(whole)), n))
-    try:
-        area = shapely.build_area(shapely.geometrycollections(lines))
-    except shapely.errors.GEOSException:
-        return rings_to_geometry(whole)
-    sure = abs(area.length - float(shapely.length(lines).sum())) < 1e-6 * area.length and shapely.is_valid(area)
-    return area if sure else rings_to_geometry(whole)
-
-
-def _cut_rings(rings: tuple[np.ndarray, ...], off: tuple[BaseGeometry, ...], near: BaseGeometry,
+def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], near: BaseGeometry,
                least: float, slot: float) -> tuple[np.ndarray, ...]:
-    """Rings filled even-odd, less what is hidden (`off`: as it is, GIVE_MM wider,
+    """A layer's area, less what is hidden (`off`: as it is, GIVE_MM wider,
     and as wide as a cut can leave slots). Polygons that do not touch it keep their rings; of the
     others only what lies in `near`, along the cut, is tidied; slots there of less than twice `slot`
     are filled."""
-    parts = shapely.get_parts(area_of(rings))
+    parts = shapely.get_parts(layer.area)
     parts = parts[shapely.get_dimensions(parts) == 2]
     touched = shapely.intersects(off[0], parts)
     if not touched.any():
-        return rings
+        return layer.rings
     left = shapely.union_all(shapely.difference(parts[touched], off[1] if slot else off[0]))
     band = shapely.intersection(left, off[2])
     firm = shapely.union_all(clean(band, least))
@@ -198,7 +170,7 @@ def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
 
 def _cut_ends(drawing: Drawing, hidden: BaseGeometry) -> list[tuple[float, float]]:
     """Where the edge of `hidden` crosses line work: the middle of each crossing."""
-    ink = shapely.union_all([area_of(la.rings) for la in drawing.layers if la.role in ("line", "black")])
+    ink = drawing.ink("line", "black")
     if ink.is_empty or not shapely.intersects(hidden, ink):
         return []
     cuts = shapely.get_parts(shapely.intersection(hidden.boundary, ink))
@@ -209,7 +181,7 @@ def _cut_ends(drawing: Drawing, hidden: BaseGeometry) -> list[tuple[float, float
 def _light(digest: str, patch: Patch, held: _Rings) -> tuple[tuple[np.ndarray, ...], ...]:
     """A silhouette made light for hiding things: polygons as rings on skin, outside first; within
     LIGHT_MM of the drawn one, small holes filled, vertices at most 4 mm apart."""
-    outline = shapely.simplify(area_of(held.rings), LIGHT_MM)
+    outline = shapely.simplify(rings_to_geometry(held.rings), LIGHT_MM)
     out = []
     for p in shapely.get_parts(outline):
         if p.geom_type == "Polygon" and p.area > 0.5:
@@ -261,6 +233,21 @@ def silhouettes(limb: Limb, patch: Patch, over: Iterable[Laid], u: tuple[float, 
     return out
 
 
+def near(limb: Limb, laid: Laid, over: Iterable[Laid], pad_mm: float = 8.0) -> list[Laid]:
+    """Those of the pieces `over` whose box on skin comes within `pad_mm` of the piece's."""
+    us = np.concatenate(laid.rings)
+    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
+    du = pad_mm / float(limb.girth((s0 + s1) / 2))
+    out = []
+    for other in over:
+        at = np.concatenate(other.rings)
+        (v0, t0), (v1, t1) = at.min(axis=0), at.max(axis=0)
+        turns = np.floor(u1 + du - v0) - np.ceil(u0 - du - v1)
+        if t0 <= s1 + pad_mm and t1 >= s0 - pad_mm and turns >= 0:
+            out.append(other)
+    return out
+
+
 def in_front(scene: Scene, laid: Laid, over: Iterable[Laid]) -> BaseGeometry:
     """Silhouettes (no margin) of the pieces `over`, in the chart of `laid`, where they come near it."""
     us = np.concatenate(laid.rings)
@@ -287,10 +274,33 @@ def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = 
     for laid in scene.laid:
         if wanted is not None and laid.piece.id not in wanted:
             continue
-        front = in_front(scene, laid, [x for x in scene.laid if covers(x, laid)])
-        gap = settings.line_gap_mm if laid.piece.is_filler else 0.0
-        out[laid.piece.id] = visible(laid.flat, front, settings.skin_break_mm, 0.9 * settings.hand.fine_mm, gap)
+        out[laid.piece.id] = _seen(scene, laid, settings)
     return out
+
+
+_known: OrderedDict[tuple[object, ...], tuple[tuple[object, ...], Drawing]] = OrderedDict()
+_lock = Lock()
+KEEP = 512
+
+
+def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
+    """What is seen of one piece, remembered for as long as it and what lies in front stay as they are
+    (laid drawings are shared while their place is the same, see `composer.plan.scene.lay`)."""
+    over = near(scene.limb, laid, [x for x in scene.laid if covers(x, laid)])
+    gap = settings.line_gap_mm if laid.piece.is_filler else 0.0
+    least = 0.9 * settings.hand.fine_mm
+    held = (laid.flat, *(x.flat for x in over))
+    key = (*map(id, held), laid.patch, *(x.patch for x in over), settings.skin_break_mm, least, gap)
+    with _lock:
+        if key in _known:
+            _known.move_to_end(key)
+            return _known[key][1]
+    drawing = visible(laid.flat, in_front(scene, laid, over), settings.skin_break_mm, least, gap)
+    with _lock:
+        _known[key] = (held, drawing)
+        while len(_known) > KEEP:
+            _known.popitem(last=False)
+    return drawing
 
 
 def visible_fillers(scene: Scene, settings: Settings) -> dict[str, Drawing]:

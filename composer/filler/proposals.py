@@ -14,7 +14,7 @@ from shapely.geometry import Point, Polygon
 
 from composer.art.drawing import Drawing, Layer
 from composer.filler.check import Finding, findings
-from composer.filler.clip import area_of, visible
+from composer.filler.clip import visible
 from composer.filler.cloud_stage import stage_of, widened
 from composer.filler.ground import Ground, Wish
 from composer.filler.kinds import Kind, kind
@@ -104,8 +104,7 @@ def broken(seen: Drawing, ground: Ground, hand: Hand, wish: Wish, of: Kind) -> l
 def shares(seen: Drawing, ground: Ground) -> dict[str, float]:
     """Figures for ranking: `cover` and `ink_share` of the open skin, `loose_parts` of line work."""
     area = max(ground.free.area, 1e-6)
-    ink = shapely.union_all([area_of(la.rings) for la in seen.layers if la.role in ("line", "black")])
-    body = area_of(seen.silhouette)
+    ink, body = seen.ink("line", "black"), seen.outline
     return {"cover": round(shapely.intersection(body, ground.free).area / area, 3),
             "ink_share": round(shapely.intersection(ink, ground.free).area / area, 3),
             "loose_parts": float(len(shapely.get_parts(ink)))}

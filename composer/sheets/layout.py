@@ -96,7 +96,7 @@ def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]
         target.contents_add(pdf.make_stream(draw.encode()), prepend=True)
     pdf.Root.ViewerPreferences = pikepdf.Dictionary(PrintScaling=pikepdf.Name("/None"))  # ISO 32000-1, table 150
     out = io.BytesIO()
-    pdf.save(out, deterministic_id=True, linearize=False)
+    pdf.save(out, deterministic_id=True, stream_decode_level=pikepdf.StreamDecodeLevel.none)
     return out.getvalue()
 
 

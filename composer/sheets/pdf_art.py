@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 import numpy as np
+import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.sheets.letters import write
@@ -12,25 +13,38 @@ from composer.sheets.paper import POINT_MM
 from composer.sheets.sheet_art import INK, SheetArt
 
 PENCIL = 0.55
-SIMPLIFY_MM = 0.01
+SIMPLIFY_MM = 0.015
+"""How far a printed edge may stray from the drawn one, mm at 1:1."""
 
 
-def rings_path(canvas: Canvas, rings: list[np.ndarray]):
+def thinned(rings: list[np.ndarray], tolerance_mm: float) -> list[np.ndarray]:
+    """The rings without vertices that stray less than the tolerance (Douglas and Peucker 1973)."""
+    rings = [r for r in rings if len(r) >= 3]
+    if not rings or tolerance_mm <= 0:
+        return rings
+    closed = np.concatenate([np.vstack([r, r[:1]]) for r in rings])
+    lines = shapely.linestrings(closed, indices=np.repeat(np.arange(len(rings)), [len(r) + 1 for r in rings]))
+    xy, index = shapely.get_coordinates(shapely.simplify(lines, tolerance_mm, preserve_topology=False),
+                                        return_index=True)
+    parts = np.split(xy, np.flatnonzero(np.diff(index)) + 1)
+    return [p[:-1] for p in parts if len(p) > 3]
+
+
+def rings_path(canvas: Canvas, rings: list[np.ndarray], tolerance_mm: float = SIMPLIFY_MM):
     """A reportlab path of closed rings given in mm (to be filled even-odd)."""
     path = canvas.beginPath()
     code = path._code
-    for ring in rings:
-        if len(ring) < 3:
-            continue
-        pts = np.round(ring / POINT_MM, 3)
-        code.append(f"{pts[0, 0]:.3f} {pts[0, 1]:.3f} m")
-        code.extend(f"{x:.3f} {y:.3f} l" for x, y in pts[1:].tolist())
-        code.append("h")
+    for ring in thinned(rings, tolerance_mm):
+        pts = (ring / POINT_MM).ravel().tolist()
+        code.append("{:.2f} {:.2f} m".format(*pts[:2]))
+        code.append(("{:.2f} {:.2f} l " * (len(ring) - 1)).format(*pts[2:]) + "h")
     return path
 
 
-def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True) -> None:
-    """Draw the part in the canvas's present frame (points; origin at the sheet's own origin)."""
+def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True, scale: float = 1.0) -> None:
+    """Draw the part in the canvas's present frame (points; origin at the sheet's own origin), which
+    shows it at 1 : `scale`."""
+    fine = SIMPLIFY_MM * scale
     canvas.saveState()
     canvas.clipPath(rings_path(canvas, [art.border]), stroke=0, fill=0)
     canvas.setLineWidth(0.2 / POINT_MM)
@@ -42,10 +56,10 @@ def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True) -> None:
     for piece in art.pieces:
         if piece.piece.recipe is None and piece.silhouette:
             canvas.setFillGray(1.0)
-            canvas.drawPath(rings_path(canvas, piece.silhouette), stroke=0, fill=1, fillMode=0)
+            canvas.drawPath(rings_path(canvas, piece.silhouette, fine), stroke=0, fill=1, fillMode=0)
         for role, rings in piece.layers:
             canvas.setFillGray(INK[role])
-            canvas.drawPath(rings_path(canvas, rings), stroke=0, fill=1, fillMode=0)
+            canvas.drawPath(rings_path(canvas, rings, fine), stroke=0, fill=1, fillMode=0)
     canvas.restoreState()
     canvas.setLineWidth(0.3 / POINT_MM)
     canvas.setStrokeGray(PENCIL)

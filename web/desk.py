@@ -22,7 +22,10 @@ from web.jobs import Jobs
 from web.paint.piece import piece_group, piece_key, sheet_key
 
 log = logging.getLogger("sleevewright.web")
-KEPT = 64
+KEPT = {"view": 4, "found": 3, "propose": 16, "part reading": 6, "thumb": 8, "map art": 3,
+        "round": 2}
+"""How many of each kind of result are kept (a survey alone takes some MB); 160 of any other."""
+OTHERS = 160
 
 
 class NotMeasured(ValueError):
@@ -66,7 +69,7 @@ class Desk:
     def __init__(self, store: Store) -> None:
         self.store = store
         self._lock = threading.Lock()
-        self._kept: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
+        self._kept: dict[str, OrderedDict[tuple[Any, ...], Any]] = {}
         self.last_survey: dict[tuple[str, str], Survey] = {}
         self.jobs = Jobs()
         self.shelf_ready = False
@@ -86,25 +89,29 @@ class Desk:
     def peek(self, key: tuple[Any, ...]) -> Any:
         """The value kept under the key, or None."""
         with self._lock:
-            return self._kept.get(key)
+            return self._row(key).get(key)
+
+    def _row(self, key: tuple[Any, ...]) -> OrderedDict[tuple[Any, ...], Any]:
+        return self._kept.setdefault(str(key[0]), OrderedDict())
 
     def once(self, key: tuple[Any, ...], make: Callable[[], Any]) -> Any:
         """The value kept under the key, made when it is not there; made once even when two ask."""
         with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                return self._kept[key]
+            row = self._row(key)
+            if key in row:
+                row.move_to_end(key)
+                return row[key]
             gate = self._making.setdefault(key, threading.Lock())
         with gate:
             with self._lock:
-                if key in self._kept:
-                    return self._kept[key]
+                if key in row:
+                    return row[key]
             try:
                 value = make()
                 with self._lock:
-                    self._kept[key] = value
-                    while len(self._kept) > KEPT:
-                        self._kept.popitem(last=False)
+                    row[key] = value
+                    while len(row) > KEPT.get(str(key[0]), OTHERS):
+                        row.popitem(last=False)
             finally:
                 with self._lock:
                     self._making.pop(key, None)

@@ -16,7 +16,7 @@ from composer.plan.model import Piece
 from composer.plan.scene import Laid
 from web.paint.paths import SCREEN_MM, path_data
 
-KEPT_BYTES = 48_000_000
+KEPT_BYTES = 24_000_000
 
 
 @dataclass(frozen=True)

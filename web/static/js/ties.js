@@ -35,6 +35,10 @@ async function open(goal) {
   }
   state.goal = goal;
   state.selected = [];
+  if (goal) {
+    document.getElementById("desk").classList.add("gaps-shown");
+    document.querySelector('[data-act="gaps"]').setAttribute("aria-pressed", "true");
+  }
   seeds.clear();
   markOpen();
   await post("/refresh");

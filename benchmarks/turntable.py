@@ -1,6 +1,6 @@
 """Frames per second of the turntable in headless Chromium, at full speed and on a slowed processor.
 
-    .venv/bin/python benchmarks/turntable.py [--sixty]
+    .venv/bin/python benchmarks/turntable.py [--sixty | --full]
 
 Turns the part by a drag of 240 steps, one a frame, and times the frames between animation
 callbacks. Each run is held against an empty page that does nothing but ask for frames, in the
@@ -19,6 +19,8 @@ from playwright.sync_api import CDPSession, Page, sync_playwright
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "tests" / "browser")]
 from desk_server import FLAGS, Served, chromium, demo, sixty_pieces  # noqa: E402
+
+from web.serve import add_demo  # noqa: E402
 
 EMPTY = """async (n) => { const t = []; await new Promise(done => { const f = now => { t.push(now);
   if (t.length <= n) requestAnimationFrame(f); else done(); }; requestAnimationFrame(f); });
@@ -54,7 +56,9 @@ def measure(page: Page, cdp: CDPSession, slowness: int, frames: int = 240) -> No
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--sixty", action="store_true", help="60 pieces instead of the demo's")
-    make = sixty_pieces if parser.parse_args().sixty else demo
+    parser.add_argument("--full", action="store_true", help="the demo tied in as a whole sleeve (composes it first)")
+    asked = parser.parse_args()
+    make = sixty_pieces if asked.sixty else add_demo if asked.full else demo
     with tempfile.TemporaryDirectory() as folder, Served(Path(folder), make) as served, sync_playwright() as play:
         browser = play.chromium.launch(executable_path=chromium(), args=FLAGS)
         for wide, high in ((1440, 900), (1180, 820), (390, 844)):

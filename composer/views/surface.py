@@ -77,7 +77,8 @@ class Surface:
     def centre(self, s_mm: np.ndarray) -> np.ndarray:
         """Centre line (n, 3) at `s_mm`: half way between front and back."""
         s = np.asarray(s_mm, float)
-        return sum(self.xyz(np.column_stack([np.full(len(s), u), s])) for u in (0.0, 0.5)) / 2
+        front, back = (self.xyz(np.column_stack([np.full(len(s), u), s])) for u in (0.0, 0.5))
+        return (front + back) / 2
 
     def normals(self, us: np.ndarray) -> np.ndarray:
         """Unit normals (n, 3) that look out of the skin, by central differences (0.5 mm)."""

@@ -187,6 +187,11 @@ def test_it_fits_and_meets_wcag_aa(page: Page, served: Served, size: tuple[int, 
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     box = page.locator("#stand").bounding_box()
     assert box and box["height"] >= 0.3 * size[1]
+    cut = page.evaluate("""() => { const bar = document.querySelector(".bar"), edge = bar.getBoundingClientRect();
+      return [...bar.querySelectorAll("a, button")].filter(e => e.offsetParent).filter(e => {
+        const r = e.getBoundingClientRect(); return r.right > edge.right || r.bottom > edge.bottom; })
+      .map(e => e.textContent.trim()); }""")
+    assert cut == []
     small = page.evaluate("""() => [...document.querySelectorAll("main a, main button")].filter(e => e.offsetParent)
       .map(e => [e.textContent.trim(), e.getBoundingClientRect()]).filter(([, r]) => r.height < 43.5)
       .map(([t]) => t)""")

@@ -145,7 +145,7 @@ def show(request: Request) -> Response:
     measured = [p.name for p in kept.plan.parts if p.name in PART_NAMES]
     return page(request, "round.html", {
         "plan": kept.plan, "kept": kept, "part": part, "mode": "round", "base": base, "how": how, "link": link,
-        "views": NAMES, "poses": _poses(how["still"]), "side": SIDE_NAMES,
+        "views": NAMES, "poses": _poses(q.get("still") == "1"), "side": SIDE_NAMES,
         "pieces": [p for p in here.pieces if not p["filler"]],
         "chosen": next((p for p in here.pieces if p["id"] == how["piece"]), None),
         "fillers": [p for p in here.pieces if p["filler"]], "measured": measured, "still": still,

@@ -70,7 +70,7 @@ def own_stage(ground: Ground, wish: Wish) -> tuple[Stage, BaseGeometry]:
 @by_identity
 def _own(target: BaseGeometry, free: BaseGeometry, front: BaseGeometry, edge: BaseGeometry,
          skin_break_mm: float) -> tuple[BaseGeometry, BaseGeometry]:
-    hidden = shapely.buffer(front, skin_break_mm + 0.3, quad_segs=4)
+    hidden = shapely.buffer(front, skin_break_mm + 0.06, quad_segs=16)
     beside = shapely.buffer(shapely.difference(shapely.difference(target, free), hidden), -0.1, quad_segs=1)
     room = shapely.difference(target, shapely.union(shapely.buffer(beside, 0.12, quad_segs=2), edge))
     clear = shapely.union(shapely.buffer(beside, 1.0, quad_segs=3), shapely.buffer(edge, 1.5))
@@ -115,7 +115,7 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float) ->
             wash[role].append(shapely.difference(area, cover) if not cover.is_empty else area)
         shapely.prepare(cover)
         ends += ends_of(mass.lines, cover)
-    black = closed(stage.kept(shapely.union_all(ink)), line_gap_mm, pen.least_mm)
+    black = stage.kept(closed(stage.kept(shapely.union_all(ink)), line_gap_mm, pen.least_mm))
     if black.is_empty:
         return None
     outline = stage.kept(shapely.union_all([*shown, black]))
@@ -130,21 +130,28 @@ def closed(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseGeomet
     as a tattooer does in a crevice: an opening, then a closing; waists that this leaves are made
     good. The simplifying between keeps the growing quick: it costs
     ten times as much on the small segments of a rounded edge."""
-    r, thin = 1.03 * line_gap_mm / 2, 0.475 * least_mm
+    r, hair = 1.03 * line_gap_mm / 2, 0.475 * least_mm
     with np.errstate(divide="ignore", invalid="ignore"):  # GEOS, where two segments lie in one line
-        core = shapely.buffer(shapely.simplify(ink, 0.03), -thin, join_style="mitre", mitre_limit=2.0)
-    grown = shapely.buffer(shapely.simplify(core, 0.03), r + 1.1 * thin, quad_segs=3)
+        core = shapely.buffer(shapely.simplify(ink, 0.03), -hair, join_style="mitre", mitre_limit=2.0)
+    grown = shapely.buffer(shapely.simplify(core, 0.03), r + 1.1 * hair, quad_segs=3)
     shut = shapely.buffer(grown, -r, quad_segs=3)
-    half = 0.46 * least_mm
+    for _ in range(2):
+        thin = _waists(shut, least_mm)
+        if not len(thin):
+            break
+        fat = shapely.union_all([shut, *shapely.buffer(thin, 0.58 * least_mm, quad_segs=4)])
+        near = shapely.intersection(fat, shapely.union_all(shapely.buffer(thin, 3.4 * r, quad_segs=2)))
+        shut = shapely.union(fat, shapely.buffer(shapely.buffer(near, r, quad_segs=4), -r, quad_segs=3))
+    return shut
+
+
+def _waists(ink: BaseGeometry, least_mm: float) -> np.ndarray:
+    """Where ink is thinner than `least_mm`: what an opening would lose."""
+    half = 0.475 * least_mm
     with np.errstate(divide="ignore", invalid="ignore"):
-        core = shapely.simplify(shapely.buffer(shut, -half, join_style="mitre", mitre_limit=1.5), 0.02)
-    thin = shapely.get_parts(shapely.difference(shut, shapely.buffer(core, half * 1.15, quad_segs=3)))
-    thin = thin[shapely.area(thin) > 0.04 * least_mm]
-    if not len(thin):
-        return shut
-    fat = shapely.union_all([shut, *shapely.buffer(thin, 0.56 * least_mm, quad_segs=3)])
-    near = shapely.intersection(fat, shapely.union_all(shapely.buffer(thin, 3.4 * r, quad_segs=2)))
-    return shapely.union(fat, shapely.buffer(shapely.buffer(near, r, quad_segs=4), -r, quad_segs=3))
+        core = shapely.simplify(shapely.buffer(ink, -half, join_style="mitre", mitre_limit=1.5), 0.01)
+    thin = shapely.get_parts(shapely.difference(ink, shapely.buffer(core, half * 1.13, quad_segs=5)))
+    return thin[shapely.area(thin) > 0.09 * least_mm]
 
 
 def ends_of(lines: Sequence[Line], cover: BaseGeometry) -> list[End]:

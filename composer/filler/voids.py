@@ -17,7 +17,7 @@ def voids(free: BaseGeometry, taken: BaseGeometry, least_mm: float, most_mm: flo
     left = room.wall.copy()
     if not taken.is_empty:
         left = np.minimum(left, -Room(taken, cell_mm, free.bounds).wall)
-    out = []
+    out: list[tuple[float, float, float]] = []
     while len(out) < count:
         k = int(np.argmax(left))
         r = float(left.flat[k])

@@ -137,7 +137,7 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     swell = straight_row(crests, stream.length_mm, settings)
     body = filled(stream.bend(swell))
     raised = Raised(stream, crests)
-    out = []
+    out: list[Mass] = []
     if not shapely.intersects(body, home):
         return out
     swell_lines = bent(stream, row_lines(crests, stream.length_mm, settings, rng))

@@ -1,6 +1,9 @@
 """The test kit must find what is wrong: kinds broken on purpose, and kinds of another package."""
 
+import os
+import textwrap
 from importlib.metadata import EntryPoint
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -65,5 +68,23 @@ def test_a_kind_of_another_package_is_found_and_the_house_wins(monkeypatch: pyte
         assert list(kinds.every_kind())[-1] == "sleet" and "gone" not in kinds.every_kind()
         with pytest.raises(ValueError, match="no filler called 'hail'.*sleet"):
             kinds.kind("hail")
+    finally:
+        kinds.brought.cache_clear()
+
+
+def test_the_example_in_the_documents_passes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    text = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    code = textwrap.dedent(text[text.index("      # sleet.py"):text.index("  Its test: `from")])
+    (tmp_path / "sleet.py").write_text(code, encoding="utf-8")
+    info = tmp_path / "sleet-0.1.dist-info"
+    info.mkdir()
+    (info / "METADATA").write_text("Metadata-Version: 2.1\nName: sleet\nVersion: 0.1\n", encoding="utf-8")
+    (info / "entry_points.txt").write_text("[sleevewright.fillers]\nsleet = sleet:KIND\n", encoding="utf-8")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    # the kit draws in another process too, which has to find the package as well
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join([str(tmp_path), str(Path(__file__).parents[2])]))
+    kinds.brought.cache_clear()
+    try:
+        assert faults("sleet") == []
     finally:
         kinds.brought.cache_clear()

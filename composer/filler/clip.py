@@ -174,6 +174,7 @@ def _cut_ends(drawing: Drawing, hidden: BaseGeometry) -> list[tuple[float, float
     if ink.is_empty or not shapely.intersects(hidden, ink):
         return []
     cuts = shapely.get_parts(shapely.intersection(hidden.boundary, ink))
+    cuts = cuts[~shapely.is_empty(cuts)]
     return [(round(float(p.x), 3), round(float(p.y), 3)) for p in shapely.centroid(cuts)]
 
 

@@ -99,3 +99,9 @@ def test_planned_piece_behind_another_is_clipped_and_pieces_hide_fillers_whateve
     assert seen["b"].digest == scene.of("b").flat.digest
     both = in_front(scene, scene.of("c"), [scene.of("a"), scene.of("b")])
     assert seen["c"].outline.distance(both) >= 1.98
+
+
+def test_ink_that_lies_wholly_hidden_leaves_no_end() -> None:
+    """The edge of what hides it never crosses the ink: nothing is cut, so nothing is tucked."""
+    art = drawing_of(box(-10, -10, 30, 10), Point(0, 0).buffer(2))
+    assert visible(art, Point(0, 0).buffer(6), 2.0).ends == ()

@@ -15,6 +15,7 @@ from composer.body.measures import build_limb
 from composer.body.yoke import build_panel
 from composer.plan.errors import PlanError, StepError
 from composer.plan.estimated import with_estimated
+from composer.plan.extents import change_extent
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
 from composer.plan.twins import follow, make_twin, one_turn
@@ -54,7 +55,8 @@ def label(plan: Plan, step: Step) -> str:
                 "lock or unlock" if keys == {"locked"} else "change")
         return f"{verb} {who}"
     names = {"remove": "delete {who}", "duplicate": "duplicate {who}", "order": "reorder {who}",
-             "measure": "measure", "zones": "change zones", "seam": "move the seam", "settings": "change settings",
+             "measure": "measure", "zones": "change zones", "extent": "change sleeve edges",
+             "seam": "move the seam", "settings": "change settings",
              "rename": "rename plan", "free": "set {who} free", "twin": "mirror {who}",
              "tie_in": "tie in", "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
@@ -235,6 +237,7 @@ def _several(plan: Plan, step: Step) -> Plan:
 
 _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "place": _place, "change": _change, "remove": _remove, "duplicate": _duplicate, "order": _order,
-    "measure": _measure, "zones": _zones, "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
+    "measure": _measure, "zones": _zones, "extent": change_extent,
+    "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in, "several": _several,
 }

@@ -1,0 +1,78 @@
+"""The skin of a sleeve: its area, edges, fading, and what keeps to it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from skin_cases import TUBE, box, put, random_scene
+
+from composer.body.measures import TYPICAL_MM, build_limb
+from composer.compose.extent import area_mm2, cover, cut_limb, edge_at, faded_area_mm2, ink_weight, region, within
+from composer.compose.gaps import survey
+from composer.plan.extents import EdgeLine, Extent, preset
+from composer.plan.scene import Scene
+
+ARM = build_limb("left_arm", dict(TYPICAL_MM))
+
+
+def _tube(low: float, high: float, form: str = "straight", depth: float = 0.0) -> Extent:
+    return Extent(EdgeLine("", low, form, depth), EdgeLine("", high, form, depth))
+
+
+@pytest.mark.parametrize(("form", "depth"), [("straight", 0.0), ("wavy", 30.0), ("fading", 40.0)])
+def test_area_on_a_cylinder_is_girth_times_length(form: str, depth: float) -> None:
+    """A whole number of waves cancels out; a raised cosine over its depth leaves half of it."""
+    e = _tube(100, 300, form, depth)
+    assert area_mm2(TUBE, e) == pytest.approx(260 * 200, rel=1e-6)
+    half = depth if form == "fading" else 0.0
+    assert faded_area_mm2(TUBE, e) == pytest.approx(260 * (200 - half), rel=2e-3)
+
+
+def test_area_on_an_arm_is_the_integral_of_the_girth() -> None:
+    e = preset("left_arm", "half")
+    assert area_mm2(ARM, e) == pytest.approx(ARM.area_mm2(*e.span(ARM)), rel=1e-6)
+
+
+def test_edges_close_round_the_limb() -> None:
+    e = _tube(100, 300, "wavy", 24)
+    first, last = edge_at(TUBE, e.near, np.array([0.0, 1.0]))
+    assert first == pytest.approx(last)
+    assert np.ptp(region(TUBE, e)[:, 1]) == pytest.approx(224, abs=0.1)
+
+
+def test_fading_is_whole_inside_and_nothing_beyond() -> None:
+    e = _tube(100, 300, "fading", 40)
+    w = ink_weight(TUBE, e, np.array([(0.2, 99.0), (0.2, 120.0), (0.7, 141.0), (0.7, 280.0), (0.1, 301.0)]))
+    assert w == pytest.approx([0, 0.5, 1, 0.5, 0])
+
+
+def test_cover_counts_only_what_lies_in_the_sleeve() -> None:
+    scene = Scene(TUBE, -0.5, (put(TUBE, "a", box(50, 100), 0.02, 100),))
+    assert cover(scene, _tube(100, 300)) == pytest.approx(50 * 50 / (260 * 200), rel=1e-4)
+    assert cover(scene, _tube(200, 300)) == 0
+    assert cover(Scene(TUBE, -0.5, ()), _tube(200, 300)) == 0
+
+
+def test_a_cut_limb_keeps_its_girth_and_section() -> None:
+    low, high = 105.0, 433.0
+    short = cut_limb(ARM, low, high)
+    s = np.linspace(low, high, 301)
+    assert (short.s_min, short.s_max) == (low, high)
+    assert np.abs(short.girth(s) - ARM.girth(s)).max() < 0.05
+    us = np.column_stack([np.linspace(0, 1, 301), s])
+    assert np.abs(short.embed(us)[:, :2] - ARM.embed(us)[:, :2]).max() < 0.1
+    assert cut_limb(ARM, ARM.s_min, ARM.s_max) is ARM
+
+
+def test_gaps_keep_to_the_sleeve() -> None:
+    scene = random_scene(np.random.default_rng(4), 10, 40, 80, limb=ARM)
+    e = preset("left_arm", "half")
+    low, high = e.span(ARM)
+    found = survey(within(scene, e))
+    assert found.gaps
+    for g in found.gaps:
+        s = np.concatenate(g.rings)[:, 1]
+        assert low - 0.1 <= s.min() and s.max() <= high + 0.1
+    assert sum(g.area_mm2 for g in found.gaps) < (1 - cover(scene, e)) * area_mm2(ARM, e)
+    wide = survey(scene)
+    assert min(np.concatenate(g.rings)[:, 1].min() for g in wide.gaps) < low - 50

@@ -1,0 +1,189 @@
+"""Where a motif would lie best in the empty skin of a limb: a few proposals that differ.
+
+The tries lie on a lattice of places, sizes and turns. Those that a distance table rules out go first;
+the rest are scored from the best possible on down, and only what could still be among the best is
+scored in full and then checked against the outlines themselves. So what comes out is what trying
+everything would find, and no proposal ever touches a piece.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from composer.art.drawing import Drawing
+from composer.body.limb import Limb
+from composer.body.units import format_length
+from composer.compose.best_place_check import Checker, Pose, checker
+from composer.compose.best_place_field import Distances, Lattice, distances, lattice_of, spots_of
+from composer.compose.best_place_say import gap_at, say_place
+from composer.compose.best_place_score import NAMES, Scorer, scorer
+from composer.compose.best_place_tries import Form, Stamp, make_pairs, open_tries, stamp_of
+from composer.compose.fit_facts import client_of
+from composer.compose.fit_limits import Limits
+from composer.compose.fit_lines import gaps_known
+from composer.compose.fit_readings import PieceFit, fit_piece
+from composer.compose.gaps import Survey
+from composer.plan.model import Piece
+from composer.plan.scene import Scene, lay
+
+STEP_MM = 6.0
+TURNS = (0.0, -12.0, 12.0, -25.0, 25.0, -40.0, 40.0)
+SIZES = 9
+APART_MM = (55.0, 30.0)
+"""Anchors of two proposals lie so far apart; the second where the first leaves too few."""
+
+_BLOCK = 4096
+
+
+class NoPlace(ValueError):
+    """No place was found, or none can be looked for; the message is the sentence to show."""
+
+
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """A proposal. `u` turns, `s_mm`, `turn_deg`, `scale`, `flip` as a piece has them; `score` 0..1; `losses` by
+    reading name, 0 (nothing lost) to 1; `clear_mm` to the nearest piece (inf: none near); `readings` of the
+    motif as it would lie; `gap` number of the gap that its anchor lies in, or None; `sentence`: the trade-off."""
+
+    u: float
+    s_mm: float
+    turn_deg: float
+    scale: float
+    flip: bool
+    score: float
+    losses: Mapping[str, float]
+    clear_mm: float
+    readings: PieceFit
+    gap: int | None
+    sentence: str
+
+
+def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Mapping[str, Any],
+                size_range: tuple[float, float] | None = None, count: int = 5, *, part: str = "",
+                limits: Limits | None = None, skin_break_mm: float | None = None,
+                span: tuple[float, float] | None = None, turns: Sequence[float] = TURNS, sizes: int = SIZES,
+                step_mm: float = STEP_MM, flips: bool = True, zones: Mapping[str, Any] | None = None,
+                flexed_mm: Mapping[str, float] | None = None, unit: str = "cm") -> list[Placement]:
+    """The `count` best places of a motif, best first; fewer where there is no room for more.
+
+    `survey`: of the same scene, to name gaps (None: they are not named). `side`: the motif's side file.
+    `size_range` (least, most) of its longer side, mm; its natural range by default. `part`: needed when the
+    scene is empty. `span` (s from, s to): the skin to keep to, the whole limb by default. `flips`: whether a
+    motif that looks to one side may be turned over. Raises NoPlace with a sentence.
+    """
+    part = part or next((x.piece.part for x in scene.laid), "left_arm")
+    if not scene.limb.closed:
+        raise NoPlace("Places are proposed on arms and legs only; on chest and back put the motif in by hand.")
+    limits = limits or Limits()
+    gap_mm = skin_break_mm if skin_break_mm is not None else survey.skin_break_mm if survey else 2.0
+    stamp = stamp_of(drawing)
+    forms = forms_of(stamp, side, size_range, sizes, turns, flips)
+    look = checker(scene, drawing, gap_mm, span)
+    lattice = lattice_of(scene.limb, step_mm)
+    field = distances(scene.limb, lattice, look.bodies)
+    pairs = make_pairs(scene.limb, lattice, stamp, forms, gap_mm, look.span, limits.stretch_strong)
+    spots = spots_of(scene.limb, part, client_of(zones, flexed_mm), step_mm)
+    judge = scorer(scene.limb, part, dict(side), pairs, lattice, spots, forms, limits)
+    found = _pick(judge, forms, lattice, field, look, count)
+    titles = str(side.get("title") or "motif")
+    placed = []
+    for pose, losses in found:
+        piece = Piece("\0new", part, drawing.digest, titles, pose.u, pose.s_mm, pose.turn_deg, pose.scale, pose.flip)
+        laid = lay(scene.limb, piece, drawing)
+        read = fit_piece(replace(scene, laid=(*scene.laid, laid)), piece.id, sides={piece.id: side}, limits=limits,
+                         skin_break_mm=gap_mm, zones=zones, flexed_mm=flexed_mm, unit=unit, lines=gaps_known(laid))
+        placed.append(Placement(pose.u, pose.s_mm, pose.turn_deg, pose.scale, pose.flip,
+                                float(judge.score(losses[None])[0]), losses_by_name(losses), look.clear_mm(pose), read,
+                                gap_at(survey, pose.u, pose.s_mm), ""))
+    return [replace(p, sentence=say_place(p, placed, scene.limb, part, zones, unit)) for p in placed]
+
+
+def why_none(scene: Scene, drawing: Drawing, side: Mapping[str, Any], size_range: tuple[float, float] | None = None,
+             unit: str = "cm", **options: Any) -> str:
+    """What to say when `best_places` of the same motif came back empty: the largest size for which there is
+    room, or that there is none. Options as for `best_places`."""
+    stamp = stamp_of(drawing)
+    low = (size_range or (float(side.get("min_mm") or 0.6 * stamp.size_mm), 0.0))[0]
+    found = best_places(scene, None, drawing, side, (max(5.0, 0.3 * low), low), 1, sizes=14, unit=unit, **options)
+    want = f"There is no clear place for it at {format_length(low, unit)} or more"
+    if not found:
+        return f"{want}, nor at a third of that; take a piece out, or let it lie behind others."
+    f = found[0]
+    return f"{want}; the largest for which there is room is about {format_length(f.scale * stamp.size_mm, unit)}" \
+           f"{f' in gap {f.gap}' if f.gap else ''}. Make room, or let it lie behind others."
+
+
+def losses_by_name(losses: np.ndarray) -> dict[str, float]:
+    """A row of losses by name."""
+    return dict(zip(NAMES, map(float, losses), strict=True))
+
+
+def forms_of(stamp: Stamp, side: Mapping[str, Any], size_range: tuple[float, float] | None, sizes: int,
+             turns: Sequence[float], flips: bool) -> list[Form]:
+    """Every size with every turn, and turned over where the motif looks to a side. Raises NoPlace."""
+    low, high = size_range or (side.get("min_mm") or 0.6 * stamp.size_mm, side.get("max_mm") or 1.6 * stamp.size_mm)
+    if not (np.isfinite([low, high]).all() and 5 <= low <= high <= 2000):
+        raise NoPlace(f"The size must run from a smaller to a larger one, 5 to 2000 mm, not {low:g} to {high:g} mm.")
+    scales = np.geomspace(low, high, sizes if high > low * 1.001 else 1) / stamp.size_mm
+    upright = float(side.get("upright_deg") or 0.0)
+    over = (False, True) if flips and side.get("facing") in ("left", "right") else (False,)
+    return [Form(float(k), float(t + (-upright if f else upright)), f)
+            for k in scales[::-1] for t in turns for f in over]
+
+
+def _pick(judge: Scorer, forms: Sequence[Form], lattice: Lattice, field: Distances, look: Checker,
+          count: int) -> list[tuple[Pose, np.ndarray]]:
+    """The best that are clear and lie apart, first far apart, then nearer where that gives too few."""
+    out: list[tuple[Pose, np.ndarray]] = []
+    seen: dict[tuple[int, int], bool] = {}
+    for apart in APART_MM:
+        for pair, column, losses, pose in in_order(judge, forms, lattice, field):
+            if any(_apart(look.limb, pose, p) < apart for p, _ in out):
+                continue
+            key = pair, column
+            if key not in seen:
+                seen[key] = bool(look.rough([pose], field.tree)[0]) and look.clear(pose)
+            if seen[key]:
+                out.append((pose, losses))
+                if len(out) == count:
+                    return sorted(out, key=lambda x: -float(judge.score(x[1][None])[0]))
+    return sorted(out, key=lambda x: -float(judge.score(x[1][None])[0]))
+
+
+def in_order(judge: Scorer, forms: Sequence[Form], lattice: Lattice,
+             field: Distances) -> Iterator[tuple[int, int, np.ndarray, Pose]]:
+    """Tries that may be clear, from the best score down (ties by pair, then column): pair, column, losses,
+    pose. Full scores are worked out only as far as the reader goes."""
+    pair, column = open_tries(judge.pairs, lattice, field)
+    bound = judge.bound(pair, column)
+    order = np.lexsort((column, pair, -bound))
+    heap: list[tuple[float, int, int, int]] = []
+    kept: list[np.ndarray] = []
+    start = 0
+    while heap or start < len(order):
+        while start < len(order) and (not heap or -heap[0][0] <= bound[order[start]] + 1e-12):
+            pick = order[start:start + _BLOCK]
+            losses = judge.losses(pair[pick], column[pick])
+            for n, (s, i) in enumerate(zip(judge.score(losses), pick, strict=True)):
+                heapq.heappush(heap, (-float(s), int(pair[i]), int(column[i]), len(kept) + n))
+            kept.extend(losses)
+            start += _BLOCK
+        _, p, c, n = heapq.heappop(heap)
+        yield p, c, kept[n], pose_of(judge, forms, lattice, p, c)
+
+
+def pose_of(judge: Scorer, forms: Sequence[Form], lattice: Lattice, pair: int, column: int) -> Pose:
+    """A try as a pose; u within half a turn of the front."""
+    f = forms[judge.pairs.form[pair]]
+    u = column / lattice.columns
+    return Pose(u - round(u), float(lattice.rows[judge.pairs.row[pair]]), f.turn_deg, f.scale, f.flip)
+
+
+def _apart(limb: Limb, a: Pose, b: Pose) -> float:
+    du = a.u - b.u
+    return float(np.hypot((du - round(du)) * float(limb.girth((a.s_mm + b.s_mm) / 2)), a.s_mm - b.s_mm))

@@ -1,0 +1,158 @@
+"""Make room: what size, turn or shift would let a piece lie clear where it is now.
+
+One thing is changed at a time, as little as will do; everything else stays. The answer is checked
+against the outlines themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from composer.body.units import format_length
+from composer.compose.best_place_check import Checker, Pose, checker
+from composer.compose.best_place_field import points_tree
+from composer.compose.words import border_titles, capital, names_of
+from composer.plan.model import Piece
+from composer.plan.scene import Laid, Scene, matrix
+
+SMALLEST, LARGEST = 0.35, 2.0
+"""Share of its present size that is still tried, and how far it may grow where there is room."""
+
+SHIFT_MM, MOVE_MM, TURN_DEG = 3.0, 90.0, 2.0
+"""Steps and reach of a shift, step of a turn."""
+
+
+@dataclass(frozen=True)
+class Room:
+    """How a piece gets clear of its neighbours by the skin break. `clear_mm` now (negative: it can't lie
+    there); `fits`: nothing need change. `scale`: the size factor that fits (1.2: it may grow by so much);
+    `turn_deg`: how far to turn it, counter-clockwise; `shift_mm` (right, up) as skin is seen from outside, with
+    `to` (u, s mm) where that takes it. None where that alone doesn't do. `sentences` say it, the mildest first."""
+
+    piece_id: str
+    clear_mm: float
+    fits: bool
+    scale: float | None
+    turn_deg: float | None
+    shift_mm: tuple[float, float] | None
+    to: tuple[float, float] | None
+    sentences: tuple[str, ...]
+
+
+def make_room(scene: Scene, piece_id: str, *, skin_break_mm: float = 2.0, span: tuple[float, float] | None = None,
+              side: Mapping[str, Any] | None = None, unit: str = "cm") -> Room:
+    """What would make a piece fit. `side`: its side file, to say when a size falls below its range.
+
+    Raises KeyError with a sentence when it is not on this part, ValueError on chest and back.
+    """
+    laid = next((x for x in scene.laid if x.piece.id == piece_id and not x.piece.is_filler), None)
+    if laid is None:
+        raise KeyError(f"There is no piece '{piece_id}' on this part; it may have been deleted in another window.")
+    if not scene.limb.closed:
+        raise ValueError("Room is looked for on arms and legs only; on chest and back move the piece by hand.")
+    p = laid.piece
+    look = checker(scene, _own(laid), skin_break_mm, span, without=piece_id)
+    here = Pose(p.u, p.s_mm, p.turn_deg, p.scale, p.flip)
+    now = look.clear_mm(here)
+    fits = now >= skin_break_mm
+    scale = _scale(look, here, fits)
+    turn = None if fits else _turn(look, here)
+    to = None if fits else _shift(look, here, scene)
+    girth = float(scene.limb.girth(p.s_mm))
+    shift = None if to is None else ((to[0] - p.u) * girth, to[1] - p.s_mm)
+    room = Room(piece_id, now, fits, scale, turn, shift, to, ())
+    return replace(room, sentences=_say(room, scene, laid, side or {}, skin_break_mm, unit))
+
+
+def _own(laid: Laid) -> Any:
+    """The drawing of a laid piece at its own size and upright, undoing how it lies."""
+    p = laid.piece
+    back = np.linalg.inv(matrix(Piece("", "", "", "", p.u, p.s_mm, p.turn_deg, p.scale, p.flip))[:, :2])
+    return laid.flat.moved(np.column_stack([back, [0.0, 0.0]]))
+
+
+def _scale(look: Checker, here: Pose, fits: bool) -> float | None:
+    """The largest factor that fits, to 1%: from here up while it fits, or from here down until it does.
+
+    A smaller drawing lies within a larger one only where it has no hollows, so every step down is tried."""
+    if fits:
+        best = 1.0
+        for k in np.arange(1.02, LARGEST + 1e-9, 0.02):
+            if not look.clear(replace(here, scale=here.scale * float(k))):
+                break
+            best = float(k)
+        return best
+    for k in np.arange(0.98, SMALLEST, -0.02):
+        if look.clear(replace(here, scale=here.scale * float(k))):
+            finer = float(k) + 0.01
+            return finer if look.clear(replace(here, scale=here.scale * finer)) else float(k)
+    return None
+
+
+def _turn(look: Checker, here: Pose) -> float | None:
+    for d in np.arange(TURN_DEG, 90.0 + 1e-9, TURN_DEG):
+        for way in (d, -d):
+            if look.clear(replace(here, turn_deg=here.turn_deg + float(way))):
+                return float(way)
+    return None
+
+
+def _shift(look: Checker, here: Pose, scene: Scene) -> tuple[float, float] | None:
+    """The nearest place where it fits as it is, (u, s): first the points of the outline, then the outline."""
+    girth = float(scene.limb.girth(here.s_mm))
+    n = np.arange(-int(MOVE_MM / SHIFT_MM), int(MOVE_MM / SHIFT_MM) + 1) * SHIFT_MM
+    x, y = (v.ravel() for v in np.meshgrid(n, n))
+    far = np.hypot(x, y)
+    order = np.lexsort((x, y, far))
+    tree = points_tree(look.bodies)
+    poses = [replace(here, u=here.u + float(x[i]) / girth, s_mm=here.s_mm + float(y[i])) for i in order
+             if 0 < far[i] <= MOVE_MM]
+    for start in range(0, len(poses), 64):
+        block = poses[start:start + 64]
+        for pose, maybe in zip(block, look.rough(block, tree), strict=True):
+            if maybe and look.clear(pose):
+                return pose.u, pose.s_mm
+    return None
+
+
+def _say(room: Room, scene: Scene, laid: Laid, side: Mapping[str, Any], skin_break_mm: float,
+         unit: str) -> tuple[str, ...]:
+    order = [x.piece for x in scene.laid if not x.piece.is_filler]
+    me = capital(names_of(border_titles(laid.piece.part) | {p.id: p.title for p in order})[room.piece_id])
+    size = max(float(v) for v in np.ptp(np.concatenate(laid.flat.silhouette), axis=0))
+    if room.fits:
+        grow = room.scale or 1.0
+        more = f"it could grow to {100 * grow:.0f}% ({format_length(size * grow, unit)})" if grow > 1.0 else \
+            "there is no room to grow"
+        return (f"{me} fits where it is; {more}.",)
+    out: list[tuple[float, str]] = []
+    if room.shift_mm is not None:
+        out.append((float(np.hypot(*room.shift_mm)) / 30.0,
+                    f"{me} fits as it is when moved {_moved(room.shift_mm)}."))
+    if room.turn_deg is not None:
+        way = "left (counter-clockwise)" if room.turn_deg > 0 else "right (clockwise)"
+        out.append((abs(room.turn_deg) / 20.0, f"{me} fits here when turned {abs(room.turn_deg):.0f} degrees to the "
+                    f"{way}."))
+    if room.scale is not None:
+        low = side.get("min_mm")
+        small = f", below its natural {format_length(low, unit)}" if low and size * room.scale < low else ""
+        out.append(((1 - room.scale) / 0.15 + bool(small), f"{me} fits here at {100 * room.scale:.0f}% of its size "
+                    f"({format_length(size * room.scale, unit)} on its longer side{small})."))
+    if not out:
+        return (f"{me} does not fit here: no turn, no shift up to {format_length(MOVE_MM, unit)} and no size down to "
+                f"{100 * SMALLEST:.0f}% keeps {skin_break_mm:g} mm of skin round it; move a neighbour or let it lie "
+                "behind.",)
+    return tuple(s for _, s in sorted(out))
+
+
+def _moved(shift_mm: tuple[float, float]) -> str:
+    x, y = shift_mm
+    told: list[str] = []
+    for mm, plus, minus in ((x, "right", "left"), (y, "up", "down")):
+        if abs(mm) >= 0.5:
+            told.append(f"{abs(mm):.0f} mm {plus if mm > 0 else minus}")
+    return " and ".join(told)

@@ -28,7 +28,7 @@ from composer.compose.fit_samples import Memo, Samples, inside_limb, key_of, sam
 from composer.compose.fit_seen import best_of, seen_from
 from composer.plan.scene import Laid
 
-EDGE_EVERY = 9
+EDGE_EVERY = 5
 JOINTS = ("elbow", "ditch", "crease", "knee")
 """Words that name a level where skin bends."""
 

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
+from composer.compose.thresholds import COVER_HIGH, COVER_LOW, DARK_APART, STRETCH_STRONG, STRETCH_WARN
 from composer.plan.model import Settings
 
 SOURCE = "common practice, no published source"
@@ -30,12 +31,15 @@ class Limits:
     `fold_share`: share of a piece where skin folds. `slit_share`: up to this share of it off by
     `stretch_strong` slits help, above it is freehand. `visible_low`: share seen from the best side.
     `tilt_*`: off upright. `joint_mm`: how far past a joint line a piece must reach to cross it.
-    `bone_share`. `gap_*_mm`: drawn gap between lines that closes with age; `gap_run_mm`: so much of
-    it must be that narrow. `size_*`: share under or over the natural range.
+    `bone_share`. `gap_*_mm`: drawn gap between lines that closes with age; `gap_run_mm`
+    and `gap_share` of all: so much of it must be that narrow to count. `focal_share`: so much of a
+    focal piece must show for it to count on a side. `contrast_low`: neighbours nearer than `near_mm` differ by
+    less in black and dark. `heavy_apart`: one side against another.
+    `cover_*`: share of skin under pieces.
     """
 
-    stretch_warn: float = 0.05
-    stretch_strong: float = 0.10
+    stretch_warn: float = STRETCH_WARN
+    stretch_strong: float = STRETCH_STRONG
     slit_share: float = 0.30
     flex_warn: float = 0.15
     flex_strong: float = 0.30
@@ -50,14 +54,18 @@ class Limits:
     gap_warn_mm: float = 1.5
     gap_strong_mm: float = 1.0
     gap_run_mm: float = 10.0
+    gap_share: float = 0.05
     focal_share: float = 0.60
     contrast_low: float = 0.12
     near_mm: float = 25.0
-    heavy_apart: float = 0.20
+    heavy_apart: float = DARK_APART
+    cover_low: float = COVER_LOW
+    cover_high: float = COVER_HIGH
 
 
 _ORDER = (("stretch_warn", "stretch_strong"), ("flex_warn", "flex_strong"), ("visible_poor", "visible_low"),
-          ("tilt_warn_deg", "tilt_strong_deg"), ("bone_warn", "bone_strong"), ("gap_strong_mm", "gap_warn_mm"))
+          ("tilt_warn_deg", "tilt_strong_deg"), ("bone_warn", "bone_strong"), ("gap_strong_mm", "gap_warn_mm"),
+          ("cover_low", "cover_high"))
 _MOST = {"mm": 200.0, "deg": 180.0}
 
 

@@ -1,9 +1,9 @@
 """How narrow the open gaps between the lines of a drawing are.
 
 At points all along the edges of the ink the largest empty circle that touches there is found by
-shrinking a ball (Ma, Bae and Choi, The Visual Computer 2012, from memory); its diameter is the gap.
-Circles that touch at less than FACING degrees apart lie in the corner where two lines meet; corners
-always fill in a little and are left out. Light, mid and dark washes are no lines: gaps run over them.
+shrinking a ball (Ma, Bae and Choi, The Visual Computer 2012, from memory); what it touches on
+its far side is across the gap. Edges whose normals are less than FACING degrees apart lie in the corner
+where two lines meet; corners always fill in a little and are left out. Light, mid and dark washes are no lines: gaps run over them.
 """
 
 from __future__ import annotations
@@ -21,26 +21,39 @@ from composer.plan.scene import Laid
 LINES = ("black", "line")
 FACING = 150.0
 STEP_MM, REACH_MM = 0.6, 4.0
+TOUCH_MM = 0.15
+"""Lines nearer than this on skin are one line to a needle (0.25 mm and up): a slit in the drawing, no gap."""
+
 _ROUNDS = 8
 
 
 @dataclass(frozen=True, eq=False)
 class LineGaps:
     """Gaps of a drawing at the size it was measured at, from the narrowest: `width` (n,) mm and the
-    `length` (n,) mm of gap that is so narrow or narrower (half of both its edges together)."""
+    `length` (n,) mm of gap that is so narrow or narrower (half of both its edges together). `whole_mm`: half of
+    all edges of the ink, as much gap as there could be."""
 
     width: np.ndarray
     length: np.ndarray
+    whole_mm: float = 0.0
 
-    def narrowest(self, scale: float, run_mm: float) -> float | None:
-        """Width, mm, which at this scale `run_mm` of gap do not reach; None where all gaps are wide."""
-        i = int(np.searchsorted(self.length * scale, run_mm))
+    def narrowest(self, scale: float, run_mm: float, share: float = 0.0) -> float | None:
+        """Width, mm, that at this scale `run_mm` of gap or this share of all fall below, whichever is more; None
+        where gaps are wide."""
+        run = max(run_mm, share * self.whole_mm * scale) + self._joined(scale)
+        i = int(np.searchsorted(self.length * scale, run))
         return float(self.width[i] * scale) if i < len(self.width) else None
 
     def narrower(self, scale: float, width_mm: float) -> float:
         """Length, mm, of gap narrower than `width_mm` at this scale."""
+        return max(0.0, self._below(scale, width_mm) - self._joined(scale))
+
+    def _below(self, scale: float, width_mm: float) -> float:
         i = int(np.searchsorted(self.width * scale, width_mm))
         return float(self.length[i - 1] * scale) if i else 0.0
+
+    def _joined(self, scale: float) -> float:
+        return self._below(scale, TOUCH_MM)
 
 
 _known: Memo[LineGaps] = Memo()
@@ -61,7 +74,7 @@ def line_gaps(laid: Laid) -> LineGaps:
 
     def make() -> LineGaps:
         found = measure_gaps(laid.flat, STEP_MM * p.scale, REACH_MM * p.scale)
-        return LineGaps(found.width / p.scale, found.length / p.scale)
+        return LineGaps(found.width / p.scale, found.length / p.scale, found.whole_mm / p.scale)
 
     return _known.get_or(_key(laid), make)
 
@@ -78,7 +91,7 @@ def measure_gaps(drawing: Drawing, step_mm: float = STEP_MM, reach_mm: float = R
     points, normals = points[edge], np.where(ahead[edge, None], -normals[edge], normals[edge])
     width, facing = _balls(points, normals, reach_mm)
     got = np.sort(width[facing])
-    return LineGaps(got, np.arange(1, len(got) + 1) * step_mm / 2)
+    return LineGaps(got, np.arange(1, len(got) + 1) * step_mm / 2, len(points) * step_mm / 2)
 
 
 def _edges(rings: list[np.ndarray], step_mm: float) -> tuple[np.ndarray, np.ndarray]:
@@ -108,8 +121,8 @@ def _in_ink(ink: list[shapely.Geometry], xy: np.ndarray) -> np.ndarray:
 
 
 def _balls(p: np.ndarray, n: np.ndarray, reach_mm: float) -> tuple[np.ndarray, np.ndarray]:
-    """Diameter of the largest empty circle on the open side of each point, inf beyond reach, and
-    whether it touches ink that faces the point."""
+    """How far off, square to the edge, the ink lies that the largest empty circle at each point touches, inf beyond
+    reach, and whether that ink faces the point."""
     tree = cKDTree(p)
     r = np.full(len(p), reach_mm / 2)
     touch = np.full(len(p), -1)
@@ -127,11 +140,9 @@ def _balls(p: np.ndarray, n: np.ndarray, reach_mm: float) -> tuple[np.ndarray, n
         r[live] = np.minimum(r[live], np.einsum("ij,ij->i", to, to) / (2 * lean))
         touch[live] = q
     out = np.full(len(p), np.inf)
-    has = touch >= 0
-    out[has] = 2 * r[has]
-    c = p[has] + r[has, None] * n[has]
-    a, b = p[has] - c, p[touch[has]] - c
-    cos = np.einsum("ij,ij->i", a, b) / np.maximum(np.hypot(*a.T) * np.hypot(*b.T), 1e-12)
+    has = np.flatnonzero(touch >= 0)
+    other = touch[has]
+    out[has] = np.einsum("ij,ij->i", p[other] - p[has], n[has])  # a step along the far edge changes nothing
     facing = np.zeros(len(p), bool)
-    facing[has] = cos < np.cos(np.radians(FACING))
+    facing[has] = np.einsum("ij,ij->i", n[other], n[has]) < np.cos(np.radians(FACING))
     return out, facing

@@ -148,7 +148,7 @@ def say_lines(it: str, f: Facts, scale: float, limits: Limits) -> Mark:
     """Narrowest gap between lines against what holds with age."""
     if f.gaps is None:
         return Mark("lines", None, "mm", "", f"the gaps between the lines of {it} have not been measured yet.")
-    value = f.gaps.narrowest(scale, limits.gap_run_mm)
+    value = f.gaps.narrowest(scale, limits.gap_run_mm, limits.gap_share)
     if value is None:
         return Mark("lines", None, "mm", "", f"the lines of {it} lie wide apart.")
     if value >= limits.gap_warn_mm:

@@ -37,7 +37,7 @@ SIZES = 9
 APART_MM = (55.0, 30.0)
 """Anchors of two proposals lie so far apart; the second where the first leaves too few."""
 
-_BLOCK = 4096
+_BLOCK, _MOST = 256, 8192
 
 
 class NoPlace(ValueError):
@@ -164,15 +164,16 @@ def in_order(judge: Scorer, forms: Sequence[Form], lattice: Lattice,
     order = np.lexsort((column, pair, -bound))
     heap: list[tuple[float, int, int, int]] = []
     kept: list[np.ndarray] = []
-    start = 0
+    start, block = 0, _BLOCK
     while heap or start < len(order):
         while start < len(order) and (not heap or -heap[0][0] <= bound[order[start]] + 1e-12):
-            pick = order[start:start + _BLOCK]
+            pick = order[start:start + block]
             losses = judge.losses(pair[pick], column[pick])
             for n, (s, i) in enumerate(zip(judge.score(losses), pick, strict=True)):
                 heapq.heappush(heap, (-float(s), int(pair[i]), int(column[i]), len(kept) + n))
             kept.extend(losses)
-            start += _BLOCK
+            start += block
+            block = min(2 * block, _MOST)
         _, p, c, n = heapq.heappop(heap)
         yield p, c, kept[n], pose_of(judge, forms, lattice, p, c)
 

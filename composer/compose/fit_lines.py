@@ -3,7 +3,8 @@
 At points all along the edges of the ink the largest empty circle that touches there is found by
 shrinking a ball (Ma, Bae and Choi, The Visual Computer 2012, from memory); what it touches on
 its far side is across the gap. Edges whose normals are less than FACING degrees apart lie in the corner
-where two lines meet; corners always fill in a little and are left out. Light, mid and dark washes are no lines: gaps run over them.
+where two lines meet; corners always fill in a little and are left out. Light, mid and dark washes are
+no lines: gaps run over them.
 """
 
 from __future__ import annotations

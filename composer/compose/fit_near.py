@@ -83,14 +83,17 @@ class Apart:
     clearance_mm: float
 
 
-def clearances(limb: Limb, laid: Sequence[Laid], reach_mm: float) -> list[Apart]:
-    """Every pair of pieces nearer than `reach_mm`, each with its least clearance round the limb."""
+def clearances(limb: Limb, laid: Sequence[Laid], reach_mm: float, only: int | None = None) -> list[Apart]:
+    """Every pair of pieces nearer than `reach_mm`, each with its least clearance round the limb; with `only`
+    those of one piece, by its place in the list."""
     chart = chart_of(limb)
     bodies = [body_of(limb, x) for x in laid]
     rows: list[tuple[int, int, int, int, int]] = []
     least: dict[tuple[int, int], float] = {}
     for a, x in enumerate(bodies):
         for b in range(a + 1, len(bodies)):
+            if only not in (None, a, b):
+                continue
             for k in _turns(limb, chart, x, bodies[b], reach_mm):
                 found = _meet(chart, x, bodies[b], k, reach_mm)
                 if found == (-1, -1):

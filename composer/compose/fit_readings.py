@@ -84,7 +84,8 @@ def fit_part(scene: Scene, sides: Mapping[str, Mapping[str, Any]] | None = None,
     names = names_of(border_titles(order[0].piece.part) | {x.piece.id: x.piece.title for x in order})
     read = [x for x in order if only in (None, x.piece.id)]
     near: dict[str, list[tuple[float, str]]] = {x.piece.id: [] for x in order}
-    for pair in clearances(scene.limb, order, REACH_MM):
+    one = next((n for n, x in enumerate(order) if x.piece.id == only), None)
+    for pair in clearances(scene.limb, order, REACH_MM, one):
         a, b = order[pair.a].piece.id, order[pair.b].piece.id
         near[a].append((pair.clearance_mm, b))
         near[b].append((pair.clearance_mm, a))

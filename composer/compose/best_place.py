@@ -114,8 +114,12 @@ def why_none(scene: Scene, drawing: Drawing, side: Mapping[str, Any], size_range
     if not found:
         return f"{want}, nor at a third of that; take a piece out, or let it lie behind others."
     f = found[0]
-    return f"{want}; the largest for which there is room is about {format_length(f.scale * stamp.size_mm, unit)}" \
-           f"{f' in gap {f.gap}' if f.gap else ''}. Make room, or let it lie behind others."
+    look = checker(scene, drawing, options.get("skin_break_mm") or 2.0, options.get("span"))
+    scale = f.scale
+    while scale * 1.01 * stamp.size_mm < low and look.clear(Pose(f.u, f.s_mm, f.turn_deg, scale * 1.01, f.flip)):
+        scale *= 1.01
+    return f"{want}; the largest for which there is room is about {format_length(scale * stamp.size_mm, unit)}. "\
+           "Make room, or let it lie behind others."
 
 
 def losses_by_name(losses: np.ndarray) -> dict[str, float]:

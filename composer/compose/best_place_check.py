@@ -66,9 +66,9 @@ class Checker:
         patch = lay_patch(self.limb, pose.u, pose.s_mm, -float(low), float(high), float(np.hypot(*xy.T).max()))
         return Laid(piece, flat, patch, tuple(patch.to_skin(r) for r in flat.silhouette))
 
-    def clear_mm(self, pose: Pose) -> float:
-        """Clear skin round a pose, mm, to the nearest piece (inf: none near), negative when it can't lie there at
-        all: over a piece, past the span, or meeting itself behind the limb."""
+    def clear_mm(self, pose: Pose, reach_mm: float = 60.0) -> float:
+        """Clear skin round a pose, mm, to the nearest piece (inf: none within reach), negative when it can't lie
+        there at all: over a piece, past the span, or meeting itself behind the limb."""
         laid = self.laid(pose)
         body = make_body(self.limb, laid, take_samples(laid.flat, inner=1))
         s, u = body.us[:, 1], body.us[:, 0]
@@ -76,12 +76,12 @@ class Checker:
             return -1.0
         if np.ptp(u) + self.skin_break_mm / float(chart_of(self.limb).girth(s).min()) >= 1.0:
             return -1.0
-        d = clearance(self.limb, body, self.bodies, max(self.skin_break_mm + 3.0, 12.0))
+        d = clearance(self.limb, body, self.bodies, reach_mm)
         return d if d > 0 else -1.0
 
     def clear(self, pose: Pose) -> bool:
         """Whether the skin break is kept all round."""
-        return self.clear_mm(pose) >= self.skin_break_mm
+        return self.clear_mm(pose, self.skin_break_mm + 3.0) >= self.skin_break_mm
 
 
 def checker(scene: Scene, drawing: Drawing, skin_break_mm: float, span: tuple[float, float] | None = None,

@@ -14,7 +14,7 @@ import numpy as np
 
 from composer.body.units import format_length
 from composer.compose.best_place_check import Checker, Pose, checker
-from composer.compose.best_place_field import points_tree
+from composer.compose.best_place_field import distances, lattice_of
 from composer.compose.words import border_titles, capital, names_of
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, Scene, matrix
@@ -22,8 +22,8 @@ from composer.plan.scene import Laid, Scene, matrix
 SMALLEST, LARGEST = 0.35, 2.0
 """Share of its present size that is still tried, and how far it may grow where there is room."""
 
-SHIFT_MM, MOVE_MM, TURN_DEG = 3.0, 90.0, 2.0
-"""Steps and reach of a shift, step of a turn."""
+SHIFT_MM, MOVE_MM, TURN_DEG, STEP_MM = 3.0, 90.0, 2.0, 6.0
+"""Steps and reach of a shift, step of a turn, lattice of the distance table."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def make_room(scene: Scene, piece_id: str, *, skin_break_mm: float = 2.0, span: 
     fits = now >= skin_break_mm
     scale = _scale(look, here, fits)
     turn = None if fits else _turn(look, here)
-    to = None if fits else _shift(look, here, scene)
+    to = None if fits else _shift(look, here)
     girth = float(scene.limb.girth(p.s_mm))
     shift = None if to is None else ((to[0] - p.u) * girth, to[1] - p.s_mm)
     room = Room(piece_id, now, fits, scale, turn, shift, to, ())
@@ -101,21 +101,24 @@ def _turn(look: Checker, here: Pose) -> float | None:
     return None
 
 
-def _shift(look: Checker, here: Pose, scene: Scene) -> tuple[float, float] | None:
-    """The nearest place where it fits as it is, (u, s): first the points of the outline, then the outline."""
-    girth = float(scene.limb.girth(here.s_mm))
+def _shift(look: Checker, here: Pose) -> tuple[float, float] | None:
+    """The nearest place where it fits as it is, (u, s): by the distance table first, then the outline."""
+    limb = look.limb
+    girth = float(limb.girth(here.s_mm))
     n = np.arange(-int(MOVE_MM / SHIFT_MM), int(MOVE_MM / SHIFT_MM) + 1) * SHIFT_MM
-    x, y = (v.ravel() for v in np.meshgrid(n, n))
-    far = np.hypot(x, y)
-    order = np.lexsort((x, y, far))
-    tree = points_tree(look.bodies)
-    poses = [replace(here, u=here.u + float(x[i]) / girth, s_mm=here.s_mm + float(y[i])) for i in order
-             if 0 < far[i] <= MOVE_MM]
-    for start in range(0, len(poses), 64):
-        block = poses[start:start + 64]
-        for pose, maybe in zip(block, look.rough(block, tree), strict=True):
-            if maybe and look.clear(pose):
-                return pose.u, pose.s_mm
+    field = distances(limb, lattice_of(limb, STEP_MM), look.bodies)
+    open_: list[tuple[float, float, float]] = []
+    for y in n:
+        us = np.concatenate(look.laid(replace(here, s_mm=here.s_mm + float(y))).rings)
+        if us[:, 1].min() < look.span[0] or us[:, 1].max() > look.span[1]:
+            continue
+        column = np.rint((us[:, 0] + n[:, None] / girth) * field.columns).astype(int) % field.columns
+        maybe = (field.mm[field.row(us[:, 1]), column] >= look.skin_break_mm - field.slack_mm).all(axis=1)
+        open_ += [(float(np.hypot(x, y)), float(x), float(y)) for x in n[maybe] if 0 < np.hypot(x, y) <= MOVE_MM]
+    for _, x, y in sorted(open_):
+        pose = replace(here, u=here.u + x / girth, s_mm=here.s_mm + y)
+        if look.clear(pose):
+            return pose.u, pose.s_mm
     return None
 
 

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from composer.body.limb import Limb
+from composer.body.panel import Panel
 from composer.compose.board_say import say_board
 from composer.compose.chart import chart_of
 from composer.compose.extent import ink_weight
@@ -114,7 +115,7 @@ def _check(tones: Mapping[str, Mapping[str, float]]) -> None:
                 raise ValueError(f"The share of {tone} in piece '{piece}' must be a number from 0 to 1, not {v}.")
 
 
-def _spots(surface: Limb, extent: Extent | None) -> tuple[np.ndarray, np.ndarray]:
+def _spots(surface: Limb | Panel, extent: Extent | None) -> tuple[np.ndarray, np.ndarray]:
     """Skin points (n, 2) with u in [0, 1) on a limb, and the mm2 of skin that each stands for: up the limb by
     equal area, each on by the golden section round it, so that no piece's edge runs along a row of them."""
     s = np.linspace(surface.s_min, surface.s_max, 2001)
@@ -124,7 +125,7 @@ def _spots(surface: Limb, extent: Extent | None) -> tuple[np.ndarray, np.ndarray
     u = ((i + 0.5) * GOLDEN) % 1.0 - (0.0 if surface.closed else 0.5)
     us = np.column_stack([u, np.interp((i + 0.5) / n * below[-1], below, s)])
     weight = np.full(n, float(below[-1]) / n)
-    if not surface.closed:
+    if isinstance(surface, Panel):
         weight = weight * surface.inside(us)
     elif extent is not None:
         weight = weight * ink_weight(surface, extent, us)

@@ -26,11 +26,11 @@ _COLUMNS = 240
 
 def edge_at(limb: Limb, edge: EdgeLine, u: np.ndarray) -> np.ndarray:
     """Where an edge lies, s mm, at each u (n,), within the limb."""
-    s = edge.s_mm(limb)
+    s = np.full(np.shape(u), edge.s_mm(limb))
     if edge.form == "wavy":
-        waves = max(2, round(float(limb.girth(s)) / WAVE_MM))
+        waves = max(2, round(float(limb.girth(edge.s_mm(limb))) / WAVE_MM))
         s = s + edge.depth_mm / 2 * np.sin(2 * np.pi * waves * np.asarray(u, float))
-    return np.clip(np.broadcast_to(s, np.shape(u)), limb.s_min, limb.s_max)
+    return np.clip(s, limb.s_min, limb.s_max)
 
 
 def region(limb: Limb, extent: Extent) -> np.ndarray:

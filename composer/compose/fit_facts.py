@@ -118,7 +118,8 @@ def _measure(surface: Limb, laid: Sequence[Laid], client: Client, lines: bool) -
         low, high = float(b.us[:, 1].min()), float(b.us[:, 1].max())
         middle = b.inner_us.mean(axis=0)
         pose, along_round, level = "", None, middle[1]
-        folds, shares, view, bone, bones = 0.0, None, 0, None, ()
+        folds, shares, view, bone = 0.0, None, 0, None
+        bones: tuple[str, ...] = ()
         if seen is not None:
             each = seen[rows][:n].mean(axis=0)
             shares, view = tuple(map(float, each)), best_of(part, float(middle[0]), each)

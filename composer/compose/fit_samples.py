@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
+from threading import Lock
 from typing import TypeVar
 
 import numpy as np
@@ -11,16 +12,22 @@ import shapely
 
 from composer.art.drawing import Drawing
 from composer.body.limb import Limb
+from composer.body.panel import Panel
 from composer.plan.scene import Laid
 
 INNER, STEP_MM = 110, 1.2
 _KEPT = 4096
+_lock = Lock()
 
 Found = TypeVar("Found")
 
 
 class Memo(dict[Hashable, Found]):
-    """What was worked out once, by name; it forgets the oldest."""
+    """What was worked out once, by name; it forgets the oldest beyond `most`."""
+
+    def __init__(self, most: int = _KEPT) -> None:
+        super().__init__()
+        self.most = most
 
     def get_or(self, key: Hashable, make: Callable[[], Found]) -> Found:
         found = self.get(key)
@@ -30,9 +37,10 @@ class Memo(dict[Hashable, Found]):
         return found
 
     def put(self, key: Hashable, value: Found) -> None:
-        while len(self) >= _KEPT:
-            self.pop(next(iter(self)), None)
-        self[key] = value
+        with _lock:
+            while len(self) >= self.most:
+                self.pop(next(iter(self)), None)
+            self[key] = value
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +108,7 @@ def walk(ring: np.ndarray, step_mm: float) -> np.ndarray:
     return ring[at] + side[at] * (k / n[at])[:, None]
 
 
-def inside_limb(limb: Limb, us: np.ndarray) -> np.ndarray:
+def inside_limb(limb: Limb | Panel, us: np.ndarray) -> np.ndarray:
     """Which skin points (n, 2) are taped skin; all of them when none is."""
-    within = limb.inside(us) if not limb.closed else (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max)
+    within = limb.inside(us) if isinstance(limb, Panel) else (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max)
     return within if within.any() else np.ones(len(us), bool)

@@ -182,6 +182,16 @@ def test_clearances_agree_with_patches_laid_at_the_place() -> None:
                     assert mine[i, j] == pytest.approx(n.clearance_mm, abs=0.06)
 
 
+@pytest.mark.parametrize("reach", [3.0, 60.0])
+@pytest.mark.parametrize("turn", [0.0, 1.0, -2.0])
+def test_one_piece_deep_inside_another_overlaps_it(reach: float, turn: float) -> None:
+    big, small = put(TUBE, "a", box(90, 90), 0.2, 200), put(TUBE, "b", box(6, 6), 0.2 + turn, 200)
+    both = drawing(disc(5) + np.array([0, 60]), disc(4) - np.array([0, 60]))  # two islands, the second in the middle of the square
+    island = put(TUBE, "c", both, 0.2 + turn, 260)
+    for pair in ((big, small), (small, big), (big, island), (island, big)):
+        assert [p.clearance_mm for p in clearances(TUBE, pair, reach)] == [0.0]
+
+
 def test_break_size_and_what_lies_in_front() -> None:
     scene = Scene(TUBE, -0.5, (put(TUBE, "a", box(60, 40), 0, 200, title="Crab"),
                                put(TUBE, "b", box(60, 40), 61.2 / 260, 200, title="Buoy"),

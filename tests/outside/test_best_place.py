@@ -50,7 +50,7 @@ def test_no_proposal_ever_collides_on_200_random_plans() -> None:
         art = blob(rng, 60, float(rng.uniform(0.6, 1.8)))
         shapes = shapes_of(scene)
         for p in best_places(scene, None, art, {"facing": "left", "upright_deg": 0}, (30.0, 90.0), 2, sizes=3,
-                             step_mm=18.0, turns=(0.0, 25.0), part="left_arm"):
+                             step_mm=20.0, turns=(0.0, 25.0), part="left_arm"):
             piece = Piece("x", "left_arm", art.digest, "x", p.u, p.s_mm, p.turn_deg, p.scale, p.flip)
             assert clear_by_shapely(ARM, shapes, lay(ARM, piece, art), 2.0 - 0.05)
             assert p.clear_mm >= 2.0

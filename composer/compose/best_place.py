@@ -34,8 +34,9 @@ from composer.plan.scene import Scene, lay
 STEP_MM = 6.0
 TURNS = (0.0, -12.0, 12.0, -25.0, 25.0, -40.0, 40.0)
 SIZES = 9
-APART_MM = (55.0, 30.0)
-"""Anchors of two proposals lie so far apart; the second where the first leaves too few."""
+APART = ((55.0, 0.9), (30.0, 0.4))
+"""Anchors of two proposals lie so far apart, mm, and by so much of the mean of their longer sides; the second
+pair where the first leaves too few."""
 
 _BLOCK, _MOST = 256, 8192
 
@@ -89,7 +90,7 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
     pairs = make_pairs(scene.limb, lattice, stamp, forms, gap_mm, look.span, limits.stretch_strong)
     spots = spots_of(scene.limb, part, client_of(zones, flexed_mm), step_mm)
     judge = scorer(scene.limb, part, dict(side), pairs, lattice, spots, forms, limits)
-    found = _pick(judge, forms, lattice, field, look, count)
+    found = _pick(judge, forms, lattice, field, look, stamp.size_mm, count)
     titles = str(side.get("title") or "motif")
     placed = []
     for pose, losses in found:
@@ -109,11 +110,11 @@ def why_none(scene: Scene, drawing: Drawing, side: Mapping[str, Any], size_range
     room, or that there is none. Options as for `best_places`."""
     stamp = stamp_of(drawing)
     low = (size_range or (float(side.get("min_mm") or 0.6 * stamp.size_mm), 0.0))[0]
-    found = best_places(scene, None, drawing, side, (max(5.0, 0.3 * low), low), 1, sizes=14, unit=unit, **options)
+    found = best_places(scene, None, drawing, side, (max(5.0, 0.3 * low), low), 6, sizes=14, unit=unit, **options)
     want = f"There is no clear place for it at {format_length(low, unit)} or more"
     if not found:
         return f"{want}, nor at a third of that; take a piece out, or let it lie behind others."
-    f = found[0]
+    f = max(found, key=lambda p: p.scale)
     look = checker(scene, drawing, options.get("skin_break_mm") or 2.0, options.get("span"))
     scale = f.scale
     while scale * 1.01 * stamp.size_mm < low and look.clear(Pose(f.u, f.s_mm, f.turn_deg, scale * 1.01, f.flip)):
@@ -141,13 +142,13 @@ def forms_of(stamp: Stamp, side: Mapping[str, Any], size_range: tuple[float, flo
 
 
 def _pick(judge: Scorer, forms: Sequence[Form], lattice: Lattice, field: Distances, look: Checker,
-          count: int) -> list[tuple[Pose, np.ndarray]]:
+          size_mm: float, count: int) -> list[tuple[Pose, np.ndarray]]:
     """The best that are clear and lie apart, first far apart, then nearer where that gives too few."""
     out: list[tuple[Pose, np.ndarray]] = []
     seen: dict[tuple[int, int], bool] = {}
-    for apart in APART_MM:
+    for rule in APART:
         for pair, column, losses, pose in in_order(judge, forms, lattice, field):
-            if any(_apart(look.limb, pose, p) < apart for p, _ in out):
+            if not all(differ(look.limb, pose, p, size_mm, rule) for p, _ in out):
                 continue
             key = pair, column
             if key not in seen:
@@ -189,6 +190,8 @@ def pose_of(judge: Scorer, forms: Sequence[Form], lattice: Lattice, pair: int, c
     return Pose(u - round(u), float(lattice.rows[judge.pairs.row[pair]]), f.turn_deg, f.scale, f.flip)
 
 
-def _apart(limb: Limb, a: Pose, b: Pose) -> float:
+def differ(limb: Limb, a: Pose, b: Pose, size_mm: float, rule: tuple[float, float]) -> bool:
+    """Whether two poses of a motif whose longer side is `size_mm` lie so far apart (see APART)."""
     du = a.u - b.u
-    return float(np.hypot((du - round(du)) * float(limb.girth((a.s_mm + b.s_mm) / 2)), a.s_mm - b.s_mm))
+    mm = float(np.hypot((du - round(du)) * float(limb.girth((a.s_mm + b.s_mm) / 2)), a.s_mm - b.s_mm))
+    return mm >= max(rule[0], rule[1] * size_mm * (a.scale + b.scale) / 2)

@@ -106,11 +106,13 @@ def points_tree(bodies: Sequence[Body]) -> cKDTree | None:
 @dataclass(frozen=True, eq=False)
 class Spots:
     """What each place of the lattice is like, (rows, columns): worst strain, whether skin folds there,
-    whether bone lies under it, and (rows, columns, 4) which of the four sides see it."""
+    whether bone lies under it, how much it is on show (0..1, from the zones), and (rows, columns, 4) which of
+    the four sides see it."""
 
     strain: np.ndarray
     folds: np.ndarray
     bone: np.ndarray
+    shown: np.ndarray
     seen: np.ndarray
 
 
@@ -123,7 +125,10 @@ def spots_of(limb: Limb, part: str, client: Client, step_mm: float) -> Spots:
     seen = seen_from(limb, part, us).reshape(*shape, 4)
     if not landmarks(limb).keys() >= set(kind_of(part).levels):
         none = np.zeros(shape, bool)
-        return Spots(np.zeros(shape), none, none, seen)
+        return Spots(np.zeros(shape), none, none, np.ones(shape), seen)
     found = worst(limb, part, us, dict(client.flexed))
-    return Spots(np.abs(found.strain).max(axis=1).reshape(shape), found.folds.reshape(shape),
-                 zone_map(limb, part, client.zones).over_bone(us).reshape(shape), seen)
+    zones = zone_map(limb, part, client.zones)
+    at = zones.at(us)
+    bone, shown = (np.array(v, float)[at].reshape(shape) for v in
+                   ([z.over_bone for z in zones.zones], [z.visibility / 10 for z in zones.zones]))
+    return Spots(np.abs(found.strain).max(axis=1).reshape(shape), found.folds.reshape(shape), bone > 0, shown, seen)

@@ -22,7 +22,8 @@ from composer.compose.gaps import Survey
 GIVES = {"size": "it is the largest", "stretch": "the stencil lies flattest", "tilt": "it stands straightest",
          "joints": "it keeps off the joint", "facing": "it looks the usual way",
          "seen": "it is seen best from one side", "flex": "the skin moves least",
-         "folds": "no skin folds there", "bone": "no bone lies under it"}
+         "folds": "no skin folds there", "bone": "no bone lies under it",
+         "shown": "it is most on show"}
 TELL = 0.012
 """From so much lost or won (of a score of 1) it is told."""
 
@@ -102,7 +103,8 @@ def _won(one: Placed, others: Sequence[Placed]) -> str:
 def _softer(name: str) -> str:
     return {"size": "it is larger than most", "stretch": "the stencil lies flatter than for most",
             "tilt": "it stands straighter than most", "seen": "it is seen better than most",
-            "flex": "the skin moves less than under most"}.get(name, GIVES[name])
+            "flex": "the skin moves less than under most",
+            "shown": "it is more on show than most"}.get(name, GIVES[name])
 
 
 def _lost(one: Placed, others: Sequence[Placed]) -> str:
@@ -127,4 +129,5 @@ def _lost(one: Placed, others: Sequence[Placed]) -> str:
             "seen": f"only {100 * seen:.0f}% is seen from one side",
             "flex": f"skin under it moves by up to {100 * strain:.0f}%",
             "folds": f"{100 * f.fold_share:.0f}% of it lies where skin folds",
-            "bone": f"{100 * (f.bone_share or 0):.0f}% of it lies over bone"}[worst]
+            "bone": f"{100 * (f.bone_share or 0):.0f}% of it lies over bone",
+            "shown": "little is seen of that place in daily life"}[worst]

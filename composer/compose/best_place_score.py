@@ -19,8 +19,8 @@ from composer.compose.fit_facts import JOINTS
 from composer.compose.fit_limits import Limits
 from composer.compose.fit_seen import looks, tilt
 
-WEIGHTS = {"size": 0.24, "stretch": 0.14, "tilt": 0.12, "joints": 0.08, "facing": 0.08, "seen": 0.14, "flex": 0.08,
-           "folds": 0.06, "bone": 0.06}
+WEIGHTS = {"size": 0.22, "stretch": 0.12, "tilt": 0.12, "joints": 0.08, "facing": 0.08, "seen": 0.12, "flex": 0.08,
+           "folds": 0.06, "bone": 0.06, "shown": 0.06}
 KNOWN = ("size", "stretch", "tilt", "joints", "facing")
 NAMES = tuple(WEIGHTS)
 
@@ -42,7 +42,8 @@ class Scorer:
         return 1.0 - self._known(pair, column) @ np.array([WEIGHTS[n] for n in KNOWN])
 
     def losses(self, pair: np.ndarray, column: np.ndarray) -> np.ndarray:
-        """What each try loses on each of NAMES, (n, 9) of 0..1."""
+        """What each try loses on each of NAMES, (n, 10) of 0..1. `shown` is what the zones say of
+        how much a place is on show."""
         p, limits = self.pairs, self.limits
         row = np.clip(np.rint((p.inner_s[pair] - self.lattice.rows[0]) / self.lattice.step_mm).astype(int), 0,
                       len(self.lattice.rows) - 1)
@@ -52,10 +53,11 @@ class Scorer:
             self._known(pair, column), np.clip((1 - seen) / (1 - limits.visible_poor + 1e-9), 0, 1),
             np.clip(self.spots.strain[row, col].max(axis=1) / max(limits.flex_strong, 1e-9), 0, 1),
             self.spots.folds[row, col].mean(axis=1),
-            np.clip(self.spots.bone[row, col].mean(axis=1) / max(limits.bone_strong, 1e-9), 0, 1)])
+            np.clip(self.spots.bone[row, col].mean(axis=1) / max(limits.bone_strong, 1e-9), 0, 1),
+            1 - self.spots.shown[row, col].mean(axis=1)])
 
     def score(self, losses: np.ndarray) -> np.ndarray:
-        """Score (n,) of losses (n, 9)."""
+        """Score (n,) of losses (n, 10)."""
         return 1.0 - losses @ np.array(list(WEIGHTS.values()))
 
     def _known(self, pair: np.ndarray, column: np.ndarray) -> np.ndarray:

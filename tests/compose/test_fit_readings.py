@@ -186,7 +186,7 @@ def test_clearances_agree_with_patches_laid_at_the_place() -> None:
 @pytest.mark.parametrize("turn", [0.0, 1.0, -2.0])
 def test_one_piece_deep_inside_another_overlaps_it(reach: float, turn: float) -> None:
     big, small = put(TUBE, "a", box(90, 90), 0.2, 200), put(TUBE, "b", box(6, 6), 0.2 + turn, 200)
-    both = drawing(disc(5) + np.array([0, 60]), disc(4) - np.array([0, 60]))  # two islands, the second in the middle of the square
+    both = drawing(disc(5) + np.array([0, 60]), disc(4) - np.array([0, 60]))
     island = put(TUBE, "c", both, 0.2 + turn, 260)
     for pair in ((big, small), (small, big), (big, island), (island, big)):
         assert [p.clearance_mm for p in clearances(TUBE, pair, reach)] == [0.0]

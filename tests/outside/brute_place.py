@@ -75,9 +75,10 @@ def brute_force(scene: Scene, drawing: Drawing, side: Mapping[str, Any], size_ra
             clear.append((-float(score[i]), int(pair[i]), int(column[i]), pose))
     clear.sort(key=lambda c: c[:3])
     out: list[tuple[float, Pose]] = []
-    for apart in bp.APART_MM:
+    for rule in bp.APART:
         for s, _, _, pose in clear:
-            if len(out) < count and all(bp._apart(scene.limb, pose, p) >= apart for _, p in out):
+            if len(out) < count and all(
+                    bp.differ(scene.limb, pose, p, stamp_of(drawing).size_mm, rule) for _, p in out):
                 out.append((-s, pose))
     return sorted(out, key=lambda c: -c[0]), len(pair)
 

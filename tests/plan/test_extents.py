@@ -55,7 +55,8 @@ def test_edges_follow_the_landmarks_when_the_limb_is_taped_again(plan: Plan) -> 
 @pytest.mark.parametrize(("value", "words"), [
     ({"preset": "cape"}, "no sleeve called 'cape'"), ({"from": {"at": "thumb"}}, "no level 'thumb'"),
     ({"from": {"s_mm": 450}, "to": {"s_mm": 460}}, "10 mm long"), ({"from": {"s_mm": -90}}, "lower edge .* -90 mm"),
-    ({"to": {"s_mm": float("nan")}}, "place of the upper edge is not a number"), ({"to": {"s_mm": True}}, "not a number"),
+    ({"to": {"s_mm": float("nan")}}, "place of the upper edge is not a number"),
+    ({"to": {"s_mm": True}}, "not a number"),
     ({"to": {"form": "jagged"}}, "can't be 'jagged'"), ({"to": {"form": "wavy", "depth_mm": 400}}, "wavy over 400 mm"),
     ({"colour": 1}, "'colour' says nothing"), ("half", "preset or as its two edges"),
     ({"from": {"s_mm": 60, "form": "fading", "depth_mm": 90}, "to": {"s_mm": 160}}, "takes 130 mm"),

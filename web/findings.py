@@ -15,10 +15,11 @@ from markupsafe import escape
 from composer.body.kinds import kind_of
 from composer.compose.gaps import Gap, Survey, resurvey, survey
 from composer.compose.ties import Tie
-from composer.filler.fabric import holds
+from composer.filler.held import holds
+from composer.sheets.unrolled import thinned
 from composer.store.store import Kept
 from web.desk import Desk, View
-from web.paint.paths import line_data, ring_data, simplified
+from web.paint.paths import line_data, ring_data
 from web.paint.table import side_at
 from web.places import limb_word
 
@@ -116,7 +117,7 @@ def _find(desk: Desk, view: View) -> Found:
     titles = {la.piece.id: la.piece.title for la in view.scene.laid} | {
         "border:far": f"the {kind.far}", "border:near": f"the {kind.near}"}
     background = [la for la in view.scene.laid if la.piece.is_filler]
-    gaps = tuple(_gap(g, view, titles, any(holds(la, g) for la in background)) for g in found.gaps)
+    gaps = tuple(_gap(g, view, titles, holds(background, g)) for g in found.gaps)
     ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))
     return Found(gaps, ties, _overlay(gaps, ties, view), found)
 
@@ -174,7 +175,7 @@ def gap_path(g: Gap, view: View) -> str:
     out = []
     for k in _turns(g.rings[0], view):
         out += [view.sheet.to_flat(np.add(r, (k, 0.0))) for r in g.rings]
-    return ring_data(simplified(out, 0.15))
+    return ring_data(thinned(out, 0.15))
 
 
 def tie_lines(t: Tie, view: View) -> list[np.ndarray]:

@@ -21,7 +21,7 @@ from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
 from web import findings, readings
 from web.ask import Ask
-from web.desk import Desk, View, new_id
+from web.desk import Desk, View
 from web.paint.candidate import candidate_picture
 
 
@@ -147,10 +147,3 @@ def pictures(view: View, found: findings.Found, key: str, made: list[Proposal]) 
         out.append({"index": i, "title": p.title, "picture": Markup(svg), "cover": p.measures.get("cover"),
                     "words": f"{p.title}, covers {p.measures.get('cover', 0):.0%} of the gap"})
     return out
-
-
-
-
-def fresh_ids(n: int) -> list[str]:
-    """Ids for several new fillers."""
-    return [new_id("f") for _ in range(n)]

@@ -12,10 +12,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import shapely
 
 from composer.filler.fabric_plan import Cluster, Theme, plan_zones, theme
 from composer.filler.ground import Wish
+from composer.filler.held import holds
 from composer.filler.kinds import kind
 from composer.filler.proposals import Job, Proposal, ground_for, make, proposal
 from composer.plan.model import Hand, Settings
@@ -40,7 +40,7 @@ def tie_in(scene: Scene, survey: Survey, theme_name: str, hand: Hand, wish: Wish
     settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
     the = theme(theme_name)
     locked = [x for x in scene.laid if x.piece.is_filler and x.piece.locked]
-    gaps = [g for g in survey.gaps if not any(holds(x, g) for x in locked)]
+    gaps = [g for g in survey.gaps if not holds(locked, g)]
     if not gaps:
         raise ValueError("There is no open gap on this part; place the main pieces first, or unlock a filler.")
     jobs = plan_jobs(scene, survey, gaps, the, hand, wish, seed, settings, locked)
@@ -102,12 +102,3 @@ def accent_gaps(survey: Survey, gaps: Sequence[Gap], the: Theme) -> dict[str, tu
         if mine and not t.b.startswith("border") and t.clearance_mm >= 25:
             out[mine[0]] = (t.a, t.b)
     return out
-
-
-def holds(laid: Laid, gap: Gap) -> bool:
-    """Whether a locked filler lies over the middle of a gap."""
-    for turn in (-1, 0, 1):
-        xy = laid.patch.to_flat(np.array([[gap.centre[0] + turn, gap.centre[1]]]))
-        if shapely.intersects_xy(laid.flat.outline, xy[0, 0], xy[0, 1]):
-            return True
-    return False

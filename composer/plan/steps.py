@@ -135,6 +135,8 @@ def _duplicate(plan: Plan, step: Step) -> Plan:
 
 def _order(plan: Plan, step: Step) -> Plan:
     ids = list(step["ids"])
+    if not ids:
+        raise StepError("Choose at least one piece to bring forward or send back.")
     part = plan.piece(ids[0]).part
     row = [p.id for p in plan.on(part)]
     picked = [i for i in row if i in ids]

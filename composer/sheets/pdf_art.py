@@ -5,29 +5,16 @@ from __future__ import annotations
 import io
 
 import numpy as np
-import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.sheets.letters import write
 from composer.sheets.paper import POINT_MM
 from composer.sheets.sheet_art import INK, SheetArt
+from composer.sheets.unrolled import thinned
 
 PENCIL = 0.55
 SIMPLIFY_MM = 0.015
 """How far a printed edge may stray from the drawn one, mm at 1:1."""
-
-
-def thinned(rings: list[np.ndarray], tolerance_mm: float) -> list[np.ndarray]:
-    """The rings without vertices that stray less than the tolerance (Douglas and Peucker 1973)."""
-    rings = [r for r in rings if len(r) >= 3]
-    if not rings or tolerance_mm <= 0:
-        return rings
-    closed = np.concatenate([np.vstack([r, r[:1]]) for r in rings])
-    lines = shapely.linestrings(closed, indices=np.repeat(np.arange(len(rings)), [len(r) + 1 for r in rings]))
-    xy, index = shapely.get_coordinates(shapely.simplify(lines, tolerance_mm, preserve_topology=False),
-                                        return_index=True)
-    parts = np.split(xy, np.flatnonzero(np.diff(index)) + 1)
-    return [p[:-1] for p in parts if len(p) > 3]
 
 
 def rings_path(canvas: Canvas, rings: list[np.ndarray], tolerance_mm: float = SIMPLIFY_MM):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from composer.art.drawing import Drawing
 from composer.body.patch import Patch
@@ -43,3 +44,16 @@ def drawing_on_sheet(piece: Piece, drawing: Drawing, patch: Patch, sheet: Sheet)
     """A laid drawing (flat in its patch chart) carried onto the sheet."""
     return OnSheet(piece, rings_on_sheet(drawing.silhouette, patch, sheet),
                    tuple((la.role, rings_on_sheet(la.rings, patch, sheet)) for la in drawing.layers))
+
+
+def thinned(rings: list[np.ndarray], tolerance_mm: float) -> list[np.ndarray]:
+    """The rings without vertices that stray less than the tolerance (Douglas and Peucker 1973)."""
+    rings = [r for r in rings if len(r) >= 3]
+    if not rings or tolerance_mm <= 0:
+        return rings
+    closed = np.concatenate([np.vstack([r, r[:1]]) for r in rings])
+    lines = shapely.linestrings(closed, indices=np.repeat(np.arange(len(rings)), [len(r) + 1 for r in rings]))
+    xy, index = shapely.get_coordinates(shapely.simplify(lines, tolerance_mm, preserve_topology=False),
+                                        return_index=True)
+    parts = np.split(xy, np.flatnonzero(np.diff(index)) + 1)
+    return [p[:-1] for p in parts if len(p) > 3]

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from test_proposals import world
 
-from composer.filler.fabric import accent_gaps, holds, tie_in
+from composer.filler.fabric import accent_gaps, tie_in
 from composer.filler.fabric_plan import MOST_MM, MOST_TURN, THEMES, clusters, plan_zones, theme
 from composer.filler.ground import Wish
+from composer.filler.held import holds
 from composer.filler.proposals import Proposal, gap_at
 from composer.plan.model import Hand, Piece
 from composer.plan.scene import Scene, lay
@@ -91,7 +92,7 @@ def test_gaps_under_a_locked_filler_are_left_alone() -> None:
     piece = Piece("kept", "left_arm", p.drawing.digest, p.title, p.u, p.s_mm, depth=p.depth, locked=True,
                   recipe=p.recipe)
     laid = lay(scene.limb, piece, p.drawing)
-    held = {g.key for g in found.gaps if holds(laid, g)}
+    held = {g.key for g in found.gaps if holds([laid], g)}
     assert held
     more = Scene(scene.limb, scene.seam_u, (laid, *scene.laid))
     got = tie_in(more, replace(found, scene=more), "gale", Hand(), Wish(), 3)

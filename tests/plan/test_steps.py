@@ -83,6 +83,7 @@ def test_locked_piece_stays(plan: Plan) -> None:
     {"do": "change", "pieces": [{"id": "heron", "title": " "}]}, {"do": "remove", "ids": ["gone"]}, {"do": "remove"},
     {"do": "place", "piece": piece("heron")}, {"do": "place", "piece": piece("new", part="left_leg")},
     {"do": "place", "piece": {"id": "x"}}, {"do": "order", "ids": ["crab"], "to": "sideways"},
+    {"do": "order", "ids": [], "to": "front"},
     {"do": "measure", "part": "tail", "measures": {}}, {"do": "measure", "part": "left_arm", "measures": {"wrist": 5}},
     {"do": "seam", "part": "left_arm", "u": math.inf}, {"do": "settings", "set": {"skin_break_mm": -1}},
     {"do": "settings", "set": {"unit": "ell"}}, {"do": "rename", "title": ""}, {"do": "rename", "title": "x" * 200},

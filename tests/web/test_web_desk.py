@@ -14,9 +14,10 @@ from composer.art.drawing import Drawing, Layer
 from composer.body.measures import TYPICAL_MM, build_limb
 from composer.body.sheet import unroll
 from composer.plan.model import Settings
+from composer.sheets.unrolled import thinned
 from composer.store.store import Store
 from web.paint.colour import mixed, skin_of
-from web.paint.paths import path_data, simplified
+from web.paint.paths import path_data
 from web.paint.table import numbers, side_at, sides
 from web.tracing import traced_piece
 
@@ -137,7 +138,7 @@ def test_paths_keep_within_their_tolerance() -> None:
 
     t = np.linspace(0, 2 * np.pi, 2000, endpoint=False)
     ring = np.column_stack([40 * np.cos(t) + np.sin(9 * t), 25 * np.sin(t)])
-    kept = simplified([ring], 0.05)[0]
+    kept = thinned([ring], 0.05)[0]
     assert len(kept) < 400
     assert shapely.hausdorff_distance(shapely.LinearRing(kept), shapely.LinearRing(ring)) <= 0.05 + 1e-9
     text = path_data([ring], 0.05)

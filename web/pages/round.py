@@ -18,6 +18,7 @@ from starlette.routing import Route
 from composer.body.flex import POSES, posed_limb
 from composer.body.measures import MeasureError
 from composer.plan.model import PANELS, PARTS
+from composer.sheets.unrolled import thinned
 from composer.store.store import Kept
 from composer.views.camera import EIGHT, NAMES, view_u
 from composer.views.mesh import End, ends, mesh
@@ -28,7 +29,6 @@ from composer.views.unwrap import LEFT_U, layout, unwrapped
 from composer.views.worn import Worn, worn
 from web.desk import NotMeasured, View
 from web.page import PART_NAMES, desk_of, page
-from web.paint.paths import simplified
 from web.paint.texture import Texture, page_of
 from web.paint.turned import turned_svg
 
@@ -91,7 +91,7 @@ class Round:
 def _outlines(w: Worn) -> list[list[float]]:
     """Silhouette rings as u, s, u, s ..., kept to 0.4 mm; crumbs left out."""
     scale = np.array([350.0, 1.0])
-    rings = [r / scale for r in simplified([r * scale for r in w.silhouette], 0.4)]
+    rings = [r / scale for r in thinned([r * scale for r in w.silhouette], 0.4)]
     return [np.column_stack([r[:, 0].round(5), r[:, 1].round(2)]).ravel().tolist() for r in rings]
 
 

@@ -9,30 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
-import shapely
+
+from composer.sheets.unrolled import thinned
 
 SCREEN_MM = 0.05
 """How far a drawn line may stray from the true one on the screen sheet, mm."""
 
 
-def simplified(rings: Iterable[np.ndarray], tolerance_mm: float) -> list[np.ndarray]:
-    """Rings (n, 2) in mm with vertices dropped that stray less than the tolerance."""
-    rings = [r for r in rings if len(r) >= 3]
-    if not rings or tolerance_mm <= 0:
-        return rings
-    closed = [np.vstack([r, r[:1]]) for r in rings]
-    where = np.repeat(np.arange(len(closed)), [len(r) for r in closed])
-    lines = shapely.linestrings(np.vstack(closed), indices=where)
-    lines = shapely.simplify(lines, tolerance_mm, preserve_topology=False)
-    xy, index = shapely.get_coordinates(lines, return_index=True)
-    cuts = np.flatnonzero(np.diff(index)) + 1
-    return [part[:-1] for part in np.split(xy, cuts) if len(part) >= 4]
-
-
 def path_data(rings: Iterable[np.ndarray], tolerance_mm: float = SCREEN_MM) -> str:
     """Path string of rings in mm (y up) as relative integer moves in 1/100 mm (y down)."""
     out = []
-    for ring in simplified(rings, tolerance_mm):
+    for ring in thinned(rings, tolerance_mm):
         grid = np.rint(ring * (100, -100)).astype(int)
         moves = np.diff(grid, axis=0)
         moves = moves[np.any(moves != 0, axis=1)]

@@ -14,6 +14,7 @@ from composer.art.drawing import Drawing
 from composer.body.sheet import Sheet
 from composer.plan.model import Piece
 from composer.plan.scene import Laid
+from composer.sheets.unrolled import shifts
 from web.paint.paths import SCREEN_MM, path_data
 
 KEPT_BYTES = 24_000_000
@@ -84,19 +85,13 @@ def on_sheet(rings: tuple[np.ndarray, ...], shift: int, laid: Laid, sheet: Sheet
     return np.split(sheet.to_flat(np.add(skin, (shift, 0.0))), np.cumsum([len(r) for r in rings])[:-1])
 
 
-def shifts_of(laid: Laid, sheet: Sheet) -> list[int]:
-    """Whole turns by which the piece must be moved to show on the sheet (two over the seam)."""
-    u = np.concatenate([r[:, 0] for r in laid.rings])
-    return [k for k in range(int(np.ceil(sheet.seam_u - u.max())), int(np.floor(sheet.seam_u + 1 - u.min())) + 1)
-            if u.max() + k > sheet.seam_u and u.min() + k < sheet.seam_u + 1]
-
-
 def draw(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM) -> Drawn:
     """The piece's paths on the sheet; from the store of kept drawings when it lay so before."""
     name = key if tolerance_mm == SCREEN_MM else f"{key}@{tolerance_mm:g}"
     found = _kept.get(name)
     if found is None:
-        found = Drawn(tuple(_copy(laid, sheet, k, tolerance_mm) for k in shifts_of(laid, sheet)))
+        turns = np.concatenate(laid.rings)[:, 0]
+        found = Drawn(tuple(_copy(laid, sheet, k, tolerance_mm) for k in shifts(turns, sheet)))
         _kept.put(name, found)
     return found
 

@@ -25,7 +25,9 @@ from composer.filler.ground import Ground, Wish
 @dataclass
 class Mass:
     """`body` hides what lies behind; `lines` are its strokes, `black` solid areas, `white` areas kept
-    free of the mass's own ink but for their outline (`rim_mm` wide), `wash` pairs of role and area."""
+    free of the mass's own ink but for their outline (`rim_mm` wide), `wash` pairs of role and area.
+    `halo_mm` of skin stay clear round the body; a mass of which less than the share `least_seen` is in
+    view is left out."""
 
     body: BaseGeometry
     lines: list[Line] = field(default_factory=list)
@@ -33,6 +35,8 @@ class Mass:
     white: BaseGeometry = field(default_factory=Polygon)
     rim_mm: float = 0.0
     wash: list[tuple[str, BaseGeometry]] = field(default_factory=list)
+    halo_mm: float = 0.0
+    least_seen: float = 0.0
 
     def ink(self, pen: Pen, seen: BaseGeometry) -> BaseGeometry:
         """The mass's own ink where it may come into view."""
@@ -99,15 +103,23 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float) ->
     if not masses:
         return None
     bodies = np.array([m.body for m in masses], dtype=object)
-    tree = shapely.STRtree(bodies)
+    halo = np.array([m.halo_mm for m in masses])
+    hides = np.where(halo > 0, shapely.buffer(bodies, halo, quad_segs=3), bodies) if halo.any() else bodies
+    tree = shapely.STRtree(hides)
+    left_out = np.zeros(len(masses), bool)
     shapely.prepare(stage.seen)
     ink: list[BaseGeometry] = []
     shown: list[BaseGeometry] = []
     wash: dict[str, list[BaseGeometry]] = {"light": [], "mid": [], "dark": []}
     ends: list[End] = []
-    for i, mass in enumerate(masses):
+    for i in range(len(masses) - 1, -1, -1):
+        mass = masses[i]
         over = np.sort(tree.query(mass.body, predicate="intersects"))
-        cover = shapely.union_all(bodies[over[over > i]]) if (over > i).any() else Polygon()
+        over = over[(over > i) & ~left_out[over]]
+        cover = shapely.union_all(hides[over]) if len(over) else Polygon()
+        if mass.least_seen > 0 and shapely.difference(mass.body, cover).area < mass.least_seen * mass.body.area:
+            left_out[i] = True
+            continue
         own = mass.ink(pen, stage.seen)
         ink.append(shapely.difference(own, cover) if not cover.is_empty else own)
         shown.append(mass.body)

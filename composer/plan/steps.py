@@ -18,6 +18,7 @@ from composer.plan.estimated import with_estimated
 from composer.plan.extents import change_extent
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
+from composer.plan.options import drop_option, keep_options, mark_must, taken
 from composer.plan.twins import follow, make_twin, one_turn
 from composer.plan.zone_edits import with_zones
 
@@ -58,7 +59,8 @@ def label(plan: Plan, step: Step) -> str:
              "measure": "measure", "zones": "change zones", "extent": "change sleeve edges",
              "seam": "move the seam", "settings": "change settings",
              "rename": "rename plan", "free": "set {who} free", "twin": "mirror {who}",
-             "tie_in": "tie in", "place": "place {new}", "clear": "clear fillers"}
+             "tie_in": "tie in", "keep_options": "find options", "take_option": "take an option",
+             "drop_option": "delete an option", "must": "mark a tie", "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
     if step["do"] == "twin":
         who = known.get(step.get("id", ""), "piece").lower()
@@ -230,6 +232,12 @@ def _tie_in(plan: Plan, step: Step) -> Plan:
     return plan
 
 
+def _take_option(plan: Plan, step: Step) -> Plan:
+    """Put an option's fillers in the place of the part's unlocked ones (see `composer.plan.options`)."""
+    gone, pieces = taken(plan, step)
+    return _tie_in(plan, {"replace_ids": gone, "pieces": pieces})
+
+
 def _several(plan: Plan, step: Step) -> Plan:
     """Several steps as one change."""
     for inner in step["steps"]:
@@ -241,5 +249,7 @@ _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "place": _place, "change": _change, "remove": _remove, "duplicate": _duplicate, "order": _order,
     "measure": _measure, "zones": _zones, "extent": change_extent,
     "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
-    "free": _free, "tie_in": _tie_in, "several": _several,
+    "free": _free, "tie_in": _tie_in,
+    "keep_options": keep_options, "take_option": _take_option, "drop_option": drop_option, "must": mark_must,
+    "several": _several,
 }

@@ -14,6 +14,7 @@ from composer.art.drawing import END_KINDS, ROLES, Drawing
 from composer.plan.errors import PlanError
 from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan
+from composer.plan.options import arts_of
 
 MOST_BYTES = 200_000_000
 
@@ -21,7 +22,7 @@ MOST_BYTES = 200_000_000
 def pack(plan: Plan, gallery: Mapping[str, Drawing]) -> bytes:
     """The plan file (gzip of UTF-8 JSON, made the same for the same plan)."""
     data = plan_to_json(plan)
-    data["art"] = {d: gallery[d].to_json() for d in sorted({p.art for p in plan.pieces})}
+    data["art"] = {d: gallery[d].to_json() for d in sorted(arts_of(plan))}
     return gzip.compress(json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode(), 6, mtime=0)
 
 

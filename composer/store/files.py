@@ -10,6 +10,7 @@ from pathlib import Path
 from composer.art.drawing import Drawing
 from composer.plan.errors import PlanError
 from composer.plan.model import Plan
+from composer.plan.options import arts_of
 from composer.store.bundle import MOST_BYTES, pack, unpack
 
 SUFFIX = ".sleeve"
@@ -28,9 +29,9 @@ def read_plan_file(path: Path | str) -> tuple[Plan, dict[str, Drawing]]:
         plan, art = unpack(data)
     except PlanError as err:
         raise PlanError(f"{path.name}: {err}") from err
-    for piece in plan.pieces:
-        if piece.art not in art:
-            raise PlanError(f"{path.name}: the drawing of '{piece.title}' is not in the file; export it again.")
+    for digest, title in arts_of(plan).items():
+        if digest not in art:
+            raise PlanError(f"{path.name}: the drawing of '{title}' is not in the file; export it again.")
     return plan, art
 
 

@@ -17,6 +17,7 @@ from composer.art.shelf import Motif
 from composer.plan.errors import PlanError, StepError
 from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan
+from composer.plan.options import arts_of
 from composer.plan.steps import apply, label
 from composer.store.bundle import pack, unpack
 from composer.store.gallery import Gallery
@@ -116,7 +117,7 @@ class Store:
         with self.engine.begin() as c:
             kept = _load(c, plan_id)
             plan = apply(kept.plan, step)
-            missing = {p.art for p in plan.pieces} - {p.art for p in kept.plan.pieces}
+            missing = set(arts_of(plan)) - set(arts_of(kept.plan))
             for digest in missing:
                 try:
                     self.gallery[digest]
@@ -190,13 +191,12 @@ class Store:
     def import_plan(self, data: bytes) -> str:
         """Take in a plan file; returns the plan's id. Raises PlanError, with nothing kept."""
         plan, art = unpack(data)
-        have = {p.art for p in plan.pieces} - set(art)
-        for digest in have:
+        needed = arts_of(plan)
+        for digest in set(needed) - set(art):
             try:
                 self.gallery[digest]
             except KeyError as err:
-                piece = next(p for p in plan.pieces if p.art == digest)
-                raise PlanError(f"The plan file lacks the drawing of '{piece.title}'; export it again.") from err
+                raise PlanError(f"The plan file lacks the drawing of '{needed[digest]}'; export it again.") from err
         for drawing in art.values():
             self.gallery.keep(drawing)
         return self.adopt(plan)

@@ -1,0 +1,125 @@
+"""Options of a plan: whole backgrounds to choose among, kept beside what lies on the part; and the ties that
+the artist marks as musts.
+
+`Part.extra["options"]` is a list of {"id", "title", "about", "figures": {name: number}, "pieces": [fillers as in
+a plan]}; `Part.extra["musts"]` a list of [end, end], ids of pieces or 'border:far' / 'border:near'. Taking an
+option puts copies of its fillers in place of the part's unlocked ones; the option stays to be compared.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from composer.plan.errors import StepError
+from composer.plan.form import piece_from_json, piece_to_json
+from composer.plan.model import Part, Piece, Plan
+
+OPTIONS, MUSTS = "options", "musts"
+MOST = 8
+"""So many options a part keeps; the oldest goes first."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """One background for a whole part. `figures`: what it was measured at, for choosing."""
+
+    id: str
+    title: str
+    about: str
+    pieces: tuple[Piece, ...]
+    figures: Mapping[str, float] = field(default_factory=dict)
+
+
+def options_of(part: Part) -> tuple[Option, ...]:
+    """The options of a part, the newest last. Raises StepError when what is kept can't be read."""
+    return tuple(_read(part, data) for data in part.extra.get(OPTIONS, ()))
+
+
+def option_to_json(option: Option) -> dict[str, Any]:
+    """Plain JSON of an option."""
+    return {"id": option.id, "title": option.title, "about": option.about, "figures": dict(option.figures),
+            "pieces": [piece_to_json(p) for p in option.pieces]}
+
+
+def musts_of(part: Part) -> tuple[tuple[str, str], ...]:
+    """Ties that the background has to carry, as pairs of ends in order of their names."""
+    return tuple((str(a), str(b)) for a, b in part.extra.get(MUSTS, ()))
+
+
+def arts_of(plan: Plan) -> dict[str, str]:
+    """Every drawing that the plan needs, in pieces and in options: digest to the title of one that uses it."""
+    out = {q.art: q.title for p in plan.parts for o in options_of(p) for q in o.pieces}
+    return out | {p.art: p.title for p in plan.pieces}
+
+
+def keep_options(plan: Plan, step: Mapping[str, Any]) -> Plan:
+    """Step {"part", "options": [option as JSON]}: add options, each new id once. Raises StepError."""
+    part = plan.part(step["part"])
+    new = [option_to_json(_read(part, data)) for data in step["options"]]
+    ids = {o["id"] for o in new}
+    if len(ids) < len(new):
+        raise StepError("Two options have one id; find them again.")
+    old = [o for o in part.extra.get(OPTIONS, ()) if o["id"] not in ids]
+    return _with(plan, part, OPTIONS, (old + new)[-MOST:])
+
+
+def drop_option(plan: Plan, step: Mapping[str, Any]) -> Plan:
+    """Step {"part", "id"}: forget an option. Raises StepError when there is none of that id."""
+    part = plan.part(step["part"])
+    found = _find(part, step["id"])
+    return _with(plan, part, OPTIONS, [o for o in part.extra[OPTIONS] if o["id"] != found.id])
+
+
+def taken(plan: Plan, step: Mapping[str, Any]) -> tuple[list[str], list[dict[str, Any]]]:
+    """For step {"part", "id", "new_ids": one for each filler}: the ids of the fillers that go, and the pieces that
+    come. Raises StepError with a sentence."""
+    option = _find(plan.part(step["part"]), step["id"])
+    names = list(step["new_ids"])
+    if len(names) != len(option.pieces):
+        raise StepError("Taking an option needs one new id for each of its fillers.")
+    gone = [p.id for p in plan.on(step["part"]) if p.is_filler and not p.locked]
+    return gone, [piece_to_json(replace(p, id=str(n))) for p, n in zip(option.pieces, names, strict=True)]
+
+
+def mark_must(plan: Plan, step: Mapping[str, Any]) -> Plan:
+    """Step {"part", "a", "b", "on"}: mark a tie as a must, or not any more. Raises StepError for an end that is
+    not on the part."""
+    part = plan.part(step["part"])
+    known = {p.id for p in plan.on(part.name) if not p.is_filler} | {"border:far", "border:near"}
+    ends = sorted((str(step["a"]), str(step["b"])))
+    if ends[0] == ends[1]:
+        raise StepError("A tie needs two different ends.")
+    if step["on"] and not set(ends) <= known:
+        raise StepError("One end of this tie is no longer on this part; choose another tie.")
+    kept = [m for m in part.extra.get(MUSTS, ()) if sorted(m) != ends and set(m) <= known]
+    return _with(plan, part, MUSTS, [*kept, ends] if step["on"] else kept)
+
+
+def _with(plan: Plan, part: Part, key: str, rows: Sequence[Any]) -> Plan:
+    extra = {k: v for k, v in part.extra.items() if k != key}
+    new = replace(part, extra={**extra, key: list(rows)} if rows else extra)
+    return replace(plan, parts=tuple(new if p.name == part.name else p for p in plan.parts))
+
+
+def _find(part: Part, option_id: Any) -> Option:
+    for option in options_of(part):
+        if option.id == option_id:
+            return option
+    raise StepError("This option is no longer kept; choose another, or find new ones.")
+
+
+def _read(part: Part, data: Any) -> Option:
+    try:
+        pieces = tuple(replace(piece_from_json(p), part=part.name) for p in data["pieces"])
+        figures = {str(k): float(v) for k, v in data.get("figures", {}).items()}
+        out = Option(str(data["id"]), str(data["title"]), str(data.get("about", "")), pieces, figures)
+    except (KeyError, TypeError, ValueError, AttributeError) as err:
+        raise StepError(f"An option of this part cannot be read ({err}); delete it and find new ones.") from err
+    if not out.pieces or not all(p.is_filler for p in pieces):
+        raise StepError(f"The option '{out.title[:40]}' holds something that is no background.")
+    if not all(math.isfinite(v) for v in figures.values()):
+        raise StepError(f"The option '{out.title[:40]}' has a figure that is no number.")
+    return out

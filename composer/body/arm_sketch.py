@@ -10,31 +10,24 @@ from functools import lru_cache
 
 import numpy as np
 
-from composer.body.sketch import PENCIL, Point, curve, filled, path, pen
+from composer.body.sketch import Point, Stroke, along, curve, in_pencil
 
 _SHOULDER, _ELBOW, _WRIST = np.array([152.0, 52.0]), np.array([128.0, 150.0]), np.array([92.0, 232.0])
-Stroke = tuple[list[Point], float]
-
-
-def _along(a: np.ndarray, b: np.ndarray, t: float, out: float) -> Point:
-    d = (b - a) / np.hypot(*(b - a))
-    x, y = a + t * (b - a) + out * np.array([-d[1], d[0]])
-    return float(x), float(y)
 
 
 def _up(t: float, out: float) -> Point:
     """A point along the upper arm (0 shoulder, 1 elbow)."""
-    return _along(_SHOULDER, _ELBOW, t, out)
+    return along(_SHOULDER, _ELBOW, t, out)
 
 
 def _lo(t: float, out: float) -> Point:
     """A point along the forearm (0 elbow, 1 wrist)."""
-    return _along(_ELBOW, _WRIST, t, out)
+    return along(_ELBOW, _WRIST, t, out)
 
 
 def _ha(down: float, out: float) -> Point:
     """A point of the hand, in units below the wrist."""
-    return _along(_WRIST, _WRIST + np.array([-0.36, 0.933]), 1.12 * down, (0.93 + 0.004 * down) * out)
+    return along(_WRIST, _WRIST + np.array([-0.36, 0.933]), 1.12 * down, (0.93 + 0.004 * down) * out)
 
 
 OUTER: list[Point] = [
@@ -138,9 +131,5 @@ def arm_svg() -> str:
     shade = np.concatenate([curve(INNER), curve([
         _lo(1.0, -8), _lo(0.7, -7), _lo(0.4, -8), _lo(0.2, -10), _up(0.98, -10), _up(0.85, -10), _up(0.6, -14),
         _up(0.45, -19), _up(0.34, -23)])])
-    parts = [filled(path(shade, closed=True), PENCIL, 0.1)]
-    groups = (under, 0.32, 3.0), (_hatching(), 0.7, 3.0), (muscles, 0.9, 3.0), (body, 0.8, 3.0), (_hand(), 1.0, 1.2), \
-        (contour, 1.0, 2.6)
-    for strokes, opacity, step in groups:
-        parts.append(filled("".join(pen(points, width, step=step) for points, width in strokes), PENCIL, opacity))
-    return "".join(parts)
+    return in_pencil(shade, ((under, 0.32, 3.0), (_hatching(), 0.7, 3.0), (muscles, 0.9, 3.0), (body, 0.8, 3.0),
+                             (_hand(), 1.0, 1.2), (contour, 1.0, 2.6)))

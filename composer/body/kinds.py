@@ -52,6 +52,8 @@ KINDS = {k.name: k for k in (ARM, LEG)}
 LIMB_PARTS = {"left_arm": "arm", "right_arm": "arm", "left_leg": "leg", "right_leg": "leg"}
 """Parts that are limbs, and their kind."""
 
+_PANELS_CALLED = {"chest": "a chest", "upper_back": "an upper back"}
+
 
 @dataclass(frozen=True)
 class Unplanned:
@@ -91,6 +93,11 @@ def fields_of(part_or_kind: str) -> tuple[Field, ...]:
     Raises KeyError with a sentence.
     """
     return PANEL_FIELDS[part_or_kind] if part_or_kind in PANEL_FIELDS else kind_of(part_or_kind).fields
+
+
+def called(part_or_kind: str) -> str:
+    """A part or kind with its article, for sentences: 'an arm', 'a chest'. Raises KeyError with a sentence."""
+    return _PANELS_CALLED.get(part_or_kind) or kind_of(part_or_kind).called
 
 
 def side_of(part: str) -> int:

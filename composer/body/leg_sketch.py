@@ -10,26 +10,19 @@ from functools import lru_cache
 
 import numpy as np
 
-from composer.body.sketch import PENCIL, Point, curve, filled, path, pen
+from composer.body.sketch import Point, Stroke, along, curve, in_pencil
 
 _HIP, _KNEE, _ANKLE = np.array([121.0, 52.0]), np.array([117.0, 166.0]), np.array([108.0, 266.0])
-Stroke = tuple[list[Point], float]
-
-
-def _along(a: np.ndarray, b: np.ndarray, t: float, out: float) -> Point:
-    d = (b - a) / np.hypot(*(b - a))
-    x, y = a + t * (b - a) + out * np.array([-d[1], d[0]])
-    return float(x), float(y)
 
 
 def _up(t: float, out: float) -> Point:
     """A point along the thigh (0 hip, 1 kneecap)."""
-    return _along(_HIP, _KNEE, t, out)
+    return along(_HIP, _KNEE, t, out)
 
 
 def _lo(t: float, out: float) -> Point:
     """A point along the lower leg (0 kneecap, 1 ankle)."""
-    return _along(_KNEE, _ANKLE, t, out)
+    return along(_KNEE, _ANKLE, t, out)
 
 
 OUTER: list[Point] = [
@@ -137,9 +130,5 @@ def leg_svg() -> str:
     shade = np.concatenate([curve(INNER), curve([
         _lo(1.0, -7.5), _lo(0.82, -6), _lo(0.66, -8), _lo(0.5, -11), _lo(0.36, -12), _lo(0.22, -10.5), _lo(0.10, -10),
         _up(0.94, -12), _up(0.83, -14), _up(0.66, -14), _up(0.44, -16), _up(0.30, -18.5), _up(0.22, -22)])])
-    parts = [filled(path(shade, closed=True), PENCIL, 0.1)]
-    groups = (under, 0.32, 3.0), (_hatching(), 0.7, 3.0), (muscles, 0.9, 3.0), (body, 0.8, 3.0), (_foot(), 1.0, 1.2), \
-        (contour, 1.0, 2.6)
-    for strokes, opacity, step in groups:
-        parts.append(filled("".join(pen(points, width, step=step) for points, width in strokes), PENCIL, opacity))
-    return "".join(parts)
+    return in_pencil(shade, ((under, 0.32, 3.0), (_hatching(), 0.7, 3.0), (muscles, 0.9, 3.0), (body, 0.8, 3.0),
+                             (_foot(), 1.0, 1.2), (contour, 1.0, 2.6)))

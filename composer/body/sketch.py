@@ -12,9 +12,26 @@ from html import escape
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-PENCIL, INK, WASH = "#6d6250", "#5b3fa0", "#f1ecfa"
+PENCIL, INK, WASH, PAPER = "#6d6250", "#5b3fa0", "#f1ecfa", "#f7f2e8"
 
 Point = tuple[float, float]
+Stroke = tuple[list[Point], float]
+"""Points that a line goes through, and its width in units."""
+
+
+def along(a: np.ndarray, b: np.ndarray, t: float, out: float) -> Point:
+    """A point at share `t` of the way from a to b, `out` units to the left of it (y down)."""
+    d = (b - a) / np.hypot(*(b - a))
+    x, y = a + t * (b - a) + out * np.array([-d[1], d[0]])
+    return float(x), float(y)
+
+
+def in_pencil(shade: np.ndarray, groups: Sequence[tuple[Sequence[Stroke], float, float]]) -> str:
+    """A body sketch: one faint wash within `shade` (n, 2), then strokes in groups of (strokes, opacity, step)."""
+    parts = [filled(path(shade, closed=True), PENCIL, 0.1)]
+    for strokes, opacity, step in groups:
+        parts.append(filled("".join(pen(points, width, step=step) for points, width in strokes), PENCIL, opacity))
+    return "".join(parts)
 
 
 def curve(points: Sequence[Point], step: float = 3.0) -> np.ndarray:

@@ -1,17 +1,17 @@
-"""A hanging arm or a standing leg, sketched by us, with the tape where it belongs for one measure."""
+"""A hanging arm, a standing leg or the trunk, sketched by us, with the tape where it belongs for one measure."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 
-from composer.body import arm_sketch, leg_sketch
+from composer.body import arm_sketch, leg_sketch, trunk_sketch
 from composer.body.fields import Field
-from composer.body.kinds import kind_of
-from composer.body.sketch import WASH, Point, curve, drawn, filled, normals, page, path, pen, ribbon
+from composer.body.kinds import called, fields_of, kind_of
+from composer.body.sketch import PAPER, PENCIL, WASH, Point, curve, drawn, filled, normals, page, path, pen, ribbon
 
 _WIDTH = 8.0
 """Width of the tape in drawing units; wider than a true one, so that it reads when small."""
@@ -19,16 +19,21 @@ _WIDTH = 8.0
 
 @dataclass(frozen=True)
 class _Sketch:
-    """A limb drawn: its outer contour, outer and inner end of each level, and how to draw it."""
+    """A part drawn: both ends of each level that is taped round, how to draw it, and the way of the tape for a
+    length: along the outer contour of a limb, or as `run` says."""
 
-    outer: tuple[Point, ...]
     ends: dict[str, tuple[Point, Point]]
     draw: Callable[[], str]
+    outer: tuple[Point, ...] = ()
+    run: Callable[[str], list[Point]] | None = None
 
 
 _SKETCHES = {
-    "arm": _Sketch(tuple(arm_sketch.OUTER), arm_sketch.LEVEL_ENDS, arm_sketch.arm_svg),
-    "leg": _Sketch(tuple(leg_sketch.OUTER), leg_sketch.LEVEL_ENDS, leg_sketch.leg_svg),
+    "arm": _Sketch(arm_sketch.LEVEL_ENDS, arm_sketch.arm_svg, tuple(arm_sketch.OUTER)),
+    "leg": _Sketch(leg_sketch.LEVEL_ENDS, leg_sketch.leg_svg, tuple(leg_sketch.OUTER)),
+    **{part: _Sketch(trunk_sketch.LEVEL_ENDS, partial(trunk_sketch.trunk_svg, back),
+                     run=partial(trunk_sketch.run_of, back=back))
+       for part, back in (("chest", False), ("upper_back", True))},
 }
 
 
@@ -73,22 +78,51 @@ def _run(sketch: _Sketch, lower: str, upper: str) -> str:
         ring = curve([tuple(a - 9 * along - 0.3 * down), tuple(a), tuple((a * 3 + b) / 4 + 0.75 * down),
                       tuple((a + b) / 2 + down), tuple((a + b * 3) / 4 + 0.75 * down), tuple(b)], 1.2)
         marks += drawn(path(ring), 1.4, dash="5 3")
+    return marks + _laid(line)
+
+
+def _laid(line: np.ndarray) -> str:
+    """A tape laid along a line (n, 2), with a stroke across either end."""
     ends = "".join(pen([tuple(p - 9 * n), tuple(p), tuple(p + 9 * n)], 2.6, 0.6, 0.6)
                    for p, n in zip(line[[0, -1]], normals(line, 1.0)[[0, -1]], strict=True))
-    return marks + _tape(line, normals(line, _WIDTH / 2)) + filled(ends)
+    return _tape(line, normals(line, _WIDTH / 2)) + filled(ends)
+
+
+def _ruler(sketch: _Sketch) -> str:
+    """A ruler level across the fullest part of the chest, and beside the drawing the same seen from above: what
+    is read is how far the breastbone lies behind it."""
+    y = 138.0
+    line = np.linspace((56.0, y), (184.0, y), 60)
+    above = [(26.0 + 1.1 * x, 286.0 + 0.9 * d) for x, d in
+             ((0, -16), (10, -2), (24, 4), (38, 0), (48, -9), (58, 0), (72, 4), (86, -2), (96, -16))]
+    middle = 26.0 + 1.1 * 48
+    edge = np.linspace((30.0, 294.5), (128.0, 294.5), 40)
+    box = path(np.array([(16.0, 260.0), (142.0, 260.0), (142.0, 309.0), (16.0, 309.0)]), closed=True)
+    back = filled(box, PAPER) + drawn(box, 0.8, PENCIL)
+    arrow = (pen([(middle, 279.6), (middle, 285.0), (middle, 290.4)], 1.8, 0.8, 0.8, 0.3)
+             + "".join(pen([(middle - 2.6, y0), (middle, y1), (middle + 2.6, y0)], 1.6, 0.6, 0.6, 0.3)
+                       for y0, y1 in ((282.6, 279.0), (287.6, 291.0))))
+    return (_tape(line, normals(line, _WIDTH / 2)) + back + filled(pen(above, 2.2), PENCIL)
+            + _tape(edge, normals(edge, 2.8)) + filled(arrow))
 
 
 @lru_cache(maxsize=64)
 def tape_svg(field_name: str, kind: str = "") -> str:
     """The drawing for one measure as an SVG string (page 240 x 320, scales freely).
 
-    `kind` is 'arm' or 'leg' or the name of a part; without it the measure's own name tells, since
-    arms and legs share none. Raises KeyError with a sentence for a name that is no measure there.
+    `kind` is 'arm' or 'leg' or the name of a part, chest and back too; without it the measure's own name
+    tells, since arms and legs share none. Raises KeyError with a sentence for a name that is no measure there.
     """
-    limb = kind_of(kind) if kind else kind_of("leg" if field_name in kind_of("leg").by_name else "arm")
-    f: Field | None = limb.by_name.get(field_name)
+    name = kind or ("leg" if field_name in kind_of("leg").by_name else "arm")
+    f: Field | None = next((f for f in fields_of(name) if f.name == field_name), None)
     if f is None:
-        raise KeyError(f"'{field_name[:40]}' is no measure of {limb.called}; there is nothing to draw.")
-    sketch = _SKETCHES[limb.name]
-    tape = _round(sketch, f.level) if f.kind == "girth" else _run(sketch, f.from_level, f.level)
+        raise KeyError(f"'{field_name[:40]}' is no measure of {called(name)}; there is nothing to draw.")
+    sketch = _SKETCHES[name] if name in _SKETCHES else _SKETCHES[kind_of(name).name]
+    if f.kind == "girth":
+        tape = _round(sketch, f.level)
+    elif sketch.run is None:
+        tape = _run(sketch, f.from_level, f.level)
+    else:
+        way = sketch.run(f.name)
+        tape = _laid(curve(way, 1.2)) if way else _ruler(sketch)
     return page(f"{f.label}: {f.where}", sketch.draw() + tape)

@@ -8,11 +8,12 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from composer.body import arm_sketch, leg_sketch
+from composer.body import arm_sketch, leg_sketch, trunk_sketch
 from composer.body.fields import FIELDS, Field
-from composer.body.kinds import ARM, LEG
+from composer.body.kinds import ARM, LEG, fields_of
 from composer.body.sketch import INK, PENCIL, WASH
 from composer.body.tape_drawing import tape_svg
+from composer.body.yoke_fields import PANELS
 
 LEVEL_ENDS = arm_sketch.LEVEL_ENDS | leg_sketch.LEVEL_ENDS
 BOTH = ARM.fields + LEG.fields
@@ -63,3 +64,34 @@ def test_no_drawing_for_an_unknown_measure() -> None:
     with pytest.raises(KeyError, match="no measure of a leg"):
         tape_svg("wrist", "left_leg")
     assert tape_svg("calf", "left_leg") == tape_svg("calf")
+
+
+TRUNK = [(part, f) for part in PANELS for f in fields_of(part)]
+
+
+@pytest.mark.parametrize(("part", "field"), TRUNK, ids=lambda v: getattr(v, "name", v))
+def test_tape_of_chest_and_back_lies_on_the_side_it_names(part: str, field: Field) -> None:
+    root = ElementTree.fromstring(tape_svg(field.name, part))
+    assert field.where in root.find(f"{SVG}title").text
+    paths = root.findall(f"{SVG}path")
+    every = np.concatenate([points(p.get("d")) for p in paths])
+    assert every.min() >= 0 and np.all(every.max(axis=0) <= (240, 320))
+    tape = points([p for p in paths if p.get("fill") == WASH][0 if field.name == "fullness" else -1].get("d"))
+    if field.kind == "girth":
+        a, b = (np.array(e) for e in trunk_sketch.LEVEL_ENDS[field.level])
+        assert np.hypot(*(tape.mean(axis=0) - (a + b) / 2)) < 0.2 * (b - a)[0] and np.ptp(tape[:, 0]) > 0.8 * (b - a)[0]
+        return
+    ends = trunk_sketch.run_of(field.name, part == "upper_back")
+    assert bool(ends) == (field.name != "fullness")
+    for end in ends[:1] + ends[-1:]:
+        assert np.hypot(*(tape - end).T).min() < 6
+    side = field.name.rpartition("_")[2]
+    if side in ("left", "right"):   # the client's left is at the viewer's right in front, at the left behind
+        right = (side == "left") == (part == "chest")
+        assert np.mean((tape[:, 0] > 120) == right) > 0.9
+
+
+def test_a_measure_of_the_arm_is_none_of_the_chest() -> None:
+    with pytest.raises(KeyError, match="no measure of a chest"):
+        tape_svg("wrist", "chest")
+    assert len({tape_svg(f.name, part) for part, f in TRUNK}) == len(TRUNK)

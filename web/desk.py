@@ -22,7 +22,7 @@ from web.jobs import Jobs
 from web.paint.piece import piece_group, piece_key, sheet_key
 
 log = logging.getLogger("sleevewright.web")
-KEPT = {"view": 4, "found": 3, "propose": 16, "part reading": 6, "thumb": 8, "map art": 3,
+KEPT = {"view": 4, "found": 3, "propose": 16, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8, "map art": 3,
         "round": 2}
 """How many of each kind of result are kept (a survey alone takes some MB); 160 of any other."""
 OTHERS = 160

@@ -3,6 +3,7 @@
 import { startGestures } from "./gestures.js";
 import { startKeys } from "./keys.js";
 import { hideArrived } from "./lift.js";
+import { startLater } from "./later.js";
 import { startLive, tell } from "./live.js";
 import { drawOutlines } from "./marks.js";
 import { startShelf } from "./shelf.js";
@@ -164,6 +165,7 @@ startGestures();
 startKeys(act);
 startShelf();
 startTies();
+startLater();
 startLive();
 drawOutlines();
 markRows();

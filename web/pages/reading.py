@@ -1,0 +1,46 @@
+"""What is read of a piece or a part, asked for after the answer that it belongs to."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from composer.plan.errors import PlanError
+from composer.store.store import Kept
+from web import fit
+from web.desk import Desk, NotMeasured, View
+from web.page import desk_of, page
+
+log = logging.getLogger("sleevewright.web")
+
+
+def asked(request: Request) -> tuple[Desk, Kept, View]:
+    """The desk, the plan as it is now and the part as it lies. Raises PlanError, NotMeasured."""
+    desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
+    kept = desk.store.load(pid)
+    return desk, kept, desk.view(kept.plan, kept.revision, part)
+
+
+def piece_fit(request: Request) -> Response:
+    """The readings of one piece."""
+    piece_id = request.query_params.get("piece", "")
+    context: dict[str, Any] = {"sentence": "", "shown": None}
+    try:
+        desk, kept, view = asked(request)
+        context |= {"shown": fit.of_piece(desk, kept, view, piece_id), "plan": kept.plan, "part": view.part,
+                    "piece_id": piece_id}
+    except (PlanError, NotMeasured) as err:
+        context["sentence"] = str(err)
+    except Exception:
+        # Placing and printing must go on whatever an odd outline does to a reading; the cause is logged.
+        log.exception("reading of %s", piece_id)
+        context["sentence"] = "How this piece lies could not be worked out."
+    return page(request, "parts/fit.html", context)
+
+
+_AT = "/plans/{pid}/desk/{part}"
+routes = [Route(f"{_AT}/fit", piece_fit)]

@@ -81,6 +81,11 @@ class Panel:
         """Highest place of the outline, mm."""
         return self.levels[-1].s_mm
 
+    @property
+    def midline_top(self) -> float:
+        """Where the midline ends above, s mm: the notch or the nape."""
+        return self.landmarks["notch" if "notch" in self.landmarks else "nape"][1]
+
     def to_mm(self, us: np.ndarray) -> np.ndarray:
         """(u, s) to sheet mm (x, y)."""
         return np.asarray(us, float) * (self.turn_mm, 1.0)

@@ -65,9 +65,10 @@ def filled(data: str, colour: str = INK, opacity: float = 1.0) -> str:
     return f'<path d="{data}" fill="{colour}"{faint}/>'
 
 
-def page(title: str, body: str) -> str:
-    """The page as an SVG string: 240 x 320 units, written in tenths."""
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 2400 3200" role="img"><title>{escape(title)}</title>'
+def page(title: str, body: str, view: tuple[int, int, int, int] = (0, 0, 240, 320)) -> str:
+    """The page as an SVG string: 240 x 320 units, or what of it lies in `view` (x, y, width, height), in tenths."""
+    box = " ".join(str(10 * v) for v in view)
+    return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" role="img"><title>{escape(title)}</title>'
             f"{body}</svg>")
 
 

@@ -15,6 +15,9 @@ from composer.body.sketch import PAPER, PENCIL, WASH, Point, curve, drawn, fille
 
 _WIDTH = 8.0
 """Width of the tape in drawing units; wider than a true one, so that it reads when small."""
+_TRUNK_WIDTH = 11.0
+TRUNK_VIEW = (10, 0, 220, 256)
+"""What of the page shows of the trunk, which ends below the lower edge: x, y, width, height in units."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,7 @@ def _tape(line: np.ndarray, across: np.ndarray, every: float = 4.0) -> str:
     return filled(fill, WASH) + drawn(marks, 0.9) + filled(edges)
 
 
-def _round(sketch: _Sketch, level: str) -> str:
+def _round(sketch: _Sketch, level: str, width: float = _WIDTH) -> str:
     """A tape round the limb at a level: front half bowed down, its loose end hanging free."""
     a, b = (np.array(p) for p in sketch.ends[level])
     size = float(np.hypot(*(b - a)))
@@ -59,8 +62,8 @@ def _round(sketch: _Sketch, level: str) -> str:
     behind = drawn(path(back), 1.1, dash="2.5 3")
     tip = tail[-4:]
     cap = path(np.concatenate([tip + normals(tip, 4.2), (tip - normals(tip, 4.2))[::-1]]), closed=True)
-    return (behind + _tape(tail, normals(tail, _WIDTH / 2)) + filled(cap)
-            + _tape(front, np.broadcast_to(down * _WIDTH / 2, front.shape)))
+    return (behind + _tape(tail, normals(tail, width / 2)) + filled(cap)
+            + _tape(front, np.broadcast_to(down * width / 2, front.shape)))
 
 
 def _run(sketch: _Sketch, lower: str, upper: str) -> str:
@@ -81,28 +84,28 @@ def _run(sketch: _Sketch, lower: str, upper: str) -> str:
     return marks + _laid(line)
 
 
-def _laid(line: np.ndarray) -> str:
+def _laid(line: np.ndarray, width: float = _WIDTH) -> str:
     """A tape laid along a line (n, 2), with a stroke across either end."""
     ends = "".join(pen([tuple(p - 9 * n), tuple(p), tuple(p + 9 * n)], 2.6, 0.6, 0.6)
                    for p, n in zip(line[[0, -1]], normals(line, 1.0)[[0, -1]], strict=True))
-    return _tape(line, normals(line, _WIDTH / 2)) + filled(ends)
+    return _tape(line, normals(line, width / 2)) + filled(ends)
 
 
-def _ruler(sketch: _Sketch) -> str:
+def _ruler() -> str:
     """A ruler level across the fullest part of the chest, and beside the drawing the same seen from above: what
     is read is how far the breastbone lies behind it."""
     y = 138.0
     line = np.linspace((56.0, y), (184.0, y), 60)
-    above = [(26.0 + 1.1 * x, 286.0 + 0.9 * d) for x, d in
+    above = [(26.0 + 1.1 * x, 224.0 + 0.9 * d) for x, d in
              ((0, -16), (10, -2), (24, 4), (38, 0), (48, -9), (58, 0), (72, 4), (86, -2), (96, -16))]
     middle = 26.0 + 1.1 * 48
-    edge = np.linspace((30.0, 294.5), (128.0, 294.5), 40)
-    box = path(np.array([(16.0, 260.0), (142.0, 260.0), (142.0, 309.0), (16.0, 309.0)]), closed=True)
+    edge = np.linspace((30.0, 232.5), (128.0, 232.5), 40)
+    box = path(np.array([(16.0, 198.0), (142.0, 198.0), (142.0, 247.0), (16.0, 247.0)]), closed=True)
     back = filled(box, PAPER) + drawn(box, 0.8, PENCIL)
-    arrow = (pen([(middle, 279.6), (middle, 285.0), (middle, 290.4)], 1.8, 0.8, 0.8, 0.3)
+    arrow = (pen([(middle, 217.6), (middle, 223.0), (middle, 228.4)], 1.8, 0.8, 0.8, 0.3)
              + "".join(pen([(middle - 2.6, y0), (middle, y1), (middle + 2.6, y0)], 1.6, 0.6, 0.6, 0.3)
-                       for y0, y1 in ((282.6, 279.0), (287.6, 291.0))))
-    return (_tape(line, normals(line, _WIDTH / 2)) + back + filled(pen(above, 2.2), PENCIL)
+                       for y0, y1 in ((220.6, 217.0), (225.6, 229.0))))
+    return (_tape(line, normals(line, _TRUNK_WIDTH / 2)) + back + filled(pen(above, 2.2), PENCIL)
             + _tape(edge, normals(edge, 2.8)) + filled(arrow))
 
 
@@ -119,10 +122,10 @@ def tape_svg(field_name: str, kind: str = "") -> str:
         raise KeyError(f"'{field_name[:40]}' is no measure of {called(name)}; there is nothing to draw.")
     sketch = _SKETCHES[name] if name in _SKETCHES else _SKETCHES[kind_of(name).name]
     if f.kind == "girth":
-        tape = _round(sketch, f.level)
+        tape = _round(sketch, f.level, _WIDTH if sketch.run is None else _TRUNK_WIDTH)
     elif sketch.run is None:
         tape = _run(sketch, f.from_level, f.level)
     else:
         way = sketch.run(f.name)
-        tape = _laid(curve(way, 1.2)) if way else _ruler(sketch)
-    return page(f"{f.label}: {f.where}", sketch.draw() + tape)
+        tape = _laid(curve(way, 1.2), _TRUNK_WIDTH) if way else _ruler()
+    return page(f"{f.label}: {f.where}", sketch.draw() + tape, (0, 0, 240, 320) if sketch.run is None else TRUNK_VIEW)

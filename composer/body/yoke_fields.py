@@ -111,6 +111,9 @@ _TRUNK = (
     ),
 )
 
+TRUNK = tuple(f.name for f in _TRUNK)
+"""Measures that chest and back share, since the tape goes round both."""
+
 CHEST_FIELDS: tuple[Field, ...] = (
     *_TRUNK,
     _field(

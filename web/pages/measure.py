@@ -12,18 +12,22 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from composer.body.kinds import fields_of
-from composer.body.measures import MeasureError, Problem, build_limb, check, refused
+from composer.body.measures import MeasureError, Problem, refused
+from composer.body.panel import Panel
 from composer.body.sheet import unroll
+from composer.body.surface import build_surface, check_part
 from composer.body.tape_drawing import tape_svg
 from composer.body.units import MM, LengthError, check_unit, number, parse_length
-from composer.plan.model import PARTS, Plan
+from composer.body.yoke_fields import TRUNK
+from composer.plan.model import PANELS, Plan
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
 from web.page import desk_of, page
 from web.paint.arm import arm_picture
 from web.paint.body import body_svg
 from web.paint.colour import skin_of
-from web.places import measured_parts
+from web.paint.trunk import panel_picture
+from web.places import PART_NAMES, SHOWN, measured_parts
 from web.threads import with_form
 
 Form = dict[str, Any]
@@ -31,9 +35,13 @@ TONES = ("#f8e6d8", "#f3dfcc", "#e6c3a5", "#cf9f7b", "#b07d59", "#8a5a3c", "#5f3
 """Skin tones to choose from, by eye, light to dark."""
 
 
+START = OTHER | {"chest": "upper_back", "upper_back": "chest"}
+"""The part whose measures are a start for those of each part; chest and back share the trunk's."""
+
+
 def _part(request: Request) -> str:
     part = request.path_params["part"]
-    if part not in PARTS:
+    if part not in SHOWN:
         raise HTTPException(404, "This part of the body is not planned here.")
     return part
 
@@ -52,12 +60,12 @@ def _unit(form: Form, plan: Plan) -> str:
 def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], unit: str,
              problems: list[Problem], skin: str = "") -> dict[str, Any]:
     plan = kept.plan
-    clean, _ = check(typed, unit, part) if typed else ({}, [])
+    clean, _ = check_part(typed, unit, part) if typed else ({}, [])
     chosen = skin if skin and skin_of(replace(plan.settings, skin=skin)) == skin else skin_of(plan.settings)
     by_field: dict[str, list[Problem]] = {}
     for p in problems:
         by_field.setdefault(p.field, []).append(p)
-    other = OTHER[part]
+    other = START[part]
     measured = set(measured_parts(plan))
     return {
         "plan": plan, "kept": kept, "part": part, "mode": "measure", "unit": unit, "units": list(MM),
@@ -81,9 +89,11 @@ def _up(name: str) -> float:
 def _look(clean: dict[str, float], part: str, skin: str) -> Markup:
     """The arm unrolled from what can be used so far, or nothing when it makes no arm yet."""
     try:
-        limb = build_limb(part, clean)
+        limb = build_surface(part, clean)
     except (MeasureError, ValueError):
         return Markup("")
+    if isinstance(limb, Panel):
+        return Markup(panel_picture(unroll(limb), limb, part, skin))
     return Markup(arm_picture(unroll(limb), limb, part, skin))
 
 
@@ -92,7 +102,7 @@ def show(request: Request) -> Response:
     kept = desk_of(request).store.load(request.path_params["pid"])
     unit = kept.plan.settings.unit
     typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, part).items()}
-    problems = check(typed, unit, part)[1] if typed else []
+    problems = check_part(typed, unit, part)[1] if typed else []
     return page(request, "measure.html", _context(request, kept, part, typed, unit, problems) | {
         "first": "first" in request.query_params, "sentence": ""})
 
@@ -124,7 +134,7 @@ def look(request: Request, form: Form) -> Response:
         typed = {n: _other_unit(v, was, unit) for n, v in typed.items()}
     typed = _with_girth(form, typed, unit)
     filled = {n for n, v in typed.items() if v.strip()}
-    problems = [p for p in check(_exact(kept.plan, part, typed, unit), unit, part)[1] if p.field in filled]
+    problems = [p for p in check_part(_exact(kept.plan, part, typed, unit), unit, part)[1] if p.field in filled]
     context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""))
     return page(request, "parts/measure_form.html", context | {"sentence": "", "first": False})
 
@@ -154,10 +164,10 @@ def save(request: Request, form: Form) -> Response:
     desk, pid = desk_of(request), request.path_params["pid"]
     kept = desk.store.load(pid)
     unit, typed = _unit(form, kept.plan), _with_girth(form, _typed(form, part), _unit(form, kept.plan))
-    clean, problems = check(_exact(kept.plan, part, typed, unit), unit, part)
+    clean, problems = check_part(_exact(kept.plan, part, typed, unit), unit, part)
     if not refused(problems):
         try:
-            build_limb(part, clean)
+            build_surface(part, clean)
         except ValueError as err:
             problems = [*problems, Problem("", str(err))]
     if refused(problems):
@@ -183,11 +193,15 @@ def copy(request: Request, form: Form) -> Response:
     part = _part(request)
     kept = desk_of(request).store.load(request.path_params["pid"])
     unit = _unit(form, kept.plan)
-    other = OTHER[part]
-    typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, other).items()}
-    words = (f"These are the measures of the {other.replace('_', ' ')}. The two differ, often by 5 to 15 mm "
+    other = START[part]
+    given = {n: v for n, v in _kept_measures(kept.plan, other).items() if part not in PANELS or n in TRUNK}
+    typed = {n: number(v, unit) for n, v in given.items()}
+    words = (f"These are the measures of the {PART_NAMES[other].lower()}. The two differ, often by 5 to 15 mm "
              "(common practice, no published source): tape this one too.")
-    context = _context(request, kept, part, typed, unit, check(typed, unit, part)[1])
+    if part in PANELS:
+        words = (f"Chest, lower edge and the way between them are those of the {PART_NAMES[other].lower()}: one tape "
+                 "goes round both. Tape the rest.")
+    context = _context(request, kept, part, typed, unit, check_part(typed, unit, part)[1])
     return page(request, "parts/measure_form.html", context | {"sentence": words, "first": False})
 
 

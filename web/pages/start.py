@@ -13,13 +13,13 @@ from starlette.routing import Route
 
 from composer.body.measures import MeasureError
 from composer.plan.errors import PlanError
-from composer.plan.model import PARTS, Plan
+from composer.plan.model import Plan
 from web.desk import NotMeasured
 from web.page import desk_of, page
 from web.paint.ink import ink_css
 from web.paint.piece import piece_group
 from web.paint.table import thumbnail
-from web.places import measured_parts
+from web.places import SHOWN, measured_parts
 from web.threads import with_form
 
 IMPORT_LIMIT = 30_000_000
@@ -39,7 +39,7 @@ def when(changed: float, now: float | None = None) -> str:
 def first_part(plan: Plan) -> str | None:
     """The part to open: the measured one with most on it."""
     measured = measured_parts(plan)
-    return max(measured, key=lambda n: (len(plan.on(n)), -PARTS.index(n))) if measured else None
+    return max(measured, key=lambda n: (len(plan.on(n)), -SHOWN.index(n))) if measured else None
 
 
 def home(request: Request) -> Response:

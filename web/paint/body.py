@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from markupsafe import escape
 
+from web.places import PART_NAMES
+
 # Seen from the front: the client's left is at the right. Our own outline, in a 120 x 236 box.
 _TRUNK = (
     "M60 6c7 0 11 6 11 13 0 7-3 13-6 15 0 4 1 6 4 7 6 2 13 3 17 7"
@@ -21,22 +23,35 @@ _LIMBS = {
     "right_leg": "M37 122c-3 18 0 32 2 46 1 8 0 14 1 22 1 10 3 18 4 26h10c0-10 2-18 3-28 1-8-1-12 0-20 1-12 2-22 2-33"
                  "-9-1-17-5-22-13z",
 }
-_LABEL = {"left_arm": (108, 84, "start"), "right_arm": (12, 84, "end"), "left_leg": (92, 184, "start"),
-          "right_leg": (28, 184, "end")}
+_PANELS = {
+    "chest": "M60 49c5-1 11-2 16-4l8 3c-6 5-7 12-6 20 1 9 0 18-1 26-6 3-11 4-17 4s-11-1-17-4c-1-8-2-17-1-26"
+             " 1-8 0-15-6-20l8-3c5 2 11 3 16 4z",
+    "upper_back": "M131 180c4 2 8 3 12 4 6 2 10 6 11 11l-8 4c-1 8-2 15-3 20h-24c-1-5-2-12-3-20l-8-4c1-5 5-9 11-11"
+                  " 4-1 8-2 12-4z",
+}
+_BEHIND = ("M127 168c0 5 0 9-2 12M135 168c0 5 0 9 2 12M119 219c0 5 0 8-1 12M143 219c0 5 0 8 1 12"
+           "M131 184v44M124 190c-2 6-1 12 3 17M138 190c2 6 1 12-3 17")
+"""The back stands beside the legs, as seen from behind: the client's left is at the left there."""
+_LABEL = {"left_arm": (108, 84, "start"), "right_arm": (12, 84, "end"), "left_leg": (91, 160, "start"),
+          "right_leg": (28, 160, "end"), "chest": (60, 76, "middle"), "upper_back": (159, 245, "end")}
+_WORDS = {"chest": "chest"}
 
 
 def body_svg(plan_id: str, part: str, step: str, measured: set[str], skin: str) -> str:
     """The drawing with a link on each part that can be planned."""
-    out = [f'<svg class="body" viewBox="-40 0 200 234" role="group" aria-label="Choose a part of the body" '
-           f'style="--skin:{escape(skin)}"><path class="trunk" d="{_TRUNK}"/>']
-    for name, d in _LIMBS.items():
-        words = name.replace("_", " ")
+    out = [f'<svg class="body" viewBox="-40 0 200 248" role="group" aria-label="Choose a part of the body" '
+           f'style="--skin:{escape(skin)}"><path class="trunk" d="{_TRUNK}"/>'
+           f'<path class="trunk behind" d="{_BEHIND}"/>']
+    for name, d in (_PANELS | _LIMBS).items():
+        words = PART_NAMES[name].lower()
         state = "here" if name == part else "measured" if name in measured else "open"
         spoken = {"here": "shown", "measured": "measured", "open": "not measured yet"}[state]
         page = step if name in measured or step == "measure" else "measure"
         here = ' aria-current="true"' if name == part else ""
         x, y, anchor = _LABEL[name]
+        reach = "reach inner" if name in _PANELS else "reach"
+        inside = ' class="inside"' if name in _WORDS else ""
         out.append(f'<a href="/plans/{escape(plan_id)}/{page}/{name}" aria-label="{words}, {spoken}"{here}>'
-                   f'<path class="limb {state}" d="{d}"/><path class="reach" d="{d}"/>'
-                   f'<text x="{x}" y="{y}" text-anchor="{anchor}">{words}</text></a>')
+                   f'<path class="limb {state}" d="{d}"/><path class="{reach}" d="{d}"/>'
+                   f'<text{inside} x="{x}" y="{y}" text-anchor="{anchor}">{_WORDS.get(name, words)}</text></a>')
     return "".join(out) + "</svg>"

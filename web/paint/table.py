@@ -9,11 +9,16 @@ import numpy as np
 from markupsafe import escape
 
 from composer.body.kinds import side_of
+from composer.body.panel import Panel
 from composer.body.sheet import Sheet
+from composer.plan.model import PANELS
 from web.paint.paths import line_data, ring_data
 from web.places import far_word
 
 MARGIN_MM = 6.0
+MIDLINE_U = 0.012
+"""Nearer than this (about 12 mm on a chest) a place counts as on the midline."""
+GRID_MM = 20.0
 
 
 @dataclass(frozen=True)
@@ -38,13 +43,19 @@ def box_of(sheet: Sheet) -> Box:
 
 
 def sides(part: str) -> dict[float, str]:
-    """Names of the four lines along a limb by u (u grows to the right seen from outside)."""
+    """Names of the lines along a part by u (u grows to the right seen from outside): the four of a limb, the
+    midline of chest and back."""
+    if part in PANELS:
+        return {0.0: "midline"}
     outer = 0.25 * side_of(part)
     return {0.0: "front", outer: "outer side", 0.5: "back", -outer: "inner side"}
 
 
 def side_at(part: str, u: float) -> str:
-    """The side of the limb nearest to u."""
+    """The side of the limb nearest to u; on chest and back the client's left or right side, or the midline."""
+    if part in PANELS:
+        left = (u > 0) == (part == "chest")
+        return "midline" if abs(u) < MIDLINE_U else "left side" if left else "right side"
     return min(sides(part).items(), key=lambda it: abs((u - it[0] + 0.5) % 1.0 - 0.5))[1]
 
 
@@ -69,6 +80,8 @@ def skin_path(sheet: Sheet) -> str:
 
 def pencil(sheet: Sheet, part: str) -> str:
     """Levels across and landmark lines along, as quiet lines (SVG)."""
+    if isinstance(sheet.limb, Panel):
+        return _panel_pencil(sheet, sheet.limb)
     out = [f'<path class="level" d="{line_data(_across(sheet, lv.s_mm))}"/>'
            for lv in sheet.limb.levels[1:-1]]
     for u, name in sides(part).items():
@@ -79,9 +92,27 @@ def pencil(sheet: Sheet, part: str) -> str:
     return "".join(out)
 
 
+def _panel_pencil(sheet: Sheet, panel: Panel) -> str:
+    """Midline, level curves and landmarks of chest or back."""
+    out = [f'<path class="level" d="{line_data(sheet.to_flat(line.us))}"/>' for line in panel.lines]
+    out.append(f'<path class="landmark" d="{line_data(sheet.to_flat(midline(panel)))}"/>')
+    for us in panel.landmarks.values():
+        x, y = sheet.to_flat(np.array([us]))[0]
+        out.append(f'<path class="mark" d="M{x - 3:.2f} {-y:.2f}h6M{x:.2f} {-y - 3:.2f}v6"/>')
+    return "".join(out)
+
+
+def midline(panel: Panel) -> np.ndarray:
+    """The midline from the lower edge to notch or nape, (2, 2) of (u, s)."""
+    low = float(panel.edge("lower")[np.abs(panel.edge("lower")[:, 0]).argmin(), 1])
+    return np.array([[0.0, low], [0.0, panel.midline_top]])
+
+
 def words(sheet: Sheet, part: str) -> list[dict[str, Any]]:
     """Names at the edge of the sheet: levels at its right, sides along its top; mm, y down."""
     out = []
+    if isinstance(sheet.limb, Panel):
+        return _panel_words(sheet, sheet.limb)
     for lv in sheet.limb.levels:
         x, y = _across(sheet, lv.s_mm)[-1]
         out.append({"text": lv.name, "x": round(float(x), 2), "y": round(float(-y), 2), "at": "right"})
@@ -94,15 +125,54 @@ def words(sheet: Sheet, part: str) -> list[dict[str, Any]]:
     return out
 
 
+def _panel_words(sheet: Sheet, panel: Panel) -> list[dict[str, Any]]:
+    """Names of the landmarks of chest or back beside them, and of the lines at their ends."""
+    out = []
+
+    def say(text: str, us: np.ndarray, at: str) -> None:
+        x, y = sheet.to_flat(np.atleast_2d(us))[0]
+        out.append({"text": text, "x": round(float(x), 2), "y": round(float(-y), 2), "at": at})
+
+    say("nape" if "nape" in panel.landmarks else "notch", np.array([0.0, panel.midline_top]), "top")
+    for name, us in panel.landmarks.items():
+        head, _, side = name.rpartition(" ")
+        if head in ("shoulder point", "crease"):
+            say(head if head == "crease" else f"shoulder point, {side}", np.array(us), "top" if head != "crease" else
+                "right" if us[0] > 0 else "left")
+    say("midline", midline(panel)[0], "below")
+    return out
+
+
+def paper_grid(panel: Panel) -> dict[str, Any]:
+    """How paper lies in the sheet, over a grid of GRID_MM: a, c, d of the map [[a, 0], [c, d]] from sheet mm to paper
+    mm at each node, rows from below, whose product with itself is the metric and which keeps "up" up."""
+    (x0, y0), (x1, y1) = panel.to_mm(panel.outline).min(axis=0), panel.to_mm(panel.outline).max(axis=0)
+    nx, ny = int((x1 - x0) / GRID_MM) + 2, int((y1 - y0) / GRID_MM) + 2
+    xy = np.stack(np.meshgrid(x0 + GRID_MM * np.arange(nx), y0 + GRID_MM * np.arange(ny)), axis=-1).reshape(-1, 2)
+    m = panel.metric(panel.from_mm(xy))
+    d = np.sqrt(m[:, 1, 1])
+    c = m[:, 0, 1] / d
+    a = np.sqrt(np.maximum(m[:, 0, 0] - c * c, 0.01))
+    return {"x": round(float(x0), 3), "y": round(float(y0), 3), "step": GRID_MM, "nx": nx, "ny": ny,
+            "p": np.round(np.column_stack([a, c, d]), 4).ravel().tolist()}
+
+
 def numbers(sheet: Sheet, part: str) -> dict[str, Any]:
     """What the browser needs to follow a hand: the sheet's chart, girths each 2 mm, levels, sides."""
     limb, p = sheet.limb, sheet.patch
+    if isinstance(limb, Panel):
+        return {"patch": {"u0": 0.0, "s0": 0.0, "c1": limb.turn_mm, "b": 0.0}, "seam": -0.5, "closed": False,
+                "s": [limb.s_min, limb.s_max], "girth": [limb.turn_mm, limb.turn_mm], "grid": paper_grid(limb),
+                "levels": [], "sides": [{"name": n, "u": u} for u, n in sides(part).items()],
+                "midline": midline(limb)[:, 1].round(2).tolist(), "marks": [
+                    {"name": n, "u": u, "s": s} for n, (u, s) in limb.landmarks.items()],
+                "far": far_word(part), "part": part, "words": words(sheet, part)}
     s = np.linspace(limb.s_min, limb.s_max, max(2, int((limb.s_max - limb.s_min) / 2) + 1))
     return {"patch": {"u0": p.u0, "s0": p.s0_mm, "c1": p.c1_mm, "b": p.b}, "seam": sheet.seam_u,
             "s": [limb.s_min, limb.s_max], "girth": np.round(limb.girth(s), 4).tolist(),
             "levels": [{"name": lv.name, "s": lv.s_mm} for lv in limb.levels],
             "sides": [{"name": n, "u": u} for u, n in sides(part).items()],
-            "far": far_word(part), "words": words(sheet, part)}
+            "far": far_word(part), "part": part, "closed": True, "words": words(sheet, part)}
 
 
 def defs(sheet: Sheet) -> str:

@@ -10,7 +10,7 @@ from importlib.metadata import entry_points
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.filler import cloud, filigree, leaves, lightning, rays, rocks, smoke, stipple, waves, wind
+from composer.filler import cloud, filigree, leaves, lightning, rays, rocks, scatter, smoke, stipple, waves, wind
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -76,6 +76,8 @@ KINDS: dict[str, Kind] = {k.name: k for k in (
     Kind("rays", "Rays", tuple(Way(n, t, _styled(rays, n)) for n, t in rays.STYLES.items()), False, 9.0),
     Kind("leaves", "Leaves", tuple(Way(n, s.title, _styled(leaves, n)) for n, s in leaves.STYLES.items()), False, 11.0),
     Kind("rocks", "Rocks", tuple(Way(n, s.title, _styled(rocks, n)) for n, s in rocks.STYLES.items()), False, 12.0),
+    Kind("scatter", "Small things", tuple(Way(n, s.title, _styled(scatter, n)) for n, s in scatter.STYLES.items()),
+         False, 7.0),
     Kind("filigree", "Scrollwork", (
         Way("free", "Scrollwork, free", filigree.propose),
         Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15)),

@@ -61,19 +61,24 @@ def plan_jobs(scene: Scene, survey: Survey, gaps: Sequence[Gap], the: Theme, han
     accents = accent_gaps(survey, gaps, the)
     parts = plan_zones(survey, [g for g in gaps if g.key not in accents], the.zones, float(rng.uniform(0, 1)))
     out = []
-    floor = min([x.piece.depth for x in scene.laid], default=0) - 100
     order = sorted(range(len(parts)), key=lambda i: (parts[i].zone.front, -height(parts[i])))
     for depth, i in enumerate(order):
         part = parts[i]
         goal = {"gap": [[round(g.centre[0], 5), round(g.centre[1], 2)] for g in part.gaps]}
-        out.append((job_for(scene, survey, part, goal, hand, wish, seed, settings, locked), goal, floor + depth))
+        job = job_for(scene, survey, part, goal, hand, wish, seed, settings, locked)
+        out.append((job, goal, filler_depth(scene, depth)))
     for depth, key in enumerate(accents):
         g = next(g for g in gaps if g.key == key)
         goal = {"tie": list(accents[key])}
         place = ground_for(scene, survey, {"gap": [list(g.centre)]}, str(the.accent), settings, locked)
         job = Job(str(the.accent), kind(str(the.accent)).ways[0].name, place, hand, wish, seed)
-        out.append((job, goal, floor + len(parts) + depth))
+        out.append((job, goal, filler_depth(scene, len(parts) + depth)))
     return out
+
+
+def filler_depth(scene: Scene, place: int) -> int:
+    """Depth of the filler in that place from the back, below all that lies on the part."""
+    return min([x.piece.depth for x in scene.laid], default=0) - 100 + place
 
 
 def job_for(scene: Scene, survey: Survey, part: Cluster, goal: dict[str, Any], hand: Hand, wish: Wish, seed: int,

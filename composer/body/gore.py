@@ -39,6 +39,25 @@ class Gore:
         return np.column_stack([np.cos(a) * x - np.sin(a) * y + self.at[0],
                                 np.sin(a) * x + np.cos(a) * y + self.at[1]])
 
+    def to_skin(self, xy: np.ndarray) -> np.ndarray:
+        """Inverse of `to_flat` by Newton's method; u within about a sixth of a turn of the middle line, as gores are."""
+        xy = np.asarray(xy, float)
+        x, y = (xy - self.at).T
+        a = np.radians(self.turn_deg)
+        x, y = np.cos(a) * x + np.sin(a) * y, np.cos(a) * y - np.sin(a) * x
+        us = np.column_stack([self.u0 + x / self.limb.girth(self.s0_mm + y), self.s0_mm + y])
+        step = 1e-4
+        for _ in range(12):
+            miss = xy - self.to_flat(us)
+            if len(us) == 0 or np.abs(miss).max() < 1e-10:
+                break
+            c = self.limb.girth(us[:, 1])
+            du = np.column_stack([step / c, np.zeros(len(us))])
+            jac = np.stack([(self.to_flat(us + h) - self.to_flat(us - h)) / (2 * step) for h in (du, [[0.0, step]])],
+                           axis=2)
+            us = us + np.linalg.solve(jac, miss[:, :, None])[:, :, 0] * np.column_stack([1 / c, np.ones(len(us))])
+        return us
+
     def stretches(self, us: np.ndarray) -> np.ndarray:
         """Principal stretches (n, 2), larger first, of paper -> skin at skin points (n, 2).
 

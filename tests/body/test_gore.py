@@ -60,3 +60,9 @@ def test_stretch_grows_with_the_square_of_the_width() -> None:
     for x in (10.0, 20.0):
         most = np.abs(gore.stretches(np.array([[x / c, 250.0]])) - 1).max()
         assert most == pytest.approx(abs(curve) * x * x / 2, rel=0.15)
+
+
+def test_back_from_paper_is_the_identity() -> None:
+    gore = gore_on(ARM, tangent_patch(ARM, 0.1, 300.0), -0.05)
+    us = places(ARM, 0.1)
+    assert np.abs((gore.to_skin(gore.to_flat(us)) - us) * (300.0, 1.0)).max() < 1e-7

@@ -1,0 +1,149 @@
+"""One paper of a stencil: cells of the art, each carried over by its own chart, with cuts and ticks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.sheets.stencil import Stencil
+from composer.sheets.stencil_art import StencilArt
+from composer.sheets.stencil_marks import Mark
+
+TICK_MM = 3.0
+TICK_EVERY_MM = 15.0
+DENSE_MM = 1.5
+"""Edges longer than this are divided before they are carried over by a chart that bends them."""
+
+
+class Paper(Protocol):
+    """A chart that takes skin to flat paper."""
+
+    def to_flat(self, us: np.ndarray) -> np.ndarray: ...
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A region of a stencil (in its chart, mm) that lies on paper in one chart; None: as it is."""
+
+    region: BaseGeometry
+    paper: Paper | None
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A short line (2, 2) across a cut; the same label stands on the other side."""
+
+    line: np.ndarray
+    label: str
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """One paper to cut out, mm, x right, y up. `cuts` further lines (n, 2) to cut, `freehand` where
+    paper won't lie, `chart` by which it comes back (None: the stencil's own)."""
+
+    name: str
+    outline: BaseGeometry
+    art: StencilArt
+    marks: tuple[Mark, ...]
+    cuts: tuple[np.ndarray, ...] = ()
+    ticks: tuple[Tick, ...] = ()
+    freehand: BaseGeometry = Polygon()
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of the paper."""
+        x0, y0, x1, y1 = self.outline.bounds
+        return x1 - x0, y1 - y0
+
+
+def carry(stencil: Stencil, cell: Cell, xy: np.ndarray) -> np.ndarray:
+    """Points (n, 2) of the stencil's chart onto the cell's paper."""
+    return xy if cell.paper is None or not len(xy) else cell.paper.to_flat(stencil.chart.to_skin(xy))
+
+
+def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeometry,
+            trims: list[BaseGeometry] | None = None, **more: tuple) -> Leaf:
+    """Put cells on one paper. `trims`: for each cell what of its paper is given to a neighbour."""
+    outlines, arts, loose, marks = [], [], [], []
+    for i, cell in enumerate(cells):
+        rigid = cell.paper is None
+
+        def go(xy: np.ndarray, cell: Cell = cell) -> np.ndarray:
+            return carry(stencil, cell, xy)
+
+        def moved(g: BaseGeometry, cell: Cell = cell, go=go, rigid: bool = rigid) -> BaseGeometry:
+            g = shapely.intersection(g, cell.region)
+            return shapely.transform(g if rigid else shapely.segmentize(g, DENSE_MM), go)
+
+        form = shapely.make_valid(moved(stencil.outline))
+        art = stencil.art.mapped(go, None if rigid else cell.region, None if rigid else DENSE_MM)
+        if trims is not None and not trims[i].is_empty:
+            form = shapely.difference(form, trims[i])
+            art = art.mapped(lambda xy: xy, form)
+        outlines.append(form)
+        arts.append(art)
+        loose.append(moved(freehand))
+        marks += [m for m in (_moved(mark, moved, go, cell.region) for mark in stencil.marks) if m is not None]
+    outline = shapely.union_all(outlines) if len(outlines) > 1 else outlines[0]
+    outline = shapely.buffer(shapely.buffer(outline, 0.16, join_style="mitre"), -0.16, join_style="mitre")
+    return Leaf(name, _polygons(outline), together(arts), _merged(marks), freehand=_polygons(shapely.union_all(loose)),
+                **more)
+
+
+def together(arts: list[StencilArt]) -> StencilArt:
+    """Several pieces of art as one; seams between them closed."""
+    if len(arts) == 1:
+        return arts[0]
+    lines = shapely.union_all([shapely.buffer(a.lines, 0.01, join_style="mitre") for a in arts])
+    roles = dict.fromkeys(r for a in arts for r, _ in a.borders)
+    borders = tuple((r, shapely.union_all([g for a in arts for s, g in a.borders if s == r])) for r in roles)
+    return StencilArt(lines, shapely.union_all([a.blacks for a in arts]),
+                      np.concatenate([a.crosses for a in arts]), borders)
+
+
+def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first: int, label: bool
+               ) -> tuple[list[Tick], list[Tick]]:
+    """Matching ticks along a cut (n, 2) in the stencil's chart: those on its left side and on its right."""
+    line = LineString(way)
+    n = max(2, round(line.length / TICK_EVERY_MM))
+    here, there = [], []
+    for k, t in enumerate((np.arange(n) + 0.5) / n * line.length):
+        a, b = (np.asarray(line.interpolate(min(max(t + d, 0.0), line.length)).coords[0]) for d in (-1.0, 1.0))
+        along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+        middle, off = (a + b) / 2, TICK_MM * np.array([-along[1], along[0]])
+        words = str(first + k) if label else ""
+        here.append(Tick(carry(stencil, left, np.array([middle, middle + off])), words))
+        there.append(Tick(carry(stencil, right, np.array([middle, middle - off])), words))
+    return here, there
+
+
+def _moved(mark: Mark, moved, go, region: BaseGeometry) -> Mark | None:  # type: ignore[no-untyped-def]
+    lines = moved(mark.lines)
+    if lines.is_empty or lines.length < 1.5:
+        return None
+    at, turn, label = mark.label_at, mark.turn_deg, mark.label
+    if at is not None:
+        if shapely.contains_xy(region, *at):
+            a = np.radians(turn)
+            p, q = go(np.array([at, np.add(at, 0.5 * np.array([np.cos(a), np.sin(a)]))]))
+            at, turn = (float(p[0]), float(p[1])), float(np.degrees(np.arctan2(*(q - p)[::-1])))
+        else:
+            at, label = None, ""
+    return Mark(mark.kind, label, lines, at, turn)
+
+
+def _merged(marks: list[Mark]) -> tuple[Mark, ...]:
+    """Marks that were cut between cells, each with its words once."""
+    return tuple(marks)
+
+
+def _polygons(g: BaseGeometry) -> BaseGeometry:
+    parts = shapely.get_parts(g)
+    parts = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > 0.5)]
+    return parts[0] if len(parts) == 1 else shapely.multipolygons(parts)

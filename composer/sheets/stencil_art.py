@@ -1,0 +1,131 @@
+"""What of a drawing goes on a stencil: line work as it stands, blacks as outlines, shade borders as dots.
+
+That blacks are outlined with a small cross and the borders of shades dotted is common practice, no
+published source; the spacings are the house's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiLineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import Drawing
+
+DOT_EVERY_MM = {"dark": 1.1, "mid": 2.0, "light": 3.2}
+"""From dot to dot along the border of each shade, mm."""
+DOT_MM = 0.42
+"""Across one dot."""
+BLACK_LINE_MM = 0.35
+"""Line round a solid black; it runs inside the edge."""
+SOLID_MM = 1.6
+"""Black that is nowhere wider than this is line work."""
+HUG_MM = 0.5
+"""A border within this of line work is told by the line."""
+
+Map = Callable[[np.ndarray], np.ndarray]
+
+
+@dataclass(frozen=True)
+class StencilArt:
+    """In mm, x right, y up. `lines` inked areas; `blacks` lines inside the edge of solid blacks;
+    `crosses` (n, 2) middles of solid blacks; `borders` {shade: lines}."""
+
+    lines: BaseGeometry
+    blacks: BaseGeometry
+    crosses: np.ndarray
+    borders: tuple[tuple[str, BaseGeometry], ...]
+
+    @property
+    def ink(self) -> BaseGeometry:
+        """All that is printed, as areas (dots as a line's width)."""
+        rest = [self.blacks, *(g for _, g in self.borders)]
+        return shapely.union_all([self.lines, *(shapely.buffer(g, BLACK_LINE_MM / 2, quad_segs=2) for g in rest)])
+
+    def mapped(self, to_paper: Map, within: BaseGeometry | None = None, dense_mm: float | None = None) -> StencilArt:
+        """The part that lies within a region, carried over by a map of points; edges longer than
+        `dense_mm` are divided first, so that they bend as the map does."""
+        def go(g: BaseGeometry) -> BaseGeometry:
+            if within is not None:
+                g = shapely.intersection(g, within)
+            if dense_mm:
+                g = shapely.segmentize(g, dense_mm)
+            return shapely.transform(g, to_paper)
+
+        spots = self.crosses
+        if within is not None and len(spots):
+            spots = spots[shapely.contains_xy(within, spots[:, 0], spots[:, 1])]
+        return replace(self, lines=_areas(go(self.lines)), blacks=go(self.blacks),
+                       crosses=to_paper(spots) if len(spots) else spots,
+                       borders=tuple((r, go(g)) for r, g in self.borders))
+
+
+def art_of(drawings: list[Drawing], shades: bool = True) -> StencilArt:
+    """Stencil art of drawings that lie in one chart. Without `shades` the borders of shades are left away."""
+    def area(role: str) -> BaseGeometry:
+        return shapely.union_all([la.area for d in drawings for la in d.layers if la.role == role])
+
+    lines, black = area("line"), area("black")
+    solid = _solid(black)
+    lines = shapely.union(lines, shapely.difference(black, shapely.union_all(solid)) if len(solid) else black)
+    near = shapely.buffer(lines, HUG_MM, quad_segs=2)
+    edges = shapely.boundary(shapely.buffer(shapely.union_all(solid), -BLACK_LINE_MM / 2, quad_segs=3))
+    blacks = _long(shapely.difference(edges, shapely.buffer(lines, 0.05, quad_segs=2)), 0.8)
+    spots = [p for g in solid if (p := _middle(g)) is not None]
+    borders = []
+    if shades:
+        told = shapely.union(near, shapely.buffer(shapely.union_all(solid), HUG_MM, quad_segs=2))
+        for role in ("dark", "mid", "light"):
+            shade = area(role)
+            if not shade.is_empty:
+                borders.append((role, _long(shapely.difference(shapely.boundary(shade), told), 2.0)))
+                told = shapely.union(told, shapely.buffer(borders[-1][1], HUG_MM, quad_segs=2))
+    return StencilArt(_areas(lines), blacks, np.array(spots).reshape(-1, 2), tuple(borders))
+
+
+def dots(lines: BaseGeometry, every_mm: float) -> np.ndarray:
+    """Middles (n, 2) of dots along lines, evenly and as near to `every_mm` as each length allows."""
+    out = []
+    for line in _lines(lines):
+        n = max(2, round(line.length / every_mm) + 1)
+        at = np.linspace(0, line.length, n)[: n - 1 if line.is_ring else n]
+        out.append(shapely.get_coordinates(shapely.line_interpolate_point(line, at)))
+    return np.concatenate(out) if out else np.zeros((0, 2))
+
+
+def _solid(black: BaseGeometry) -> np.ndarray:
+    """The polygons of black that are wide somewhere."""
+    parts = shapely.get_parts(black)
+    parts = parts[shapely.get_dimensions(parts) == 2]
+    return parts[~shapely.is_empty(shapely.buffer(parts, -SOLID_MM / 2, quad_segs=2))]
+
+
+def _middle(solid: Polygon) -> tuple[float, float] | None:
+    """Where a cross goes: the middle of the widest place, None where it is too narrow for one."""
+    inner, r = solid, 1.3
+    if shapely.buffer(inner, -r, quad_segs=2).is_empty:
+        return None
+    p: Point = shapely.maximum_inscribed_circle(shapely.simplify(solid, 0.2), 0.2).interpolate(0)
+    return float(p.x), float(p.y)
+
+
+def _areas(g: BaseGeometry) -> BaseGeometry:
+    parts = shapely.get_parts(g)
+    parts = parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)]
+    return shapely.multipolygons(parts) if len(parts) else shapely.MultiPolygon()
+
+
+def _lines(g: BaseGeometry) -> list[LineString]:
+    merged = shapely.line_merge(g) if g.geom_type == "MultiLineString" else g
+    return [p for p in shapely.get_parts(merged) if p.geom_type in ("LineString", "LinearRing") and not p.is_empty]
+
+
+def _long(g: BaseGeometry, least_mm: float) -> BaseGeometry:
+    """Lines that are at least so long."""
+    if g.geom_type == "GeometryCollection":
+        g = shapely.union_all([p for p in g.geoms if p.geom_type in ("LineString", "MultiLineString")])
+    return MultiLineString([p for p in _lines(g) if p.length >= least_mm])

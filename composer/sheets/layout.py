@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
-import pikepdf
-from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.art.drawing import Drawing
@@ -15,12 +12,12 @@ from composer.plan.model import Plan
 from composer.sheets.cover import draw_cover, draw_list, part_name
 from composer.sheets.letters import write
 from composer.sheets.paper import POINT_MM, Frame, both_ways, frame
-from composer.sheets.pdf_art import art_page
+from composer.sheets.pdf_art import draw_whole, to_page
+from composer.sheets.pdf_file import new_pdf
 from composer.sheets.sheet_art import SheetArt, sheet_art
 from composer.sheets.tiles import Tile, Tiling, tile
 
 CHECK_MM = 100.0
-rl_config.useA85 = 0
 Progress = Callable[[int, int, str], None]
 
 
@@ -42,9 +39,8 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
         say(i, len(names) + 1, f"drawing the {name.replace('_', ' ')}")
         arts.append(sheet_art(plan, name, gallery))
     pages = _pages(arts, paper, mirrored)
-    out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(page.width / POINT_MM, page.height / POINT_MM), invariant=1, pageCompression=1)
-    canvas.setTitle(f"{plan.title}: layout sheet")
+    canvas, out = new_pdf(page, f"{plan.title}: layout sheet")
+    maps = {art.part: _form(canvas, art, mirrored) for art in arts}
     how = ("mirrored, for ink printed straight onto the transfer face" if mirrored else
            "plain, to lie over hectograph paper")
     draw_cover(canvas, page, plan, arts, f"Layout sheet on {paper}: {', '.join(map(part_name, names)).lower()}; "
@@ -55,12 +51,12 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
     say(len(names), len(names) + 1, "cutting into pages")
     for art, tiling, t in pages:
         canvas.setPageSize((tiling.frame.width / POINT_MM, tiling.frame.height / POINT_MM))
+        _window(canvas, art.part, maps[art.part], tiling.frame, t)
         _furniture(canvas, plan, art, tiling, t, mirrored)
         canvas.showPage()
     canvas.save()
-    result = _with_art(out.getvalue(), [(a, art_page(a, mirrored)) for a in arts], pages)
     say(len(names) + 1, len(names) + 1, "done")
-    return result
+    return out.getvalue()
 
 
 def _pages(arts: Sequence[SheetArt], paper: str, mirrored: bool) -> list[tuple[SheetArt, Tiling, Tile]]:
@@ -72,32 +68,27 @@ def _pages(arts: Sequence[SheetArt], paper: str, mirrored: bool) -> list[tuple[S
     return out
 
 
-def _with_art(base: bytes, drawn: list[tuple[SheetArt, tuple[bytes, np.ndarray]]],
-              pages: list[tuple[SheetArt, Tiling, Tile]]) -> bytes:
-    """Put each part's one large page behind its tiles, as one form used by all of them."""
-    pdf = pikepdf.open(io.BytesIO(base))
-    forms = {}
-    for art, (data, to_page) in drawn:
-        with pikepdf.open(io.BytesIO(data)) as source:
-            forms[art.part] = (pdf.copy_foreign(source.pages[0].as_form_xobject()), to_page)
-    first = len(pdf.pages) - len(pages)
-    for i, (art, tiling, t) in enumerate(pages):
-        page = tiling.frame
-        w, h = page.window
-        form, to_page = forms[art.part]
-        target = pdf.pages[first + i]
-        name = target.add_resource(form, pikepdf.Name.XObject, pikepdf.Name("/Sheet"))
-        # art page mm = sheet mm * (+-1, 1) + shift; a tile's corner is given in the (mirrored) sheet's mm
-        x = page.left - t.x - to_page[0, 2]
-        y = page.bottom - t.y - to_page[1, 2]
-        box = [v / POINT_MM for v in (page.left, page.bottom, w, h)]
-        clip = " ".join(f"{v:.4f}" for v in box)
-        draw = f"q {clip} re W n 1 0 0 1 {x / POINT_MM:.5f} {y / POINT_MM:.5f} cm {name} Do Q\n"
-        target.contents_add(pdf.make_stream(draw.encode()), prepend=True)
-    pdf.Root.ViewerPreferences = pikepdf.Dictionary(PrintScaling=pikepdf.Name("/None"))  # ISO 32000-1, table 150
-    out = io.BytesIO()
-    pdf.save(out, deterministic_id=True, stream_decode_level=pikepdf.StreamDecodeLevel.none)
-    return out.getvalue()
+def _form(canvas: Canvas, art: SheetArt, mirrored: bool) -> np.ndarray:
+    """Put the part's sheet at 1:1 into the file once, as a form that all its tiles show; returns the map
+    2x3 from sheet mm to the form's mm."""
+    matrix, (width, height) = to_page(art, mirrored)
+    canvas.beginForm(art.part, 0, 0, width / POINT_MM, height / POINT_MM)
+    draw_whole(canvas, art, matrix)
+    canvas.endForm()
+    return matrix
+
+
+def _window(canvas: Canvas, form: str, matrix: np.ndarray, page: Frame, t: Tile) -> None:
+    """The bit of the form that this tile shows."""
+    # form mm = sheet mm * (+-1, 1) + shift; a tile's corner is given in the (mirrored) sheet's mm
+    x, y = page.left - t.x - matrix[0, 2], page.bottom - t.y - matrix[1, 2]
+    canvas.saveState()
+    window = canvas.beginPath()
+    window.rect(*(v / POINT_MM for v in (page.left, page.bottom, *page.window)))
+    canvas.clipPath(window, stroke=0, fill=0)
+    canvas.translate(x / POINT_MM, y / POINT_MM)
+    canvas.doForm(form)
+    canvas.restoreState()
 
 
 def _furniture(canvas: Canvas, plan: Plan, art: SheetArt, tiling: Tiling, t: Tile, mirrored: bool) -> None:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import io
-
 import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.sheets.letters import write
 from composer.sheets.paper import POINT_MM
+from composer.sheets.pdf_path import fill_rings
 from composer.sheets.sheet_art import INK, SheetArt
 from composer.sheets.unrolled import thinned
 
@@ -18,7 +17,7 @@ SIMPLIFY_MM = 0.015
 
 
 def rings_path(canvas: Canvas, rings: list[np.ndarray], tolerance_mm: float = SIMPLIFY_MM):
-    """A reportlab path of closed rings given in mm (to be filled even-odd)."""
+    """A reportlab path of closed rings given in mm, to clip by or to stroke (`fill_rings` fills)."""
     path = canvas.beginPath()
     code = path._code
     for ring in thinned(rings, tolerance_mm):
@@ -31,7 +30,6 @@ def rings_path(canvas: Canvas, rings: list[np.ndarray], tolerance_mm: float = SI
 def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True, scale: float = 1.0) -> None:
     """Draw the part in the canvas's present frame (points; origin at the sheet's own origin), which
     shows it at 1 : `scale`."""
-    fine = SIMPLIFY_MM * scale
     canvas.saveState()
     canvas.clipPath(rings_path(canvas, [art.border]), stroke=0, fill=0)
     canvas.setLineWidth(0.2 / POINT_MM)
@@ -41,12 +39,11 @@ def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True, scale: float = 
         polyline(canvas, line)
     canvas.setDash([])
     for piece in art.pieces:
-        if piece.piece.recipe is None and piece.silhouette:
-            canvas.setFillGray(1.0)
-            canvas.drawPath(rings_path(canvas, piece.silhouette, fine), stroke=0, fill=1, fillMode=0)
+        piece = piece.thinner(SIMPLIFY_MM * scale)
+        if piece.piece.recipe is None:
+            fill_rings(canvas, piece.silhouette, 1.0, scale)
         for role, rings in piece.layers:
-            canvas.setFillGray(INK[role])
-            canvas.drawPath(rings_path(canvas, rings, fine), stroke=0, fill=1, fillMode=0)
+            fill_rings(canvas, rings, INK[role], scale)
     canvas.restoreState()
     canvas.setLineWidth(0.3 / POINT_MM)
     canvas.setStrokeGray(PENCIL)
@@ -69,19 +66,17 @@ def polyline(canvas: Canvas, line: np.ndarray) -> None:
     canvas.drawPath(path, stroke=1, fill=0)
 
 
-def art_page(art: SheetArt, mirrored: bool, margin_mm: float = 20.0) -> tuple[bytes, np.ndarray]:
-    """One large PDF page with the sheet at 1:1, and the affine map 2x3 from sheet mm to page mm."""
+def to_page(art: SheetArt, mirrored: bool, margin_mm: float = 20.0) -> tuple[np.ndarray, tuple[float, float]]:
+    """The affine map 2x3 from sheet mm to the mm of one large page that holds the sheet at 1:1, and that
+    page's size in mm."""
     x0, y0, x1, y1 = art.bounds
-    width, height = x1 - x0 + 2 * margin_mm, y1 - y0 + 2 * margin_mm
-    out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(width / POINT_MM, height / POINT_MM), invariant=1, pageCompression=1)
-    if mirrored:
-        to_page = np.array([[-1.0, 0.0, x1 + margin_mm], [0.0, 1.0, margin_mm - y0]])
-    else:
-        to_page = np.array([[1.0, 0.0, margin_mm - x0], [0.0, 1.0, margin_mm - y0]])
-    (a, b, e), (c, d, f) = to_page
+    across = [-1.0, 0.0, x1 + margin_mm] if mirrored else [1.0, 0.0, margin_mm - x0]
+    return (np.array([across, [0.0, 1.0, margin_mm - y0]]),
+            (x1 - x0 + 2 * margin_mm, y1 - y0 + 2 * margin_mm))
+
+
+def draw_whole(canvas: Canvas, art: SheetArt, matrix: np.ndarray) -> None:
+    """Draw the sheet at 1:1 under an affine map 2x3 of mm (see `to_page`)."""
+    (a, b, e), (c, d, f) = matrix
     canvas.transform(a, c, b, d, e / POINT_MM, f / POINT_MM)
     draw_art(canvas, art)
-    canvas.showPage()
-    canvas.save()
-    return out.getvalue(), to_page

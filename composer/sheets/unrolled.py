@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -22,6 +23,11 @@ class OnSheet:
     silhouette: list[np.ndarray]
     layers: tuple[tuple[str, list[np.ndarray]], ...]
 
+    def thinner(self, tolerance_mm: float, most_mm: float = 0.0) -> OnSheet:
+        """The same with rings `thinned`."""
+        return replace(self, silhouette=thinned(self.silhouette, tolerance_mm, most_mm),
+                       layers=tuple((role, thinned(rings, tolerance_mm, most_mm)) for role, rings in self.layers))
+
 
 def shifts(turns: np.ndarray, sheet: Sheet) -> list[int]:
     """Whole turns by which something that spans these u (turns) must be moved to show."""
@@ -35,9 +41,9 @@ def rings_on_sheet(rings: tuple[np.ndarray, ...], patch: Patch, sheet: Sheet) ->
     if not rings:
         return []
     skin = patch.to_skin(np.vstack(rings))
-    cuts = np.cumsum([len(r) for r in rings])[:-1]
+    cuts = [0, *np.cumsum([len(r) for r in rings]).tolist()]
     copies = [sheet.to_flat(skin + np.array([k, 0.0])) for k in shifts(skin[:, 0], sheet)]
-    return [ring for flat in copies for ring in np.split(flat, cuts)]
+    return [flat[a:b] for flat in copies for a, b in pairwise(cuts)]
 
 
 def drawing_on_sheet(piece: Piece, drawing: Drawing, patch: Patch, sheet: Sheet) -> OnSheet:
@@ -46,14 +52,18 @@ def drawing_on_sheet(piece: Piece, drawing: Drawing, patch: Patch, sheet: Sheet)
                    tuple((la.role, rings_on_sheet(la.rings, patch, sheet)) for la in drawing.layers))
 
 
-def thinned(rings: list[np.ndarray], tolerance_mm: float) -> list[np.ndarray]:
-    """The rings without vertices that stray less than the tolerance (Douglas and Peucker 1973)."""
+def thinned(rings: list[np.ndarray], tolerance_mm: float, most_mm: float = 0.0) -> list[np.ndarray]:
+    """The rings without vertices that stray less than the tolerance (Douglas and Peucker 1973); edges
+    longer than `most_mm` are then broken up, unless it is 0."""
     rings = [r for r in rings if len(r) >= 3]
     if not rings or tolerance_mm <= 0:
         return rings
-    closed = np.concatenate([np.vstack([r, r[:1]]) for r in rings])
-    lines = shapely.linestrings(closed, indices=np.repeat(np.arange(len(rings)), [len(r) + 1 for r in rings]))
-    xy, index = shapely.get_coordinates(shapely.simplify(lines, tolerance_mm, preserve_topology=False),
-                                        return_index=True)
-    parts = np.split(xy, np.flatnonzero(np.diff(index)) + 1)
-    return [p[:-1] for p in parts if len(p) > 3]
+    counts = np.fromiter(map(len, rings), int, len(rings))
+    ends, xy = np.cumsum(counts), np.concatenate(rings)
+    closed = np.insert(xy, ends, xy[ends - counts], axis=0)
+    lines = shapely.linestrings(closed, indices=np.repeat(np.arange(len(rings)), counts + 1))
+    lines = shapely.simplify(lines, tolerance_mm, preserve_topology=False)
+    lines = lines[shapely.get_num_coordinates(lines) > 3]
+    xy, index = shapely.get_coordinates(shapely.segmentize(lines, most_mm) if most_mm else lines, return_index=True)
+    cuts = [0, *(np.flatnonzero(np.diff(index)) + 1).tolist(), len(xy)]
+    return [xy[a:b - 1] for a, b in pairwise(cuts) if b > a]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -66,17 +67,20 @@ class Standpoint:
         if not rings:
             return []
         limb = self.surface.limb
-        us = np.vstack(rings)
-        cuts = np.cumsum([len(r) for r in rings])[:-1]
+        us = np.concatenate(rings)
+        cuts = [0, *np.cumsum([len(r) for r in rings]).tolist()]
         left = np.interp(us[:, 1], *table)
         out = []
         for k in turns_over(us[:, 0].min(), us[:, 0].max(), float(table[1].min()), float(table[1].max()) + 0.5):
             across = us[:, 0] + k - left
-            shown = np.clip(across, 0.0, 0.5)
-            keep = [hi > 0.0 and lo < 0.5 for lo, hi in ((a.min(), a.max()) for a in np.split(across, cuts))]
-            skin = np.column_stack([left + shown, np.clip(us[:, 1], limb.s_min, limb.s_max)])
-            flat = np.split(self.flat(self.surface.xyz(skin)), cuts)
-            out += [r for r, shows in zip(flat, keep, strict=True) if shows]
+            shows = (np.maximum.reduceat(across, cuts[:-1]) > 0.0) & (np.minimum.reduceat(across, cuts[:-1]) < 0.5)
+            if not shows.any():
+                continue
+            skin = np.column_stack([left + np.clip(across, 0.0, 0.5), np.clip(us[:, 1], limb.s_min, limb.s_max)])
+            seen = np.repeat(shows, np.diff(cuts))   # the rest need not be carried into space
+            flat = np.empty_like(skin)
+            flat[seen] = self.flat(self.surface.xyz(skin[seen]))
+            out += [flat[a:b] for (a, b), shown in zip(pairwise(cuts), shows, strict=True) if shown]
         return out
 
 

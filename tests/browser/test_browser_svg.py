@@ -12,7 +12,9 @@ from PIL import Image
 
 from composer.demo import bare_demo
 from composer.plan.steps import apply
-from composer.sheets.pdf_art import art_page
+from composer.sheets.paper import Frame
+from composer.sheets.pdf_art import draw_whole, to_page
+from composer.sheets.pdf_file import new_pdf
 from composer.sheets.sheet_art import sheet_art
 from composer.sheets.svg import MARGIN_MM, layout_svg
 
@@ -33,8 +35,12 @@ def test_svg_and_pdf_show_the_same_ink_at_the_same_size(page, tmp_path, mirrored
     shown = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("L"))
 
     art = sheet_art(plan, "left_arm", gallery)
-    pdf, _ = art_page(art, mirrored, MARGIN_MM)
-    printed = np.squeeze(pypdfium2.PdfDocument(pdf)[0].render(scale=96 / 72, grayscale=True).to_numpy())
+    matrix, size = to_page(art, mirrored, MARGIN_MM)
+    canvas, pdf = new_pdf(Frame(*size), "one page")
+    draw_whole(canvas, art, matrix)
+    canvas.showPage()
+    canvas.save()
+    printed = np.squeeze(pypdfium2.PdfDocument(pdf.getvalue())[0].render(scale=96 / 72, grayscale=True).to_numpy())
     a, b = shown[: printed.shape[0], : printed.shape[1]] < 110, printed[: shown.shape[0], : shown.shape[1]] < 110
     h, w = min(a.shape[0], b.shape[0]), min(a.shape[1], b.shape[1])
     a, b = a[:h, :w], b[:h, :w]

@@ -40,7 +40,7 @@ class Gore:
                                 np.sin(a) * x + np.cos(a) * y + self.at[1]])
 
     def to_skin(self, xy: np.ndarray) -> np.ndarray:
-        """Inverse of `to_flat` by Newton's method; u within about a sixth of a turn of the middle line, as gores are."""
+        """Inverse of `to_flat` by Newton's method; u within about a sixth of a turn of the middle."""
         xy = np.asarray(xy, float)
         x, y = (xy - self.at).T
         a = np.radians(self.turn_deg)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -18,6 +18,10 @@ TICK_MM = 3.0
 TICK_EVERY_MM = 15.0
 DENSE_MM = 1.5
 """Edges longer than this are divided before they are carried over by a chart that bends them."""
+
+
+SEAM_MM = 0.02
+"""Art of neighbouring cells overlaps by this, so that no hairline shows where nothing is cut."""
 
 
 class Paper(Protocol):
@@ -53,7 +57,7 @@ class Leaf:
     marks: tuple[Mark, ...]
     cuts: tuple[np.ndarray, ...] = ()
     ticks: tuple[Tick, ...] = ()
-    freehand: BaseGeometry = Polygon()
+    freehand: BaseGeometry = field(default_factory=Polygon)
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -82,7 +86,8 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
             return shapely.transform(g if rigid else shapely.segmentize(g, DENSE_MM), go)
 
         form = shapely.make_valid(moved(stencil.outline))
-        art = stencil.art.mapped(go, None if rigid else cell.region, None if rigid else DENSE_MM)
+        wide = None if rigid else shapely.buffer(cell.region, SEAM_MM, quad_segs=1)
+        art = stencil.art.mapped(go, wide, None if rigid else DENSE_MM)
         if trims is not None and not trims[i].is_empty:
             form = shapely.difference(form, trims[i])
             art = art.mapped(lambda xy: xy, form)
@@ -92,18 +97,19 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
         marks += [m for m in (_moved(mark, moved, go, cell.region) for mark in stencil.marks) if m is not None]
     outline = shapely.union_all(outlines) if len(outlines) > 1 else outlines[0]
     outline = shapely.buffer(shapely.buffer(outline, 0.16, join_style="mitre"), -0.16, join_style="mitre")
-    return Leaf(name, _polygons(outline), together(arts), _merged(marks), freehand=_polygons(shapely.union_all(loose)),
+    return Leaf(name, _polygons(outline), together(arts), tuple(marks), freehand=_polygons(shapely.union_all(loose)),
                 **more)
 
 
 def together(arts: list[StencilArt]) -> StencilArt:
-    """Several pieces of art as one; seams between them closed."""
+    """Several pieces of art as one. They overlap by a hair where they were cut apart (see SEAM_MM)."""
     if len(arts) == 1:
         return arts[0]
-    lines = shapely.union_all([shapely.buffer(a.lines, 0.01, join_style="mitre") for a in arts])
+    parts = [p for a in arts for p in shapely.get_parts(a.lines)]
+    lines = shapely.multipolygons(parts) if parts else shapely.MultiPolygon()
     roles = dict.fromkeys(r for a in arts for r, _ in a.borders)
-    borders = tuple((r, shapely.union_all([g for a in arts for s, g in a.borders if s == r])) for r in roles)
-    return StencilArt(lines, shapely.union_all([a.blacks for a in arts]),
+    borders = tuple((r, shapely.geometrycollections([g for a in arts for s, g in a.borders if s == r])) for r in roles)
+    return StencilArt(lines, shapely.geometrycollections([a.blacks for a in arts]),
                       np.concatenate([a.crosses for a in arts]), borders)
 
 
@@ -136,11 +142,6 @@ def _moved(mark: Mark, moved, go, region: BaseGeometry) -> Mark | None:  # type:
         else:
             at, label = None, ""
     return Mark(mark.kind, label, lines, at, turn)
-
-
-def _merged(marks: list[Mark]) -> tuple[Mark, ...]:
-    """Marks that were cut between cells, each with its words once."""
-    return tuple(marks)
 
 
 def _polygons(g: BaseGeometry) -> BaseGeometry:

@@ -1,4 +1,5 @@
-"""Paper sizes in mm, portrait: ISO 216:2007 (A series) and ANSI/ASME Y14.1 (A and B sheets)."""
+"""Paper sizes in mm, portrait: ISO 216:2007 (A series), ANSI/ASME Y14.1 (A and B sheets), legal (8.5 x 14 in,
+CSS Paged Media Level 3, 7.1)."""
 
 from __future__ import annotations
 
@@ -8,6 +9,7 @@ PAPERS: dict[str, tuple[float, float]] = {
     "A4": (210.0, 297.0),
     "A3": (297.0, 420.0),
     "Letter": (215.9, 279.4),
+    "Legal": (215.9, 355.6),
     "Tabloid": (279.4, 431.8),
 }
 POINT_MM = 25.4 / 72

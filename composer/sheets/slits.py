@@ -30,10 +30,12 @@ FAR = 40.0
 
 @dataclass(frozen=True)
 class Limits:
-    """Stretch at which paper is said to wrinkle, and at which cuts are proposed."""
+    """Stretch at which paper is said to wrinkle, and at which cuts are proposed; `error_mm` asks for cuts
+    until straight lines over each paper are right to that."""
 
     warn: float = WARN
     act: float = STRONG
+    error_mm: float | None = None
 
     @classmethod
     def of(cls, extra: dict) -> Limits:
@@ -79,33 +81,42 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
         raise ValueError(f"A stencil can't be cut by '{way}'; use {', '.join(WAYS)}.")
     us = _places(stencil)
     worst = abs(stencil.fit.stretch)
-    if way == "whole" or not isinstance(stencil.chart, Patch) or (way == "auto" and worst < limits.act):
-        return _whole(stencil, us, limits)
+    kept = _whole(stencil, us, limits)
+    fine = limits.error_mm is None or kept.error_mm <= limits.error_mm
+    if way == "whole" or not isinstance(stencil.chart, Patch) or (way == "auto" and worst < limits.act and fine):
+        return kept
     plans = sorted(_plans(stencil, us, limits), key=lambda p: (abs(p.stretch) > limits.warn, p.cost))
     if way != "auto":
         plans = [p for p in plans if p.way == way]
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
+    found = []
     for p in plans:
         made = _true(stencil, us, limits) if p.way == "true" else (
             _slit if p.way == "slits" else _split)(stencil, field, p.lines, us, limits)
         if made is not None:
-            return made
-    kept = _whole(stencil, us, limits)
+            found.append(made)
+            if abs(made.stretch) < limits.warn and (limits.error_mm is None or made.error_mm <= limits.error_mm):
+                return made
+    better = [c for c in found if abs(c.stretch) < 0.9 * abs(kept.stretch)]
+    if better or (way != "auto" and found):
+        return min(better or found, key=lambda c: abs(c.stretch))
     said = "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else (
-        "No cut was found")
+        "No cut makes it lie better")
     return Cut("whole", kept.leaves, kept.stretch, kept.error_mm, freehand_mm2=kept.freehand_mm2,
                sentence=f"{said}. {kept.sentence}")
 
 
 def _places(stencil: Stencil) -> np.ndarray:
-    """Places (n, 2) on skin, all over the art."""
+    """Places (n, 2) on skin, all over the art; past the ends of what was taped only where all of it is."""
     x0, y0, x1, y1 = stencil.body.bounds
     x, y = np.meshgrid(np.arange(x0, x1 + GRID_MM, GRID_MM), np.arange(y0, y1 + GRID_MM, GRID_MM))
     xy = np.column_stack([x.ravel(), y.ravel()])
     near = shapely.buffer(shapely.simplify(stencil.body, 0.5), 0.5 * GRID_MM, quad_segs=2)
     shapely.prepare(near)
-    return stencil.chart.to_skin(xy[shapely.contains_xy(near, xy[:, 0], xy[:, 1])])
+    us = stencil.chart.to_skin(xy[shapely.contains_xy(near, xy[:, 0], xy[:, 1])])
+    taped = (us[:, 1] >= stencil.limb.s_min) & (us[:, 1] <= stencil.limb.s_max)
+    return us[taped] if taped.any() else us
 
 
 def _signed(both: np.ndarray) -> np.ndarray:
@@ -130,11 +141,11 @@ def _plans(stencil: Stencil, us: np.ndarray, limits: Limits) -> Iterator[_Plan]:
         opens = max((_opening(limb, spine, edges, k, s0, s1) for k in range(n - 1)), default=0.0)
         cost = 2 * (n - 1) + (10.0 if opens > OPENS_MM else 0.0)
         yield _Plan("true" if n == 1 else "slits", _worst(left), tuple(edges[1:-1]), opens, cost)
-        if abs(_worst(left)) < limits.warn / 2:
+        if limits.error_mm is None and abs(_worst(left)) < limits.warn / 2:
             break
     for lines, stretch in _bands(limb, s0, s1):
         yield _Plan("split", stretch, tuple(lines), 0.0, 3.0 * len(lines))
-        if abs(stretch) < limits.warn / 2:
+        if limits.error_mm is None and abs(stretch) < limits.warn / 2:
             break
 
 
@@ -153,7 +164,7 @@ def _gaps(left: Gore, right: Gore, us: np.ndarray) -> np.ndarray:
     """From the left gore's edge to the right one's on paper, mm, at places on the cut: positive where
     paper is to be taken out, negative where the slit will open on skin."""
     a, b = left.to_flat(us), right.to_flat(us)
-    ahead = left.to_flat(us + (1e-4, 0.0)) - a
+    ahead = left.to_flat(us + np.array([1e-4, 0.0])) - a
     return ((b - a) * ahead).sum(axis=1) / np.maximum(np.hypot(*ahead.T), 1e-12)
 
 
@@ -168,7 +179,7 @@ def _bands(limb: Limb, s0: float, s1: float) -> Iterator[tuple[list[float], floa
             fit = np.polyval(np.polyfit(s - s0, c, 1), s - s0)
             off[i, j] = np.abs(c / np.maximum(fit, 1.0) - 1).max()
     best, back = off[0].copy(), []
-    for n in range(2, MOST_BANDS + 1):
+    for _ in range(2, MOST_BANDS + 1):
         through = np.maximum(best[:, None], off)
         back.append(through.argmin(axis=0))
         best = through.min(axis=0)
@@ -179,7 +190,6 @@ def _bands(limb: Limb, s0: float, s1: float) -> Iterator[tuple[list[float], floa
             at = int(row[at])
             lines.append(float(knots[at]))
         yield lines[::-1], float(best[20])
-        del n
 
 
 # ---- doing it
@@ -252,7 +262,7 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
             cuts += got[2]
             ticks += got[3]
             opens = max(opens, got[4])
-            crossed += crossed_mm(way, stencil.art.ink)
+            crossed += crossed_mm(way, stencil.art.lines)
     if not cuts and not ticks:
         return None
     left, groups = np.zeros(len(us)), []
@@ -310,11 +320,8 @@ def _join(stencil: Stencil, way: np.ndarray, a: Cell, b: Cell, left: Gore, right
             cuts.append(mid[first:])
         tail = stencil.chart.to_flat(us[first:])
         if len(tail) > 2:
-            one, two = tick_pairs(stencil, tail, a if up is False else a, b, 1, False)
-            if not up:   # the way runs down the limb, so its left side is the right-hand gore
-                one, two = tick_pairs(stencil, tail, b, a, 1, False)
-            else:
-                one, two = tick_pairs(stencil, tail, a, b, 1, False)
+            # a way down the limb has the right-hand gore on its left side
+            one, two = tick_pairs(stencil, tail, *((a, b) if up else (b, a)), 1, False)
             ticks = [*one, *two]
     return give_a, give_b, cuts, ticks, max(0.0, -float(gap.min()))
 
@@ -367,7 +374,7 @@ def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndar
     leaves = tuple(leaf_of(stencil, "ABCDEFGH"[k], [cell], loose, ticks=tuple(marks[k]))
                    for k, cell in enumerate(cells))
     made = Cut("split", leaves, _worst(left), _error(stencil, papers, groups),
-               sum(crossed_mm(w, stencil.art.ink) for w in ways), 0.0, float(sum(v.freehand.area for v in leaves)))
+               sum(crossed_mm(w, stencil.art.lines) for w in ways), 0.0, float(sum(v.freehand.area for v in leaves)))
     return _told(stencil, made, limits)
 
 

@@ -40,12 +40,6 @@ class StencilArt:
     crosses: np.ndarray
     borders: tuple[tuple[str, BaseGeometry], ...]
 
-    @property
-    def ink(self) -> BaseGeometry:
-        """All that is printed, as areas (dots as a line's width)."""
-        rest = [self.blacks, *(g for _, g in self.borders)]
-        return shapely.union_all([self.lines, *(shapely.buffer(g, BLACK_LINE_MM / 2, quad_segs=2) for g in rest)])
-
     def mapped(self, to_paper: Map, within: BaseGeometry | None = None, dense_mm: float | None = None) -> StencilArt:
         """The part that lies within a region, carried over by a map of points; edges longer than
         `dense_mm` are divided first, so that they bend as the map does."""

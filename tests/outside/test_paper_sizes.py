@@ -24,7 +24,13 @@ def test_american_sizes(name: str, inches: tuple[float, float]) -> None:
     assert PAPERS[name] == pytest.approx([v * 25.4 for v in inches])
 
 
+def test_legal() -> None:
+    """CSS Paged Media Module Level 3, 7.1: legal is 8.5 x 14 in."""
+    assert PAPERS["Legal"] == pytest.approx((8.5 * 25.4, 14 * 25.4))
+
+
 @pytest.mark.parametrize("name", PAPERS)
 def test_against_an_independent_library(name: str) -> None:
-    theirs = {"A4": pagesizes.A4, "A3": pagesizes.A3, "Letter": pagesizes.LETTER, "Tabloid": pagesizes.TABLOID}[name]
+    theirs = {"A4": pagesizes.A4, "A3": pagesizes.A3, "Letter": pagesizes.LETTER, "Legal": pagesizes.LEGAL,
+              "Tabloid": pagesizes.TABLOID}[name]
     assert [v * POINT_MM for v in theirs] == pytest.approx(PAPERS[name], abs=0.01)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 import numpy as np
+import shapely
 from PIL import Image, ImageDraw
 
 from composer.art.brush import spline
@@ -108,3 +109,13 @@ def saved(rgb: np.ndarray, form: str = "PNG", alpha: np.ndarray | None = None, *
     out = io.BytesIO()
     im.save(out, form, **more)
     return out.getvalue()
+
+
+def outline_of(what: str, w: int, h: int) -> shapely.Geometry:
+    """The true silhouette of 'gull' or 'lamp' in a picture of that size, in pixels."""
+    form = shapely.Polygon(_scaled(GULL if what == "gull" else LAMP, w, h))
+    if what == "lamp":
+        side = min(w, h)
+        middle = shapely.Point(0.5 * side + (w - side) / 2, 0.13 * side + (h - side) / 2)
+        form = form.union(middle.buffer(0.103 * side, 64).difference(middle.buffer(0.047 * side, 64)))
+    return form

@@ -14,6 +14,7 @@ from starlette.templating import Jinja2Templates
 from composer.body.units import format_length, number
 from composer.plan.model import STATES
 from web.desk import Desk
+from web.fit import TITLES
 from web.places import PART_NAMES, SHOWN, far_word, is_limb, limb_word
 
 STEPS = (("measure", "Measure"), ("compose", "Compose"), ("tie-in", "Tie in"), ("print", "Print"))
@@ -28,6 +29,7 @@ _env = Environment(loader=FileSystemLoader(Path(__file__).parent / "templates"),
                    undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 _env.globals.update(PART_NAMES=PART_NAMES, PARTS=SHOWN, STATES=STATES, STEPS=STEPS, length=format_length,
                     number=number, span=span, limb_word=limb_word, far_word=far_word, is_limb=is_limb)
+_env.globals["titles"] = TITLES
 _env.filters["raw"] = Markup
 templates = Jinja2Templates(env=_env)
 

@@ -10,7 +10,7 @@ from composer.filler.proposals import wish_of
 from composer.plan.model import Piece
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import findings, goals, readings
+from web import best, findings, goals, readings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.body import body_svg
@@ -47,6 +47,8 @@ def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
 def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """Which panel, and what it needs."""
     chosen = [p for p in view.plan.on(view.part) if p.id in ask.selected]
+    if best.is_asked(ask.goal) and not ask.early:
+        return best.panel(desk, kept, view, ask.goal)
     if len(chosen) == 1:
         return _one(desk, kept, view, chosen[0])
     if chosen:

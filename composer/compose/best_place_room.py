@@ -31,7 +31,8 @@ class Room:
     """How a piece gets clear of its neighbours by the skin break. `clear_mm` now (negative: it can't lie
     there); `fits`: nothing need change. `scale`: the size factor that fits (1.2: it may grow by so much);
     `turn_deg`: how far to turn it, counter-clockwise; `shift_mm` (right, up) as skin is seen from outside, with
-    `to` (u, s mm) where that takes it. None where that alone doesn't do. `sentences` say it, the mildest first."""
+    `to` (u, s mm) where that takes it. None where that alone doesn't do. `sentences` say it, the mildest first, and
+    `ways` what each of them is about: 'shift', 'turn', 'scale', or '' where nothing need or can be changed."""
 
     piece_id: str
     clear_mm: float
@@ -41,6 +42,7 @@ class Room:
     shift_mm: tuple[float, float] | None
     to: tuple[float, float] | None
     sentences: tuple[str, ...]
+    ways: tuple[str, ...] = ()
 
 
 def make_room(scene: Scene, piece_id: str, *, skin_break_mm: float = 2.0, span: tuple[float, float] | None = None,
@@ -65,7 +67,8 @@ def make_room(scene: Scene, piece_id: str, *, skin_break_mm: float = 2.0, span: 
     girth = float(scene.limb.girth(p.s_mm))
     shift = None if to is None else ((to[0] - p.u) * girth, to[1] - p.s_mm)
     room = Room(piece_id, now, fits, scale, turn, shift, to, ())
-    return replace(room, sentences=_say(room, scene, laid, side or {}, skin_break_mm, unit))
+    told = _say(room, scene, laid, side or {}, skin_break_mm, unit)
+    return replace(room, sentences=tuple(s for s, _ in told), ways=tuple(w for _, w in told))
 
 
 def _own(laid: Laid) -> Any:
@@ -123,7 +126,8 @@ def _shift(look: Checker, here: Pose) -> tuple[float, float] | None:
 
 
 def _say(room: Room, scene: Scene, laid: Laid, side: Mapping[str, Any], skin_break_mm: float,
-         unit: str) -> tuple[str, ...]:
+         unit: str) -> list[tuple[str, str]]:
+    """Sentences, the mildest first, and what each is about."""
     order = [x.piece for x in scene.laid if not x.piece.is_filler]
     me = capital(names_of(border_titles(laid.piece.part) | {p.id: p.title for p in order})[room.piece_id])
     size = max(float(v) for v in np.ptp(np.concatenate(laid.flat.silhouette), axis=0))
@@ -131,25 +135,25 @@ def _say(room: Room, scene: Scene, laid: Laid, side: Mapping[str, Any], skin_bre
         grow = room.scale or 1.0
         more = f"it could grow to {100 * grow:.0f}% ({format_length(size * grow, unit)})" if grow > 1.0 else \
             "there is no room to grow"
-        return (f"{me} fits where it is; {more}.",)
-    out: list[tuple[float, str]] = []
+        return [(f"{me} fits where it is; {more}.", "scale" if grow > 1.0 else "")]
+    out: list[tuple[float, str, str]] = []
     if room.shift_mm is not None:
         out.append((float(np.hypot(*room.shift_mm)) / 30.0,
-                    f"{me} fits as it is when moved {_moved(room.shift_mm)}."))
+                    f"{me} fits as it is when moved {_moved(room.shift_mm)}.", "shift"))
     if room.turn_deg is not None:
         way = "left (counter-clockwise)" if room.turn_deg > 0 else "right (clockwise)"
         out.append((abs(room.turn_deg) / 20.0, f"{me} fits here when turned {abs(room.turn_deg):.0f} degrees to the "
-                    f"{way}."))
+                    f"{way}.", "turn"))
     if room.scale is not None:
         low = side.get("min_mm")
         small = f", below its natural {format_length(low, unit)}" if low and size * room.scale < low else ""
         out.append(((1 - room.scale) / 0.15 + bool(small), f"{me} fits here at {100 * room.scale:.0f}% of its size "
-                    f"({format_length(size * room.scale, unit)} on its longer side{small})."))
+                    f"({format_length(size * room.scale, unit)} on its longer side{small}).", "scale"))
     if not out:
-        return (f"{me} does not fit here: no turn, no shift up to {format_length(MOVE_MM, unit)} and no size down to "
+        return [(f"{me} does not fit here: no turn, no shift up to {format_length(MOVE_MM, unit)} and no size down to "
                 f"{100 * SMALLEST:.0f}% keeps {skin_break_mm:g} mm of skin round it; move a neighbour or let it lie "
-                "behind.",)
-    return tuple(s for _, s in sorted(out))
+                "behind.", "")]
+    return [(s, way) for _, s, way in sorted(out)]
 
 
 def _moved(shift_mm: tuple[float, float]) -> str:

@@ -1,5 +1,6 @@
 // The desk: puts the parts together.
 
+import { startBest } from "./best.js";
 import { startGestures } from "./gestures.js";
 import { startKeys } from "./keys.js";
 import { hideArrived } from "./lift.js";
@@ -171,3 +172,4 @@ drawOutlines();
 markRows();
 document.body.classList.add("ready");
 if (state.late || state.mode === "tie-in") post("/refresh");
+startBest();

@@ -1,5 +1,6 @@
 // The shelf: tap a drawing to lay it, drag it to its place, add one's own.
 
+import { askBest, shelf } from "./best.js";
 import { state } from "./state.js";
 import { el, look, middle } from "./table.js";
 import { post, say } from "./talk.js";
@@ -96,7 +97,8 @@ export function startShelf() {
   });
   panel.addEventListener("click", (event) => {
     const card = event.target.closest("[data-motif]");
-    if (card) place(card.dataset.motif, ...openPlace());
+    if (card && shelf.best) askBest("motif", card.dataset.motif);
+    else if (card) place(card.dataset.motif, ...openPlace());
   });
   panel.addEventListener("input", (event) => {
     if (event.target.id === "shelf-find") find(event);

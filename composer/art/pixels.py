@@ -39,7 +39,7 @@ def contours(field: np.ndarray, level: float, scale: float = 1.0) -> list[np.nda
     multiplies the result. What lies beyond the edge counts as below the level."""
     from skimage.measure import find_contours
 
-    low = float(min(field.min(initial=0), level - 1.0))
+    low = min(2 * level - float(field.max(initial=level)), level - 1e-6)  # halfway between pixels lies the edge
     padded = np.pad(field, 1, constant_values=low)
     out = []
     for line in find_contours(padded, level):

@@ -16,7 +16,20 @@ from composer.store.store import Store
 from web import faults
 from web.desk import Desk
 from web.guard import Guard
-from web.pages import best, desk_page, desk_steps, measure, printing, reading, round, shelf, start, tie_in, whole
+from web.pages import (
+    best,
+    desk_page,
+    desk_steps,
+    measure,
+    options,
+    printing,
+    reading,
+    round,
+    shelf,
+    start,
+    tie_in,
+    whole,
+)
 
 HERE = Path(__file__).parent
 MAX_BODY = 32_000_000
@@ -47,7 +60,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
 
     routes: list[Route | Mount] = [
         *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
-        *shelf.routes, *printing.routes, *round.routes, *reading.routes, *best.routes,
+        *options.routes, *shelf.routes, *printing.routes, *round.routes, *reading.routes, *best.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,

@@ -19,7 +19,7 @@ from composer.plan.form import piece_to_json
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import findings, readings
+from web import choices, findings, readings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.candidate import candidate_picture
@@ -76,10 +76,13 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     themes = {"themes": tie_themes(), "background": sum(p.is_filler for p in view.plan.on(view.part))}
     if gap is None and tie is None:
         words = readings.of_part(desk, kept, view) if not ask.early else ()
-        return {"panel": "ties", "lost": bool(ask.goal) and not found.late, "part_readings": words, **themes}
+        return {"panel": "ties", "lost": bool(ask.goal) and not found.late, "part_readings": words,
+                "options": choices.shown(kept, view.part),
+                "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
     least = gap.gap.widest_mm if gap else 1e9
     kinds = [k for k in KINDS.values() if k.least_mm <= least]
-    return {"panel": "goal", "gap": gap, "tie": tie, "kinds": kinds, "sliders": SLIDERS, "wish": Wish(),
+    return {"panel": "goal", "gap": gap, "tie": tie, "must": tie is not None and choices.is_must(kept, view.part, tie),
+            "kinds": kinds, "sliders": SLIDERS, "wish": Wish(),
             "too_narrow": [k.title.lower() for k in KINDS.values() if k.least_mm > least]}
 
 

@@ -33,9 +33,14 @@ class Option:
     figures: Mapping[str, float] = field(default_factory=dict)
 
 
+def option_from_json(part: str, data: Any) -> Option:
+    """The option in a JSON object, its fillers on `part`. Raises StepError when it can't be read."""
+    return _read(part, data)
+
+
 def options_of(part: Part) -> tuple[Option, ...]:
     """The options of a part, the newest last. Raises StepError when what is kept can't be read."""
-    return tuple(_read(part, data) for data in part.extra.get(OPTIONS, ()))
+    return tuple(_read(part.name, data) for data in part.extra.get(OPTIONS, ()))
 
 
 def option_to_json(option: Option) -> dict[str, Any]:
@@ -58,7 +63,7 @@ def arts_of(plan: Plan) -> dict[str, str]:
 def keep_options(plan: Plan, step: Mapping[str, Any]) -> Plan:
     """Step {"part", "options": [option as JSON]}: add options, each new id once. Raises StepError."""
     part = plan.part(step["part"])
-    new = [option_to_json(_read(part, data)) for data in step["options"]]
+    new = [option_to_json(_read(part.name, data)) for data in step["options"]]
     ids = {o["id"] for o in new}
     if len(ids) < len(new):
         raise StepError("Two options have one id; find them again.")
@@ -111,9 +116,9 @@ def _find(part: Part, option_id: Any) -> Option:
     raise StepError("This option is no longer kept; choose another, or find new ones.")
 
 
-def _read(part: Part, data: Any) -> Option:
+def _read(part: str, data: Any) -> Option:
     try:
-        pieces = tuple(replace(piece_from_json(p), part=part.name) for p in data["pieces"])
+        pieces = tuple(replace(piece_from_json(p), part=part) for p in data["pieces"])
         figures = {str(k): float(v) for k, v in data.get("figures", {}).items()}
         out = Option(str(data["id"]), str(data["title"]), str(data.get("about", "")), pieces, figures)
     except (KeyError, TypeError, ValueError, AttributeError) as err:

@@ -1,4 +1,4 @@
-"""Tie in the whole sleeve: a theme, progress, and the result as one step that can be undone."""
+"""Tie in the whole sleeve: a theme, progress, and the result as one step, or as options to choose among."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from web import findings, goals
 from web.desk import Desk, new_id
 from web.jobs import Job
 from web.page import desk_of, page
+from web.pages.options import find
 from web.threads import with_form
 
 
@@ -51,7 +52,8 @@ def start(request: Request, form: dict[str, Any]) -> Response:
     if theme not in THEMES:
         raise StepError("Choose a theme first.")
     desk.store.load(pid)
-    job = desk.jobs.start((pid, part), lambda job: work(desk, pid, part, theme, form, job))
+    do = find if form.get("find") else work
+    job = desk.jobs.start((pid, part), lambda job: do(desk, pid, part, theme, form, job))
     return _show(request, job, pid, part)
 
 

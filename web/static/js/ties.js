@@ -173,12 +173,16 @@ function clicked(event) {
   const act = event.target.closest("[data-act]")?.dataset.act;
   const another = event.target.closest("[data-more]");
   const remake = event.target.closest("[data-remake]");
+  const { take, drop, must, key } = event.target.closest("[data-take], [data-drop], [data-must]")?.dataset ?? {};
   if (row) open(row.dataset.goal);
   else if (pick) choose(chosen === pick ? null : pick);
   else if (another) more(another.dataset.more);
   else if (act === "leave") open(null);
   else if (act === "accept") accept();
   else if (act === "refuse") refuse();
+  else if (take) post("/take", { option: take });
+  else if (drop) post("/drop", { option: drop });
+  else if (must) post("/must", { for: key, on: must });
   else if (remake) {
     const form = remake.closest("form");
     post("/remake", { id: form.dataset.id, another: remake.dataset.remake, ...wishes(form) });

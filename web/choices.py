@@ -1,0 +1,51 @@
+"""Options of a part and ties marked as musts, as the panel of the Tie in step shows them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from composer.filler.kinds import every_kind
+from composer.plan.model import Piece
+from composer.plan.options import Option, musts_of, options_of
+from composer.store.store import Kept
+from web.findings import TieShown
+
+
+def is_must(kept: Kept, part: str, tie: TieShown) -> bool:
+    """Whether a tie is marked as one that background has to carry."""
+    return tuple(sorted((tie.tie.a, tie.tie.b))) in musts_of(kept.plan.part(part))
+
+
+def shown(kept: Kept, part: str) -> list[dict[str, Any]]:
+    """The options of a part as cards, the newest first: name, what is said of each, the best marked."""
+    options = options_of(kept.plan.part(part))[::-1]
+    best = max((o.figures.get("total", 0.0) for o in options), default=0.0)
+    return [{"id": o.id, "title": o.title, "words": words(o), "fillers": len(o.pieces),
+             "best": len(options) > 1 and o.figures.get("total", 0.0) == best} for o in options]
+
+
+def words(option: Option) -> str:
+    """Of which kinds an option is, and what it was weighed at."""
+    figures = option.figures
+    kinds = list(dict.fromkeys(_title(p) for p in option.pieces))
+    say = [_listed(kinds), f"{figures.get('reach', 0):.0%} of the open skin is reached"]
+    cv = figures.get("void_cv", 0.0)
+    say.append("open skin in even steps" if cv < 0.35 else "open skin that breathes" if cv <= 0.55 else
+               "open skin very uneven")
+    if figures.get("closed", 1.0) < 0.93:
+        say.append(f"{1 - figures['closed']:.0%} of it in wide holes")
+    if figures.get("balance", 1.0) < 0.65:
+        say.append("dark to one side")
+    if figures.get("musts", 1.0) < 0.6:
+        say.append("a must is not carried")
+    return "; ".join(say) + "."
+
+
+def _title(piece: Piece) -> str:
+    of = every_kind().get(piece.recipe.kind) if piece.recipe else None
+    return of.title.lower() if of else "background"
+
+
+def _listed(names: list[str]) -> str:
+    text = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,127 @@
+"""Several backgrounds for a whole part to choose among: found beside the page, kept with the plan, taken or let go."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from composer.filler.fabric_plan import THEMES
+from composer.filler.whole import Whole, compose_whole, usual_themes
+from composer.plan.errors import StepError
+from composer.plan.form import piece_to_json
+from composer.plan.options import Option, musts_of, option_from_json, option_to_json, options_of
+from composer.plan.scene import lay
+from composer.store.store import Kept
+from web import findings, goals
+from web.ask import Ask
+from web.desk import Desk, View, new_id
+from web.jobs import Job
+from web.page import desk_of
+from web.pages.desk_steps import Form, acting
+from web.paint.ink import ink_css
+from web.paint.piece import piece_group, piece_key
+from web.paint.table import thumbnail
+
+ROUNDS = 1
+COUNT = 3
+PICTURE_MM = 0.4
+
+
+def find(desk: Desk, pid: str, part: str, name: str, form: dict[str, Any], job: Job) -> str:
+    """Draw and weigh options and keep them with the part; returns what to say. Raises StepError."""
+    kept = desk.store.load(pid)
+    view = desk.view(kept.plan, kept.revision, part)
+    found = findings.of(desk, kept, view)
+    if found.survey is None:
+        raise StepError(found.fault)
+    settings = kept.plan.settings
+    made = compose_whole(view.scene, found.survey, themes_for(name, bool(form.get("others"))), settings.hand,
+                         goals.wish_from(form), goals.seed_from(form), ROUNDS, musts_of(kept.plan.part(part)), settings,
+                         progress=lambda share: job.progress(share * 0.97))
+    if not made:
+        raise StepError("Nothing in these themes keeps the rules in these gaps; try another theme.")
+    rows = [option_to_json(as_option(desk, part, w)) for w in reversed(made)]
+    desk.store.commit(pid, {"do": "keep_options", "part": part, "options": rows}, "find backgrounds to choose from")
+    stopped = " Stopped early: the best so far is kept." if job.stop else ""
+    return f"{len(rows)} {'background' if len(rows) == 1 else 'backgrounds'} to choose from.{stopped}"
+
+
+def themes_for(name: str, others: bool) -> list[str]:
+    """The theme asked for in several layouts, or with other themes beside it."""
+    if not others:
+        return usual_themes(name, COUNT)
+    return [name, *[n for n in THEMES if n != name][:COUNT - 1]]
+
+
+def as_option(desk: Desk, part: str, whole: Whole) -> Option:
+    """What is kept of a background."""
+    pieces = []
+    for p in whole.proposals:
+        piece = goals.as_piece(p, part, new_id("f"), desk.store.keep_drawing(p.drawing))
+        pieces.append({**piece_to_json(piece), "depth": p.depth})
+    data = {"id": new_id("o"), "title": whole.theme.title, "about": whole.theme.about, "figures": whole.figures,
+            "pieces": pieces}
+    return option_from_json(part, data)
+
+
+def picture(request: Request) -> Response:
+    """The part with an option on it as a small picture, main pieces in front."""
+    desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
+    kept = desk.store.load(pid)
+    option = next((o for o in options_of(kept.plan.part(part)) if o.id == request.path_params["option"]), None)
+    if option is None:
+        raise HTTPException(404, "This option is no longer kept.")
+    view = desk.view(kept.plan, kept.revision, part)
+    svg = desk.once(("thumb", pid, kept.revision, part, option.id), lambda: _picture(desk, view, option))
+    return Response(svg, media_type="image/svg+xml", headers={"Cache-Control": "private, max-age=600"})
+
+
+def _picture(desk: Desk, view: View, option: Option) -> str:
+    mains = [la for la in view.drawn if not la.piece.is_filler or la.piece.locked]
+    back = [lay(view.limb, p, desk.store.gallery[p.art]) for p in option.pieces]
+    row = sorted([*back, *mains], key=lambda la: (not la.piece.is_filler, la.piece.depth))
+    groups = [piece_group(la, view.sheet, piece_key(la.piece, view.sheet_name), PICTURE_MM) for la in row]
+    return str(Markup(thumbnail(view.sheet, view.part, groups, ink_css(view.plan.settings))))
+
+
+@acting
+def do_take(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: Ask) -> tuple[Kept, list[str] | None]:
+    """Lay an option on the part, in place of the background that is not locked."""
+    kept = desk.store.load(pid)
+    wanted = str(form.get("option") or "")
+    option = next((o for o in options_of(kept.plan.part(part)) if o.id == wanted), None)
+    count = len(option.pieces) if option else 0
+    step = {"do": "take_option", "part": part, "id": wanted, "new_ids": [new_id("f") for _ in range(count)]}
+    return desk.store.commit(pid, step, f"take {option.title.lower()}" if option else None), []
+
+
+@acting
+def do_drop(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: Ask) -> tuple[Kept, list[str] | None]:
+    """Let an option go."""
+    return desk.store.commit(pid, {"do": "drop_option", "part": part, "id": str(form.get("option") or "")}), None
+
+
+@acting
+def do_must(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: Ask) -> tuple[Kept, list[str] | None]:
+    """Mark the open tie as one that background has to carry, or not any more."""
+    kept = desk.store.load(pid)
+    view = desk.view(kept.plan, kept.revision, part)
+    tie = findings.of(desk, kept, view).tie(str(form.get("for") or ""))
+    if tie is None:
+        raise StepError("This tie is no longer there: something was moved. Choose another.")
+    step = {"do": "must", "part": part, "a": tie.tie.a, "b": tie.tie.b, "on": form.get("on") == "1"}
+    return desk.store.commit(pid, step, f"{'mark' if step['on'] else 'unmark'} {tie.name.lower()} as a must"), None
+
+
+_AT = "/plans/{pid}/desk/{part}"
+routes = [
+    Route(f"{_AT}/options/{{option}}.svg", picture),
+    Route(f"{_AT}/take", do_take, methods=["POST"]),
+    Route(f"{_AT}/drop", do_drop, methods=["POST"]),
+    Route(f"{_AT}/must", do_must, methods=["POST"]),
+]

@@ -1,13 +1,14 @@
 """Contact sheet of a filler kind: twelve gap shapes by seeds, to be looked at.
 
-`python benchmarks/filler_contact.py --kind filigree --out PNG [--seeds 2] [--only NAME ...] [--zoom 4]`
+`python benchmarks/filler_contact.py --kind filigree --out PNG [--way mirrored] [--seeds 2] [--only NAME ...]`
+
+Without `--way` the kind's first way is drawn.
 """
 
 from __future__ import annotations
 
 import argparse
 import dataclasses
-import importlib
 import statistics
 import subprocess
 import sys
@@ -21,6 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from benchmarks.gap_shapes import ground_svg, shapes, svg_path
 from composer.art.drawing import Drawing, rings_to_geometry
 from composer.filler.ground import Ground, Wish
+from composer.filler.kinds import kind
 from composer.plan.model import Hand
 
 SHADES = {"light": "#dcd6cf", "mid": "#b3aaa2", "dark": "#7d746d", "black": "#151114", "line": "#151114"}
@@ -49,6 +51,7 @@ def main() -> None:
     """Draw the sheet and print the times and measures."""
     ask = argparse.ArgumentParser(description=__doc__)
     ask.add_argument("--kind", default="filigree")
+    ask.add_argument("--way", default="")
     ask.add_argument("--out", default="contact.png")
     ask.add_argument("--seeds", type=int, default=2)
     ask.add_argument("--first", type=int, default=1)
@@ -58,7 +61,8 @@ def main() -> None:
     ask.add_argument("--symmetry", type=float, default=None)
     ask.add_argument("--measures", action="store_true")
     args = ask.parse_args()
-    module = importlib.import_module(f"composer.filler.{args.kind}")
+    of = kind(args.kind)
+    way = of.way(args.way) if args.way else of.ways[0]
     chosen = {k: g for k, g in shapes().items() if not args.only or k in args.only}
     cells, times, base = [], [], []
     for name, ground in chosen.items():
@@ -66,7 +70,7 @@ def main() -> None:
             ground = dataclasses.replace(ground, symmetry_deg=args.symmetry)
         for seed in range(args.first, args.first + args.seeds):
             start = time.perf_counter()
-            drawing = module.propose(ground, Hand(), Wish(), np.random.default_rng(seed))
+            drawing = way.draw(ground, Hand(), Wish(), np.random.default_rng(seed))
             took = (time.perf_counter() - start) * 1000
             times.append(took)
             base.append(hatch_ms(ground))

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler import filigree_ink as ink
+from composer.filler.filigree_arms import arms
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import Stroke
-from composer.filler.filigree_mirror import half_of
+from composer.filler.filigree_mirror import HalfGap, chosen_half, half_of
 from composer.filler.filigree_roots import axis, backbone, beads, second_root
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
@@ -23,8 +24,10 @@ LONG_ARM_MM = 5.0
 """Radius of the empty disc above which a symmetric one goes on with smaller scrolls."""
 LEFT_OVER_MM = 4.6
 """Radius of the empty disc above which the passes are gone through once more at the end."""
-WIDE_VOID_MM = 6.5
+WIDE_VOID_MM = 5.2
 """Radius of the empty disc above which a second root is tried."""
+REST_SHARE, REST_MM = 0.115, (3.3, 6.0)
+"""Radius of the place that is left open on purpose: its share of the root of the gap's area, and mm."""
 FORK_MM = 0.8
 """How wide the crotch of a fork may be where its filling ends."""
 
@@ -34,15 +37,8 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
     ground's mirror axis if it has one."""
     if ground.symmetry_deg is not None:
         half = half_of(ground)
-        if half is None:
-            return None
-        g = Growth(ground, hand, wish, rng, half.room, half=True)
-        axis(g, half)
-        fill(g)
-        beads(g)
-        if len(g.strokes) < 2:
-            return None
-        return finish(g, mirrored=True, turn_deg=-half.turn_deg)
+        g = core(ground, hand, wish, rng, half) if half is not None else None
+        return finish(g) if g is not None else None
     g = Growth(ground, hand, wish, rng)
     if not backbone(g):
         return None
@@ -50,22 +46,87 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
     return finish(g)
 
 
+def mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
+    """One filigree symmetric about an axis that suits the ground; where the gap has skin without a
+    mirror image, scrolls run out into it from the symmetric core. None where no axis runs through."""
+    found = chosen_half(ground, rng)
+    if found is None:
+        return None
+    half, axis = found
+    g = core(ground, hand, wish, rng, half)
+    if g is None:
+        return None
+    many = len(g.strokes) + len(g.lobes)
+    outrun(g, half)
+    more = len(g.strokes) + len(g.lobes) - many
+    mirror = {"at": [axis.at.real, axis.at.imag], "deg": axis.deg, "share": axis.share, "outrunners": more}
+    made = finish(g)
+    return replace(made, notes={**made.notes, "mirror": mirror})
+
+
+def core(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, half: HalfGap) -> Growth | None:
+    """The symmetric filigree about the axis of a half, both sides; None where it stays bare."""
+    g = Growth(ground, hand, wish, rng, half)
+    axis(g, half)
+    arms(g, half)
+    fill(g)
+    beads(g)
+    return both_sides(g, half) if len(g.strokes) > 1 else None
+
+
+def both_sides(g: Growth, half: HalfGap) -> Growth:
+    """The strokes of a half and their mirror images, in the gap."""
+    whole = Growth(g.ground, g.hand, g.wish, g.rng)
+    n = len(g.strokes)
+
+    def image(of: int) -> int:
+        return of if of <= 0 else n + of - 1
+
+    for s in g.strokes:
+        whole.add(replace(s, z=half.home(s.z)))
+    for s in g.strokes[1:]:
+        whole.add(replace(s, z=half.home(-s.z.conj()), side=-s.side, parent=image(s.parent)))
+    for owner, z, h in g.lobes:
+        whole.lobes += [(owner, half.home(z), h), (image(owner), half.home(-z.conj()), h)]
+    for _, z, h in whole.lobes:
+        whole.room.stamp(z[::2], h[::2])
+    return whole
+
+
+def outrun(g: Growth, half: HalfGap) -> None:
+    """Free scrolls and leaves where the gap has no mirror image."""
+    g.core = half
+    if float(g.room.void().max()) < LEFT_OVER_MM:
+        return
+    top = float(np.clip(g.room.void().max(), 4.0, 15.0 * g.wish.size))
+    second_root(g, 3.4, top)
+    g.scrolls(3.6, top, 8, 2.0)
+    g.leaves(6.0, 14.0, 8, 2.2)
+    g.scrolls(2.7, 5.2, 10, 1.7)
+    g.leaves(4.0, 9.0, 10, 2.0)
+
+
 def fill(g: Growth) -> None:
-    """Scrolls, leaves, curls, small leaves: from large to small until no void is wide."""
+    """Sizes as an artist sets them: one or two large scrolls, a place left open beside them, scrolls
+    of middle size, leaves, and few small curls in what is left."""
     size = g.wish.size
-    top = float(np.clip(g.room.wall.max() * 0.8, 4.0, 15.0 * size))
-    g.scrolls(5.2, top, max(2, round(14 / g.spare**2)))
-    if g.ground.symmetry_deg is not None and float(g.room.void().max()) > LONG_ARM_MM:
+    wide = float(g.room.wall.max())
+    top = float(np.clip(wide * 0.9, 4.0, 17.0 * size))
+    g.scrolls(max(0.62 * top, 4.6), top, 2)
+    area = g.ground.free.area * (1.0 if g.half is None else 0.8)
+    g.rest(float(np.clip(REST_SHARE * np.sqrt(area), *REST_MM)) * size)
+    middle = max(0.62 * top, 5.2)
+    g.scrolls(5.2, middle, max(2, round(12 / g.spare**2)), 2.6)
+    if g.half is not None and float(g.room.void().max()) > LONG_ARM_MM:
         # half a gap has no backbone: scrolls walk into its arms before leaves bar the way
-        g.scrolls(3.6, top, 8)
-    if g.ground.symmetry_deg is None and float(g.room.void().max()) > WIDE_VOID_MM:
+        g.scrolls(3.6, middle, 8)
+    if g.half is None and float(g.room.void().max()) > WIDE_VOID_MM:
         second_root(g, 4.2, top)
-        g.scrolls(5.2, top, 6)
-    g.scrolls(4.0, 5.2, 5, 3.2)
+        g.scrolls(5.2, middle, 6, 2.6)
     g.leaves(7.0, 15.0, 8, 2.4)
     g.scrolls(3.0, 5.2, 14, 1.7)
-    g.leaves(4.0, 9.0, 24, 2.3)
-    g.scrolls(2.7, 4.0, 8, 2.2)
+    g.leaves(4.0, 9.0, 16, 2.3)
+    g.scrolls(2.7, 4.0, 6, 2.2)
     if float(g.room.void().max()) > LEFT_OVER_MM * g.spare:
         g.scrolls(3.0, top, 3, 2.0)
         g.leaves(5.0, 13.0, 3, 2.3)
@@ -91,9 +152,8 @@ def forks(g: Growth) -> list[tuple[BaseGeometry | None, complex, float]]:
     return out
 
 
-def finish(g: Growth, mirrored: bool = False, turn_deg: float = 0.0) -> Drawing:
-    """Polygons, ends and notes of a growth; `mirrored` adds its image in the y axis, then all is
-    turned about the origin by `turn_deg`."""
+def finish(g: Growth) -> Drawing:
+    """Polygons, ends and notes of a growth."""
     lines: list[BaseGeometry] = []
     blacks: list[BaseGeometry] = []
     joints: list[tuple[complex, float]] = []
@@ -115,17 +175,7 @@ def finish(g: Growth, mirrored: bool = False, turn_deg: float = 0.0) -> Drawing:
         ends.append((z[-1], "tip"))
         joints.append((z[len(z) // 3], 0.58 * float(np.abs(np.diff(z)).sum()) + 0.4))
     line, black = shapely.union_all(lines), shapely.union_all(blacks)
-    if mirrored:
-        line, black = (shapely.union_all([x, shapely.transform(x, lambda p: p * (-1.0, 1.0))]) for x in (line, black))
-        joints += [(-np.conj(at), d) for at, d in joints if abs(at.real) > 0.01]
-        ends += [(-np.conj(at), how) for at, how in ends if abs(at.real) > 0.01]
     spines = [s.z[::5] for s in g.strokes]
-    if turn_deg:
-        spin = np.exp(1j * np.radians(turn_deg))
-        line, black = (affinity.rotate(x, turn_deg, origin=(0, 0)) for x in (line, black))
-        joints = [(at * spin, d) for at, d in joints]
-        ends = [(at * spin, how) for at, how in ends]
-        spines = [z * spin for z in spines]
     layers = [Layer("line", geometry_to_rings(line))]
     if not black.is_empty:
         layers.insert(0, Layer("black", geometry_to_rings(black)))

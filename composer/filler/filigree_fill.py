@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.ndimage import maximum_filter
 
 from composer.filler import filigree_ink as ink
 from composer.filler.filigree_curves import frond
 from composer.filler.filigree_fit import SAMPLES, Pool, Stock, draw, fit, still_fits
 from composer.filler.filigree_grow import STEP_MM, Nib, Sites, Stroke, sites_of
-from composer.filler.filigree_room import Room, room_of, strength
+from composer.filler.filigree_mirror import HalfGap
+from composer.filler.filigree_room import room_of, strength
 from composer.filler.filigree_stock import ball_mm, scroll_stock
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
@@ -26,9 +28,9 @@ class Growth:
     """Strokes and leaf lobes so far, and the room that is left."""
 
     def __init__(self, ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator,
-                 room: Room | None = None, half: bool = False) -> None:
+                 half: HalfGap | None = None) -> None:
         self.ground, self.hand, self.wish, self.rng = ground, hand, wish, rng
-        self.room = (room or room_of(ground)).bare()
+        self.room = (half.room if half is not None else room_of(ground)).bare()
         self.gap = ground.line_gap_mm + LINE_SLACK_MM
         self.strokes: list[Stroke] = []
         self.lobes: list[tuple[int, np.ndarray, np.ndarray]] = []
@@ -37,7 +39,9 @@ class Growth:
         self.nib = Nib(0.085 * self.k, 0.36 * self.k, self.fine, 1.4)
         # a sparser wish asks for wider voids before they are filled
         self.spare = float(np.clip(1.0 + 0.9 * (0.6 - wish.density), 0.6, 1.6))
-        self._half = half
+        self.half = half
+        self.core: HalfGap | None = None
+        """The half whose two sides are drawn already, so that only what lies outside it is filled."""
         self.used: set[str] = set()
         self._sites: list[Sites] = []
         self.points: tuple[np.ndarray, ...] = (np.zeros(0, complex), np.zeros(0), np.zeros(0, int), np.zeros(0, int))
@@ -54,11 +58,12 @@ class Growth:
         new = (z, half, np.full(len(z), n), index)
         self.points = tuple(np.concatenate(pair) for pair in zip(self.points, new, strict=True))
         sites = sites_of(stroke, n)
-        if self._half:
+        if self.half is not None:
             # right of the mirror axis only
             sites = sites.take((sites.at.real > 0.05) | (sites.side < 0))
         if self.wish.fade_mm > 0:
-            share = strength(self.ground, sites.at, self.wish.fade_mm) ** 1.5
+            at = sites.at if self.half is None else self.half.home(sites.at)
+            share = strength(self.ground, at, self.wish.fade_mm) ** 1.5
             sites = sites.take(self.rng.random(len(sites.at)) < share)
         self._sites.append(sites)
         return n
@@ -67,6 +72,15 @@ class Growth:
         """Everything that fits on the strokes of these kinds."""
         parts = [s for s, k in zip(self._sites, self.strokes, strict=True) if k.what in kinds and len(s.at)]
         return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=180, extra=extra)
+
+    def wanted(self, pool: Pool) -> tuple[np.ndarray, np.ndarray]:
+        """Which of a pool's branches still fit and run where something is to be drawn, and the mean
+        radius of the void that each would run through (mm)."""
+        ok, void = still_fits(self.room, pool)
+        if self.core is not None and len(pool):
+            late = pool.z[:, SAMPLES // 3 : SAMPLES]
+            ok &= (self.core.room.look_wall(self.core.away(late)) < 0.5).mean(axis=1) > 0.5
+        return ok, void
 
     def holds(self, s: Stroke, need: np.ndarray) -> bool:
         """Whether a drawn stroke keeps clear at every vertex (`need` as in its pool); near its
@@ -81,7 +95,7 @@ class Growth:
             eye = self.room.look(np.array([s.ball_at]))
             if eye[0][0] < s.ball + 0.1 or eye[1][0] < s.ball + self.gap - 0.1:
                 return False
-        if self._half and s.parent != 0 and float((s.z.real - s.half).min()) < self.gap / 2 - 0.1:
+        if self.half is not None and s.parent != 0 and float((s.z.real - s.half).min()) < self.gap / 2 - 0.1:
             return False
         z, half = s.z[root], s.half[root]
         if not len(z):
@@ -112,7 +126,7 @@ class Growth:
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
         left, missed = most, dict[int, int]()
         for _ in range(3 * most):
-            ok, void = still_fits(self.room, pool)
+            ok, void = self.wanted(pool)
             ok &= void > void_mm
             pool, void = pool.take(ok), void[ok]
             if not len(pool) or left <= 0:
@@ -136,6 +150,19 @@ class Growth:
                 clear = float(self.room.look_ink(np.array([heart]))[0])
                 self.room.stamp(np.array([heart]), np.array([max(clear - 1.5, 0.3)]))
             pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
+
+    def rest(self, radius_mm: float) -> None:
+        """Leave one place open on purpose, of about this radius: the pocket that is nearest to it in
+        size, so that wider ones stay for scrolls. Nothing grows into it."""
+        void = self.room.void()
+        peak = (void == maximum_filter(void, size=5)) & (void > 0.7 * radius_mm)
+        if not peak.any():
+            return
+        at, r = self.room.grid[peak], void[peak]
+        k = int(np.argmin(np.abs(r - 1.15 * radius_mm)))
+        core = min(radius_mm, float(r[k])) - self.gap
+        if core > 0.3:
+            self.room.stamp(at[k : k + 1], np.array([core]))
 
     def crescent(self, s: Stroke, r: float) -> Stroke:
         """A scroll that swells to a crescent at its heart instead of winding on to a ball: cut
@@ -171,7 +198,7 @@ class Growth:
         young = np.array([s.what == "scroll" for s in self.strokes])
         left, missed = most, dict[int, int]()
         for _ in range(3 * most):
-            ok, void = still_fits(self.room, pool)
+            ok, void = self.wanted(pool)
             ok &= void > void_mm
             pool, void = pool.take(ok), void[ok]
             if not len(pool) or left <= 0:
@@ -195,7 +222,7 @@ class Growth:
         for z, h in ink.lobes_of(s.z, s.side, s.half, count):
             wall, near = self.room.look(z)
             u = np.linspace(0, 1, len(z))
-            if self._half and float((z.real - h).min()) < self.gap / 2:
+            if self.half is not None and float((z.real - h).min()) < self.gap / 2:
                 continue
             if np.all(wall > h + 0.15) and np.all((near > h + self.gap) | (u < 0.3)):
                 kept.append((z, h))

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
+from scipy.ndimage import maximum_filter1d, uniform_filter1d
 
 from composer.filler.filigree_curves import unit_tangents
 
 STEP_MM = 0.4
+AHEAD = 19
+"""So many vertices ahead an arm must not bend towards a branch."""
 
 
 @dataclass
@@ -103,10 +105,14 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.3, skip_mm: float 
         idx = idx[run[idx] > stroke.tuck + 3.0] if stroke.tuck else idx
         bent = np.abs(np.cumsum(turn))
         idx = idx[bent[idx] < np.radians(300 if stroke.what == "scroll" else 150)]
-    curv = uniform_filter1d(turn, 9, mode="nearest")[idx] / (run[-1] / max(len(z) - 1, 1))
+    bend = uniform_filter1d(turn, 9, mode="nearest") / (run[-1] / max(len(z) - 1, 1))
     out = []
     for side in (1, -1):
-        ok = idx[curv * side < 0.06] if stroke.what == "stem" else idx[np.full(len(idx), side != stroke.side)]
+        most = bend * side
+        if stroke.parent >= 0:
+            # an arm that bends towards the branch a little further on would close the fork again
+            most = maximum_filter1d(most, AHEAD, origin=-(AHEAD // 2), mode="nearest")
+        ok = idx[most[idx] < 0.06] if stroke.what == "stem" else idx[np.full(len(idx), side != stroke.side)]
         n = len(ok)
         out.append(Sites(z[ok], t[ok], stroke.half[ok], np.full(n, side), np.full(n, number), ok,
                          np.full(n, stroke.level)))

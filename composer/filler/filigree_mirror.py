@@ -1,27 +1,43 @@
 """The half of a gap that a symmetric filigree is drawn in: the skin that has its mirror image
-in the gap, turned so that the mirror axis is the y axis, to the right of it."""
+in the gap, turned so that the mirror axis is the y axis, to the right of it; and the axes that
+suit a gap, where none is asked for."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
 import shapely
 from shapely import affinity
 from shapely.geometry import LineString, Point, box
+from shapely.geometry.base import BaseGeometry
 
-from composer.filler.filigree_room import Room, skin_to_draw
+from composer.filler.filigree_room import Room, room_of, skin_to_draw
 from composer.filler.ground import Ground
 
 LEAST_AXIS_MM = 9.0
+AS_GOOD = 0.04
+"""An axis may be chosen instead of the best when that much less of the gap has its mirror image."""
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A mirror axis: a place on it (complex mm) and its direction in degrees; `share` of the gap
+    that has its mirror image in the gap."""
+
+    at: complex
+    deg: float
+    share: float = 1.0
 
 
 @dataclass(frozen=True)
 class HalfGap:
     """`room` of the half (a little of the other half included: the axis is no wall), `root` and
     `top` of the stem on the axis (y in mm), `low` and `high` of the whole axis in the room,
-    `tucked` whether the root goes behind something in front, `turn_deg` by which the gap was
-    turned about the origin."""
+    `tucked` whether the root goes behind something in front. `at` (complex mm) and `turn_deg`:
+    a place z of the gap is (z - at) turned by `turn_deg` in the half. `front` is what lies in front
+    on the right in the half, `over` what lies in front on the left, mirrored to the right."""
 
     room: Room
     root: float
@@ -29,23 +45,40 @@ class HalfGap:
     low: float
     high: float
     tucked: bool
+    at: complex
     turn_deg: float
+    front: BaseGeometry
+    over: BaseGeometry
+
+    def home(self, z: np.ndarray) -> np.ndarray:
+        """Complex places of the half in the gap."""
+        return np.asarray(z) * np.exp(-1j * np.radians(self.turn_deg)) + self.at
+
+    def away(self, z: np.ndarray) -> np.ndarray:
+        """Complex places of the gap in the half; those on the left are mirrored to the right."""
+        w = (np.asarray(z) - self.at) * np.exp(1j * np.radians(self.turn_deg))
+        return np.abs(w.real) + 1j * w.imag
 
 
 @lru_cache(maxsize=32)
-def half_of(ground: Ground) -> HalfGap | None:
-    """The right half, or None if the mirror axis does not run through the gap for 9 mm. Of the
-    two ways up, the one in which the root can go behind a neighbour."""
-    turn = 90.0 - float(ground.symmetry_deg or 0.0)
-    up = _half(ground, turn)
+def half_of(ground: Ground, axis: Axis | None = None) -> HalfGap | None:
+    """The right half (about the ground's own axis through the origin, unless another is given), or
+    None if the axis does not run through the gap for 9 mm. Of the two ways up, the one in which the
+    root can go behind a neighbour."""
+    axis = axis or Axis(0j, float(ground.symmetry_deg or 0.0))
+    turn = 90.0 - axis.deg
+    up = _half(ground, axis.at, turn)
     if up is None or up.tucked:
         return up
-    down = _half(ground, turn + 180.0)
+    down = _half(ground, axis.at, turn + 180.0)
     return down if down is not None and down.tucked else up
 
 
-def _half(ground: Ground, turn: float) -> HalfGap | None:
-    free = affinity.rotate(skin_to_draw(ground), turn, origin=(0, 0))
+def _half(ground: Ground, at: complex, turn: float) -> HalfGap | None:
+    def turned(g: BaseGeometry) -> BaseGeometry:
+        return affinity.rotate(affinity.translate(g, -at.real, -at.imag), turn, origin=(0, 0))
+
+    free = turned(skin_to_draw(ground))
     both = free.intersection(affinity.scale(free, -1.0, 1.0, origin=(0, 0)))
     if both.is_empty:
         return None
@@ -59,6 +92,52 @@ def _half(ground: Ground, turn: float) -> HalfGap | None:
     middle = Point(0, (low + high) / 2)
     parts = [p for p in getattr(both, "geoms", [both]) if p.distance(middle) < 0.1]
     kept = shapely.union_all(parts).intersection(box(-9.0, y0 - 1, x1 + 1, y1 + 1))
-    front = affinity.rotate(ground.front, turn, origin=(0, 0))
+    front = turned(ground.front)
     tucked = shapely.contains_xy(front, 0.0, low - ground.skin_break_mm - 2.0)
-    return HalfGap(Room(kept), low, high, y0 - 2, y1 + 2, bool(tucked), turn)
+    over = affinity.scale(front, -1.0, 1.0, origin=(0, 0))
+    return HalfGap(Room(kept), low, high, y0 - 2, y1 + 2, bool(tucked), at, turn, front, over)
+
+
+@lru_cache(maxsize=32)
+def axes_of(ground: Ground) -> tuple[Axis, ...]:
+    """Axes about which most of the gap has its mirror image in the gap, the best first; those that
+    hardly differ from a better one are left out."""
+    room = room_of(ground)
+    step = max(1, round(1.5 / room.h))
+    grid, wall = room.grid[::step, ::step], room.wall[::step, ::step]
+    z = grid[wall > 0.3]
+    if len(z) < 8:
+        return ()
+    middle = complex(z.mean())
+    reach = 0.35 * float(np.abs(z - middle).max())
+    tried = [_axis(room, z, middle, float(d), float(o)) for d in np.arange(0.0, 180.0, 10.0)
+             for o in np.linspace(-reach, reach, 9)]
+    tried.sort(key=lambda a: -a.share)
+    fine = [_axis(room, z, a.at, a.deg + d, o) for a in tried[:3] for d in (-5.0, -2.5, 0.0, 2.5, 5.0)
+            for o in (-1.5, 0.0, 1.5)]
+    out: list[Axis] = []
+    for a in sorted(fine + tried[3:40], key=lambda a: -a.share):
+        if all(abs((a.deg - b.deg + 90) % 180 - 90) > 15 for b in out):
+            out.append(a)
+    return tuple(out[:4])
+
+
+def _axis(room: Room, z: np.ndarray, at: complex, deg: float, beside_mm: float) -> Axis:
+    """The axis through a place `beside_mm` to the left of `at`, with its share."""
+    way = np.exp(1j * np.radians(deg))
+    on = at + beside_mm * 1j * way
+    image = on + np.conj((z - on) / way) * way
+    share = float((room.look_wall(image) > 0).mean())
+    return Axis(complex(round(on.real, 2), round(on.imag, 2)), round(deg, 1), round(share, 4))
+
+
+def chosen_half(ground: Ground, rng: np.random.Generator) -> tuple[HalfGap, Axis] | None:
+    """The half about one of the axes that suit the gap nearly as well as the best."""
+    axes = axes_of(ground)
+    good = [a for a in axes if a.share > axes[0].share - AS_GOOD]
+    order = [good[k] for k in rng.permutation(len(good))] + [a for a in axes if a not in good]
+    for a in order:
+        half = half_of(ground, a)
+        if half is not None:
+            return half, a
+    return None

@@ -3,6 +3,7 @@ hollow for a scroll in every bend."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -57,16 +58,21 @@ def feet_of(ground: Ground, room: Room) -> list[Foot]:
 
 @lru_cache(maxsize=48)
 def _lattice(ground: Ground) -> tuple[np.ndarray, coo_matrix]:
-    """Coarse places inside the gap (complex) and the cost of stepping between neighbours: dear
-    near the wall, a little dearer across the flow."""
-    room = room_of(ground)
+    return lattice(room_of(ground), ground.flow)
+
+
+def lattice(room: Room, flow: Callable[[np.ndarray], np.ndarray] | None) -> tuple[np.ndarray, coo_matrix]:
+    """Coarse places inside a room (complex) and the cost of stepping between neighbours: dear
+    near the wall, a little dearer across the flow if there is one."""
     step = max(1, round(2.0 / room.h))
     wall, grid = room.wall[::step, ::step], room.grid[::step, ::step]
     ok = wall > 1.2
     number = np.full(ok.shape, -1)
     number[ok] = np.arange(ok.sum())
     z, d = grid[ok], wall[ok]
-    a = ground.flow(np.column_stack([z.real, z.imag]))
+    if not len(z):
+        return z, coo_matrix((0, 0)).tocsr()
+    a = flow(np.column_stack([z.real, z.imag])) if flow is not None else np.zeros(len(z))
     rows, cols, vals = [], [], []
     for di, dj in ((0, 1), (1, 0), (1, 1), (1, -1)):
         src = number[: number.shape[0] - di, max(0, -dj) : number.shape[1] - max(0, dj)]
@@ -74,7 +80,7 @@ def _lattice(ground: Ground) -> tuple[np.ndarray, coo_matrix]:
         both = (src >= 0) & (dst >= 0)
         s, t = src[both], dst[both]
         move = z[t] - z[s]
-        across = np.abs(np.sin(np.angle(move) - a[s]))
+        across = np.abs(np.sin(np.angle(move) - a[s])) if flow is not None else 0.0
         cost = np.abs(move) * (1 + 0.5 * across) * (1 + (7.0 / (d[s] + d[t])) ** 2)
         rows += [s, t]
         cols += [t, s]
@@ -87,7 +93,11 @@ def _lattice(ground: Ground) -> tuple[np.ndarray, coo_matrix]:
 def middle_way(ground: Ground, a: complex, b: complex) -> np.ndarray:
     """A smooth way (complex, 1 mm steps) through the middle of the gap from a to b; empty if
     there is none."""
-    z, graph = _lattice(ground)
+    return shortest(*_lattice(ground), a, b)
+
+
+def shortest(z: np.ndarray, graph: coo_matrix, a: complex, b: complex) -> np.ndarray:
+    """A smooth way (complex, 1 mm steps) from a to b over a lattice of places; empty if there is none."""
     if len(z) < 4:
         return np.zeros(0, complex)
     ia, ib = int(np.argmin(np.abs(z - a))), int(np.argmin(np.abs(z - b)))

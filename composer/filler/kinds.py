@@ -10,7 +10,7 @@ from importlib.metadata import entry_points
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.filler import cloud, filigree, leaves, lightning, rays, rocks, scatter, smoke, stipple, waves, wind
+from composer.filler import cloud, filigree, leaves, lightning, rays, rocks, rope, scatter, smoke, stipple, waves, wind
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -52,12 +52,6 @@ def _styled(module: object, style: str) -> Draw:
     return draw
 
 
-def _mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
-    x, y = ground.free.centroid.coords[0]
-    axis = float(np.degrees(ground.flow(np.array([[x, y]]))[0]))
-    return filigree.propose(replace(ground, symmetry_deg=axis), hand, wish, rng)
-
-
 def _fuller(propose: Draw, size: float, density: float) -> Draw:
     def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
         other = replace(wish, size=wish.size * size, density=float(np.clip(wish.density + density, 0, 1)))
@@ -76,12 +70,14 @@ KINDS: dict[str, Kind] = {k.name: k for k in (
     Kind("rays", "Rays", tuple(Way(n, t, _styled(rays, n)) for n, t in rays.STYLES.items()), False, 9.0),
     Kind("leaves", "Leaves", tuple(Way(n, s.title, _styled(leaves, n)) for n, s in leaves.STYLES.items()), False, 11.0),
     Kind("rocks", "Rocks", tuple(Way(n, s.title, _styled(rocks, n)) for n, s in rocks.STYLES.items()), False, 12.0),
+    Kind("rope", "Rope and chain", tuple(Way(n, s.title, _styled(rope, n)) for n, s in rope.STYLES.items()), False,
+         13.0),
     Kind("scatter", "Small things", tuple(Way(n, s.title, _styled(scatter, n)) for n, s in scatter.STYLES.items()),
          False, 7.0),
     Kind("filigree", "Scrollwork", (
         Way("free", "Scrollwork, free", filigree.propose),
         Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15)),
-        Way("mirrored", "Scrollwork, mirrored", _mirrored)), False, 12.0),
+        Way("mirrored", "Scrollwork, mirrored", filigree.mirrored)), False, 12.0),
     Kind("lightning", "Lightning", (
         Way("bolt", "Lightning, one bolt", lightning.propose),
         Way("forked", "Lightning, forked", _fuller(lightning.propose, 1.0, 0.3)),

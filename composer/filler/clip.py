@@ -6,8 +6,10 @@ so that lines stop at an even break, as tattooers leave it.
 
 from __future__ import annotations
 
+import os
 from collections import OrderedDict
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
 from threading import Lock
 
@@ -74,19 +76,37 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
         return drawing
     near, slot = _along(hidden, 3.0 * least_mm), 0.503 * line_gap_mm
     off = (hidden, _along(hidden, GIVE_MM), _along(hidden, 3.0 * least_mm + 2.0 * slot))
-    layers = []
+    layers, crossed = [], []
     for layer in drawing.layers:
         inked = layer.role in ("line", "black")
-        rings = _cut_rings(layer, off, near, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
+        layer, clear = _beside(layer, hidden, 4.0 * least_mm + 8.0 * slot)
+        rings = clear + _cut_rings(layer, off, near, least_mm if inked or not slot else SLIVER_MM,
+                                   slot if inked else 0.0)
+        if inked and layer.rings:
+            crossed.append(layer.area)
         if rings:
             layers.append(Layer(layer.role, rings))
     ends = []
     for e, gone in zip(drawing.ends, _within(hidden, drawing.ends), strict=True):
         if not gone:
             ends.append(e)
-    ends += [End(x, y, "tucked") for x, y in _cut_ends(drawing, hidden)]
+    ends += [End(x, y, "tucked") for x, y in _cut_ends(crossed, hidden, near)]
     body = clean(shapely.difference(outline, hidden), SLIVER_MM if line_gap_mm else least_mm)
     return Drawing(tuple(r for p in body for r in geometry_to_rings(p)), tuple(layers), tuple(ends), drawing.notes)
+
+
+def _beside(layer: Layer, hidden: BaseGeometry, clear_mm: float) -> tuple[Layer, tuple[np.ndarray, ...]]:
+    """A layer in two: rings that come near `hidden`, and those whose box stays clear of it by more than
+    any tidying reaches. Filled even-odd the two together are the layer, whatever lies in what."""
+    if len(layer.rings) < 9:
+        return layer, ()
+    at, cuts = np.concatenate(layer.rings), np.cumsum([0, *map(len, layer.rings)])[:-1]
+    low, high = np.minimum.reduceat(at, cuts) - clear_mm, np.maximum.reduceat(at, cuts) + clear_mm
+    touch = shapely.intersects(hidden, shapely.box(*low.T, *high.T))
+    if touch.all():
+        return layer, ()
+    return (Layer(layer.role, tuple(r for r, t in zip(layer.rings, touch, strict=True) if t)),
+            tuple(r for r, t in zip(layer.rings, touch, strict=True) if not t))
 
 
 @by_identity
@@ -136,7 +156,9 @@ def _mended(ink: BaseGeometry, lost: BaseGeometry, hidden: BaseGeometry, least: 
     thin = waists(edge, least)
     thin = thin[shapely.intersects(core, thin)]
     if len(thin):
-        edge = _shut(shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)]), slot)
+        good = shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)])
+        about = shapely.union_all(shapely.buffer(thin, 0.5 * least + 3.2 * slot, quad_segs=2))
+        edge = shapely.union(good, _shut(shapely.intersection(good, about), slot))   # elsewhere it is shut
     return shapely.union(ink, shapely.difference(edge, hidden))
 
 
@@ -168,9 +190,10 @@ def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     return parts[np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > 3.0 * least_mm]
 
 
-def _cut_ends(drawing: Drawing, hidden: BaseGeometry) -> list[tuple[float, float]]:
-    """Where the edge of `hidden` crosses line work: the middle of each crossing."""
-    ink = drawing.ink("line", "black")
+def _cut_ends(inked: list[BaseGeometry], hidden: BaseGeometry, near: BaseGeometry) -> list[tuple[float, float]]:
+    """Where the edge of `hidden` crosses line work: the middle of each crossing. `near` is a little more
+    than `hidden`."""
+    ink = shapely.union_all(shapely.intersection(np.array(inked, object), near)) if inked else Polygon()
     if ink.is_empty or not shapely.intersects(hidden, ink):
         return []
     cuts = shapely.get_parts(shapely.intersection(hidden.boundary, ink))
@@ -271,12 +294,12 @@ def covers(front: Laid, back: Laid) -> bool:
 def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = None) -> dict[str, Drawing]:
     """What is seen of every piece (or of those named in `only`), each in its own patch chart, mm."""
     wanted = None if only is None else set(only)
-    out = {}
-    for laid in scene.laid:
-        if wanted is not None and laid.piece.id not in wanted:
-            continue
-        out[laid.piece.id] = _seen(scene, laid, settings)
-    return out
+    asked = [laid for laid in scene.laid if wanted is None or laid.piece.id in wanted]
+    if len(asked) < 3:
+        return {laid.piece.id: _seen(scene, laid, settings) for laid in asked}
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, 4)) as pool:   # shapely lets go of Python while it works
+        seen = list(pool.map(lambda laid: _seen(scene, laid, settings), asked))
+    return {laid.piece.id: drawing for laid, drawing in zip(asked, seen, strict=True)}
 
 
 _known: OrderedDict[tuple[object, ...], tuple[tuple[object, ...], Drawing]] = OrderedDict()

@@ -19,6 +19,7 @@ from composer.filler.cloud_stage import stage_of, widened
 from composer.filler.ground import Ground, Wish
 from composer.filler.kinds import Kind, kind
 from composer.filler.lay_ground import Site, calmed, mean_axis, site
+from composer.filler.painted import painted_gaps
 from composer.plan.model import Hand, Recipe, Settings
 from composer.plan.scene import Laid, Scene
 
@@ -120,10 +121,12 @@ def rounded(drawing: Drawing) -> Drawing:
 
 
 def gaps_of(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
-    """The gaps that a goal means: {"gap": [[u, s], ...]} marks inside them, {"tie": [a, b]}, or
-    {"whole": true}. Raises ValueError with the sentence to show when there is none."""
+    """The gaps that a goal means: {"gap": [[u, s], ...]} marks inside them, {"tie": [a, b]}, {"brush": ...} (see
+    `composer.filler.painted`) or {"whole": true}. Raises ValueError with the sentence to show when there is none."""
     if goal.get("whole"):
         found = list(survey.gaps)
+    elif "brush" in goal:
+        found = painted_gaps(survey, goal)
     elif "tie" in goal:
         ends = set(goal["tie"])
         keys = [k for t in survey.ties if {t.a, t.b} == ends for k in t.gaps]

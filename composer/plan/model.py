@@ -47,7 +47,7 @@ class Settings:
 class Recipe:
     """How a filler was made, so that it can be made again: the kind, the seed, the parameters
     (plain numbers and words) and where: `goal` is {"gap": [[u, s], ...] marks inside the gaps},
-    {"tie": [piece id, piece id]} or {"whole": true}."""
+    {"tie": [piece id, piece id]}, {"brush": [[u, s], ...] of a stroke, "width_mm"} or {"whole": true}."""
 
     kind: str
     seed: int

@@ -48,10 +48,11 @@ class Picture:
 
 
 def decode(data: bytes, page: int = 1) -> Picture:
-    """Decode a picture here and now (see `raster_child.read_picture` for one that can't do harm).
+    """Decode a picture here and now (`raster_child.read_picture` does it where it can't do harm).
 
-    Raises ArtError with one sentence for anything that can't be read within the limits of
-    `raster_guard`; nothing else is raised.
+    Raises ArtError with one sentence for anything that can't be read within the limits of `raster_guard`; nothing
+    else is raised. But the decoder of damaged HEIC can end the whole process: leave files from outside to
+    `read_picture`.
     """
     kind = sniff(data)
     if kind == "SVG":

@@ -112,11 +112,11 @@ class Panel:
         b = self.s_max if s_to is None else s_to
         return float(shapely.intersection(self.form, shapely.box(-1e5, a, 1e5, b)).area)
 
-    def skin_area_mm2(self, ring: np.ndarray | None = None) -> float:
-        """True skin area inside a ring of (u, s) (the outline by default), mm2: 2 mm raster of the metric."""
+    def skin_area_mm2(self, ring: np.ndarray | None = None, step_mm: float = 2.0) -> float:
+        """True skin area inside a ring of (u, s) (the outline by default), mm2: raster of the metric."""
         form = self.form if ring is None else shapely.Polygon(self.to_mm(ring))
         x0, y0, x1, y1 = form.bounds
-        x, y = (g.ravel() for g in np.meshgrid(np.arange(x0 + 1, x1, 2.0), np.arange(y0 + 1, y1, 2.0)))
+        x, y = (g.ravel() for g in np.meshgrid(np.arange(x0 + step_mm / 2, x1, step_mm), np.arange(y0 + step_mm / 2, y1, step_mm)))
         inside = shapely.contains_xy(form, x, y)
         us = self.from_mm(np.column_stack([x[inside], y[inside]]))
         grown = float(np.sqrt(np.linalg.det(self.metric(us))).mean()) if len(us) else 1.0

@@ -65,9 +65,9 @@ def _measure(chart: Chart, mesh: Mesh, place: np.ndarray) -> tuple[np.ndarray, .
     to, fro = np.roll(place, -1, axis=1), np.roll(place, -2, axis=1)
     d = fro - to
     square = (d * d).sum(axis=2)
-    c = np.interp(mesh.points[:, 1], chart.t, chart.c)[mesh.corner]
+    c = chart.scale(mesh.points)[mesh.corner]
     side = np.sqrt(square) * (np.roll(c, -1, axis=1) + np.roll(c, -2, axis=1)) / 2
-    radius = mesh.radius * np.interp(mesh.centre[:, 1], chart.t, chart.c)
+    radius = mesh.radius * chart.scale(mesh.centre)
     longest = square.argmax(axis=1)
     most = square.max(axis=1)
     return radius, side, longest, most > square.sum(axis=1) - most

@@ -9,11 +9,13 @@ in this chart and measured elsewhere.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
+from scipy.interpolate import RegularGridInterpolator
 
-from composer.body.limb import Limb
+from composer.body.panel import Panel
+from composer.body.surface import Surface
 
 NODES = 2049
 
@@ -64,9 +66,52 @@ class Chart:
         return -float(np.sum((a + 4 * b + np.roll(a, -1)) / 6 * du))
 
 
+    def scale(self, ut: np.ndarray) -> np.ndarray:
+        """What a turn is worth, mm, at chart points (n, 2)."""
+        return np.interp(ut[:, 1], self.t, self.c)
+
+
+@dataclass(frozen=True, eq=False)
+class PanelChart(Chart):
+    """The chart of chest or back: its own sheet, which is nearly conformal but not true. Girth is the same
+    everywhere; what measures asks the panel's metric."""
+
+    panel: Panel
+
+    def distance(self, a_us: np.ndarray, b_us: np.ndarray) -> np.ndarray:
+        """Length on skin in mm between points (n, 2) near each other, by the metric half way."""
+        d = self.panel.to_mm(b_us) - self.panel.to_mm(a_us)
+        m = self.panel.metric((np.asarray(a_us, float) + b_us) / 2)
+        return np.sqrt(np.einsum("ni,nij,nj->n", d, m, d))
+
+    def ring_area(self, ring_us: np.ndarray) -> float:
+        """Skin area inside a ring (n, 2) of (u, s), mm2, signed."""
+        sheet = self.panel.to_mm(ring_us)
+        x, y = sheet.T
+        signed = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) / 2
+        step = float(np.clip(np.sqrt(abs(signed)) / 25.0, 1.0, 10.0))
+        return float(np.copysign(self.panel.skin_area_mm2(ring_us, step), signed))
+
+    @cached_property
+    def _grown(self) -> RegularGridInterpolator:
+        x, y = self.panel.x_mm, self.panel.y_mm
+        us = self.panel.from_mm(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2))
+        grown = np.sqrt(np.sqrt(np.linalg.det(self.panel.metric(us)))).reshape(len(x), len(y))
+        return RegularGridInterpolator((x, y), grown)
+
+    def scale(self, ut: np.ndarray) -> np.ndarray:
+        """What a turn is worth, mm, at chart points (n, 2), on average of all ways."""
+        x, y = self.panel.x_mm, self.panel.y_mm
+        at = (np.asarray(ut, float) - np.round(ut) * (1.0, 0.0)) * self.panel.turn_mm
+        return self.panel.turn_mm * self._grown(np.clip(at, (x[0], y[0]), (x[-1], y[-1])))
+
+
 @lru_cache(maxsize=64)
-def chart_of(limb: Limb) -> Chart:
-    """The limb's chart (kept for the limb)."""
+def chart_of(limb: Surface) -> Chart:
+    """The part's chart (kept for the part)."""
+    if isinstance(limb, Panel):
+        s = np.array([limb.s_min, limb.s_max])
+        return PanelChart(s, np.full(2, limb.turn_mm), s / limb.turn_mm, limb.turn_mm * (s - s[0]), limb)
     s = np.linspace(limb.s_min, limb.s_max, NODES)
     h = s[1] - s[0]
     c = limb.girth(s)

@@ -15,12 +15,17 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from composer.body.panel import Panel
 from composer.body.patch import Patch
 from composer.compose.chart import Chart, chart_of
 from composer.plan.scene import Scene
 
 LEAN_DEG = 18.0
 """Lean of the forearm's diagonal from the limb's axis (common practice, no published source)."""
+
+FAN_DEG, FAN_MM = 62.0, 190.0
+"""Lean of the flow on chest and back, so that it runs up and out to the shoulder as the muscles do, and how far out
+from the midline it has come to that (common practice, no published source)."""
 
 PULL = 1.6
 """Say of a piece much longer than wide, at its own middle, against the limb's axis at 1."""
@@ -30,7 +35,8 @@ PULL = 1.6
 class Flow:
     """Direction field. `lean` (radians) at the levels `lean_s` (mm); pieces as places `at` (m, 2) of
     (u, s), `line` (m, 2) of (cos 2a, sin 2a) times their say, `reach` (m,) mm. With `ring_s` and
-    `ring_reach` the flow turns round the limb near that level (elbow rings)."""
+    `ring_reach` the flow turns round the limb near that level (elbow rings). With `fan_turn` it leans outwards from
+    the midline, by FAN_DEG at so many turns from it (chest and back)."""
 
     chart: Chart
     lean_s: tuple[float, ...]
@@ -40,12 +46,15 @@ class Flow:
     reach: np.ndarray
     ring_s: float | None = None
     ring_reach: float = 45.0
+    fan_turn: float = 0.0
 
     def angle(self, us: np.ndarray) -> np.ndarray:
         """Direction (n,) in radians, counter-clockwise from the way round the limb (+u), in (-pi/2,
         pi/2], at skin points (n, 2) of (u, s); 0 runs round the limb, pi/2 along it."""
         us = np.asarray(us, float)
         base = np.pi / 2 + np.interp(us[:, 1], self.lean_s, self.lean)
+        if self.fan_turn:
+            base = base - np.radians(FAN_DEG) * np.clip(us[:, 0] / self.fan_turn, -1, 1)
         x, y = np.cos(2 * base), np.sin(2 * base)
         if self.ring_s is not None:
             w = 3.0 * np.exp(-0.5 * ((us[:, 1] - self.ring_s) / self.ring_reach) ** 2)
@@ -72,11 +81,13 @@ class Flow:
 def flow_of(scene: Scene, rings: bool = False) -> Flow:
     """The scene's flow; `rings` turns it round the limb near the elbow. Fillers have no say."""
     chart = chart_of(scene.limb)
-    lean_s, lean, elbow = _lean(scene)
+    panel = isinstance(scene.limb, Panel)
+    lean_s, lean, elbow = ((scene.limb.s_min,), (0.0,), 0.0) if panel else _lean(scene)
     axes = [_axis(x.patch, _Held(x.flat.digest, x.flat.outline)) for x in scene.laid if not x.piece.is_filler]
     axes = [a for a in axes if a is not None]
     got = np.array(axes).reshape(-1, 5)
-    return Flow(chart, lean_s, lean, got[:, :2], got[:, 2:4], got[:, 4], elbow if rings else None)
+    return Flow(chart, lean_s, lean, got[:, :2], got[:, 2:4], got[:, 4], elbow if rings and not panel else None,
+                fan_turn=FAN_MM / scene.limb.turn_mm if panel else 0.0)
 
 
 def _lean(scene: Scene) -> tuple[tuple[float, ...], tuple[float, ...], float]:

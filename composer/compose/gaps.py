@@ -20,10 +20,15 @@ from composer.compose.graph import build_graph, crossed_gaps
 from composer.compose.hold import Hold
 from composer.compose.meetings import find_meetings
 from composer.compose.pockets import Pocket, bare_cell, make_pockets, name_cell, near_cells
+from composer.compose.rim import border_at, over_rim
 from composer.compose.skin import Skin, build_skin
 from composer.compose.ties import Tie, rank_ties
 from composer.compose.words import border_titles
 from composer.plan.scene import Scene
+
+SHEET_SLACK = 0.9
+"""The sheet of chest or back tells a width in one way by so much too little at most, once it is set right on average;
+what is kept is measured in a patch."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,8 @@ class Gap:
     `rings`: outline on skin, each ring (n, 2) of (u, s mm), u unwrapped, the outside first, then
     holes, clear of the pieces by the skin break. `area_mm2` on skin. `widest_mm`: diameter of the
     widest circle inside the outline, `centre` its (u, s). `neighbours`: ids of the pieces along its
-    edge, and 'border:far' (wrist) or 'border:near' (shoulder). `flow_deg`: direction of flow at the
+    edge, and 'border:far' (wrist) or 'border:near' (shoulder); on chest and back 'border:armhole_left' and so on.
+    `flow_deg`: direction of flow at the
     centre, degrees counter-clockwise from the way round the limb (x of a patch), in [0, 180).
     `length_mm`: greatest distance between two of its points.
     """
@@ -111,7 +117,8 @@ def _look(scene: Scene, skin_break_mm: float, least_mm: float, old: Survey | Non
     main = [x.piece for x in scene.laid if not x.piece.is_filler]
     anchors = {p.id: (p.u, p.s_mm) for p in main}
     titles = border_titles(main[0].part if main else "") | {p.id: p.title for p in main}
-    ties = rank_ties(meetings, hold, [e.id for e in skin.edges], titles, crossed)
+    ties = rank_ties(meetings, hold, [e.id for e in skin.edges], titles, crossed, partial(border_at, scene.limb),
+                     over_rim(scene.limb, [e.cover for e in skin.edges]))
     make = partial(build_graph, chart, skin, basins, meetings, group, crossed, pockets, anchors, flow)
     return Survey(gaps, ties, flow, scene, skin_break_mm, least_mm, skin, cells, make)
 
@@ -125,14 +132,17 @@ def _cells(skin: Skin, basins: Basins, least_mm: float,
     order = np.argsort(basins.label, kind="stable")
     start = np.searchsorted(basins.label[order], np.arange(len(basins.peak) + 1))
     rule = f"{least_mm!r} {skin.skin_break_mm!r}".encode()
-    labels = [k for k, peak in enumerate(basins.peak) if 2 * basins.radius[peak] >= least_mm]
+    enough = least_mm if skin.limb.closed else SHEET_SLACK * least_mm
+    labels = [k for k, peak in enumerate(basins.peak) if 2 * basins.radius[peak] >= enough]
     cells = []
     for k in labels:
         own = order[start[k] : start[k + 1]]
         tri = mesh.points[mesh.corner[own]]
         tri[:, :, 0] += turn[own] - turn[basins.peak[k]].min()  # whole turns first: equal corners stay equal
+        if not skin.limb.closed:   # a panel is where u is about 0
+            tri[:, :, 0] -= np.round(tri[:, :, 0].mean())
         cells.append(tri)
-    if len(skin.edges) == 2:
+    if len(skin.edges) == 2 and skin.limb.closed:
         labels, cells = [0], [bare_cell(skin.limb)]
     out: dict[bytes, tuple[Pocket, ...]] = {}
     pockets: dict[int, tuple[Pocket, ...]] = {}

@@ -28,8 +28,8 @@ from composer.compose.basins import Basins
 from composer.compose.chart import Chart
 from composer.compose.flow import Flow
 from composer.compose.meetings import Meetings, fit
-from composer.compose.outline import FAR, NEAR
 from composer.compose.pockets import U_SCALE, Pocket
+from composer.compose.rim import border_at, borders_of
 from composer.compose.skin import Skin
 from composer.compose.streams import find_streams
 
@@ -57,8 +57,8 @@ def build_graph(chart: Chart, skin: Skin, basins: Basins, meetings: Meetings, gr
                 anchors: Mapping[str, tuple[float, float]], flow: Flow) -> nx.MultiGraph:
     """The graph of a survey. `anchors`: (u, s mm) of each piece."""
     g = nx.MultiGraph()
-    for who, s in ((FAR, chart.s[0]), (NEAR, chart.s[-1])):
-        g.add_node(who, kind="border", u=0.0, s_mm=float(s))
+    for who, u, s in borders_of(skin.limb):
+        g.add_node(who, kind="border", u=u, s_mm=s)
     for e, part in zip(skin.edges[2:], group, strict=True):
         g.add_node(e.id, kind="piece", u=anchors[e.id][0], s_mm=anchors[e.id][1], group=int(part))
     for found in pockets.values():
@@ -68,7 +68,7 @@ def build_graph(chart: Chart, skin: Skin, basins: Basins, meetings: Meetings, gr
     for found in pockets.values():
         for p in found:
             for who in p.neighbours:
-                u, s = anchors.get(who, (p.centre[0], g.nodes[who]["s_mm"]))
+                u, s = anchors.get(who, (p.centre[0] if skin.limb.closed else g.nodes[who]["u"], g.nodes[who]["s_mm"]))
                 _link(g, p.key, who, "bounds", _short(u - p.centre[0]), s - p.centre[1])
     _add_necks(g, chart, skin, basins, pockets)
     for x in find_streams(chart, flow, skin, [p for found in pockets.values() for p in found]):
@@ -88,7 +88,8 @@ def _add_meetings(g: nx.MultiGraph, skin: Skin, m: Meetings, crossed: Mapping[in
                   anchors: Mapping[str, tuple[float, float]]) -> None:
     ids = [e.id for e in skin.edges]
     for r in range(len(m.a)):
-        a, b = ids[m.a[r]], ids[m.b[r]]
+        a, b = (border_at(skin.limb, at, ids[k]) if k < 2 else ids[k]
+                for k, at in ((m.a[r], m.from_port[r]), (m.b[r], m.to_port[r])))
         (ua, sa), (ub, sb) = m.from_port[r], m.to_port[r]
         if a in anchors:
             ua, sa = anchors[a][0] + m.from_turn[r], anchors[a][1]

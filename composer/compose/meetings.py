@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from composer.compose.basins import Basins
-from composer.compose.chart import Chart
+from composer.compose.chart import Chart, PanelChart
 from composer.compose.flow import Flow
 from composer.compose.skin import Skin
 
@@ -32,7 +32,7 @@ class Meetings:
     unwrapped alike; `from_turn`, `to_turn`: whole turns that bring each piece's own outline there;
     `across` mm along that way; `agree` 0..1: how far the flow runs along it (0 where
     nothing could bridge it). `touching`: pairs (a, b) of pieces that overlap, with the turns to add
-    to b's outline (n, 3)."""
+    to b's outline (n, 3). `closed`: whether the part goes round; where it does not, u is as it is on the part."""
 
     a: np.ndarray
     b: np.ndarray
@@ -46,6 +46,7 @@ class Meetings:
     across: np.ndarray
     agree: np.ndarray
     touching: np.ndarray
+    closed: bool = True
 
 
 def fit(across_mm: np.ndarray | float) -> np.ndarray:
@@ -60,6 +61,8 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
     i, k, j = mesh.pairs
     p, q = (k + 1) % 3, (k + 2) % 3
     differ = corner_of[i, p] != corner_of[i, q]
+    if isinstance(chart, PanelChart):
+        differ &= (corner_of[i, p] > 1) | (corner_of[i, q] > 1)   # edges that meet at a corner of the part
     i, k, j, p, q = (x[differ] for x in (i, k, j, p, q))
     back = corner_of[i, p] > corner_of[i, q]
     p, q = np.where(back, q, p), np.where(back, p, q)
@@ -73,14 +76,20 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
     touching = np.unique(np.column_stack([a[both], b[both], (turn_b - turn_a)[both]]), axis=0)
     i, j, k, p, q, a, b, turn_a, turn_b = (x[~hidden] for x in (i, j, k, p, q, a, b, turn_a, turn_b))
 
-    width = basins.side[i, k]
-    label = np.maximum(basins.label[i], basins.label[j])
-    label = np.where((width < CHANNEL_MM) | ~np.append(wide, False)[label], -1, label)
-    along = np.hypot(*(mesh.centre[i] - mesh.centre[j] - np.column_stack([mesh.shift[i, k], 0 * i])).T)
     skin_us = chart.to_skin(mesh.points)
     from_us, to_us = skin_us[mesh.corner[i, p]], skin_us[mesh.corner[i, q]]
     from_us[:, 0] += mesh.turn[i, p]
     to_us[:, 0] += mesh.turn[i, q]
+    width = basins.side[i, k]
+    if isinstance(chart, PanelChart):
+        home = np.round(from_us[:, 0]).astype(int)
+        from_us[:, 0] -= home
+        to_us[:, 0] -= home
+        turn_a, turn_b = turn_a - home, turn_b - home
+        width = chart.distance(from_us, to_us)
+    label = np.maximum(basins.label[i], basins.label[j])
+    label = np.where((width < CHANNEL_MM) | ~np.append(wide, False)[label], -1, label)
+    along = np.hypot(*(mesh.centre[i] - mesh.centre[j] - np.column_stack([mesh.shift[i, k], 0 * i])).T)
     along = np.minimum(along * chart.girth(from_us[:, 1]), width + 2.0)
     open_way = (label >= 0) & (fit(width) > 0)
     agree = np.zeros(len(i))
@@ -95,7 +104,7 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
     np.minimum.at(least, group, width)
     shared = np.bincount(group, along, minlength=n)
     return Meetings(a[best], b[best], label[best], least, shared, from_us[best], to_us[best], turn_a[best],
-                    turn_b[best], width[best], agree[best], touching)
+                    turn_b[best], width[best], agree[best], touching, not isinstance(chart, PanelChart))
 
 
 def _agree(chart: Chart, flow: Flow, a_us: np.ndarray, b_us: np.ndarray) -> np.ndarray:

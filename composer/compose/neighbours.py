@@ -68,7 +68,7 @@ def _clearance(limb: Limb, a: BaseGeometry, b: BaseGeometry) -> float:
     at = shapely.get_coordinates(shapely.shortest_line(*stretched)).mean(axis=0) / np.array([c, 1.0])
     d = 0.0
     for _ in range(2):
-        patch = lay_patch(limb, float(at[0]), float(at[1]), 15.0, 15.0)
+        patch = lay_patch(limb, float(at[0]), float(at[1]), 15.0, 15.0, 15.0)
         line = shapely.get_coordinates(shapely.shortest_line(
             shapely.transform(a, patch.to_flat), shapely.transform(b, patch.to_flat)))
         d = float(np.hypot(*(line[1] - line[0])))

@@ -16,8 +16,10 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.limb import Limb
+from composer.body.panel import Panel
+from composer.body.surface import Surface
 from composer.compose.chart import Chart, chart_of
+from composer.compose.rim import ROW_T, band, is_low, no_skin
 from composer.plan.scene import Laid
 
 STEP_MM = 2.2
@@ -65,7 +67,7 @@ def name_of(laid: Laid, skin_break_mm: float) -> bytes:
     return hashlib.blake2b(text.encode(), digest_size=12).digest()
 
 
-def edge_of(limb: Limb, laid: Laid, skin_break_mm: float) -> Edge:
+def edge_of(limb: Surface, laid: Laid, skin_break_mm: float) -> Edge:
     """The piece as an obstacle."""
     chart = chart_of(limb)
     flat = shapely.segmentize(shapely.simplify(laid.flat.outline, 0.02), 3.0)
@@ -75,20 +77,27 @@ def edge_of(limb: Limb, laid: Laid, skin_break_mm: float) -> Edge:
 
     rings = [_walk(np.asarray(r.coords)) for r in _rings(flat)]
     us = laid.patch.to_skin(np.concatenate(rings)) if rings else np.zeros((0, 2))
-    us = us[(us[:, 1] > limb.s_min) & (us[:, 1] < limb.s_max)]
+    us = us[limb.inside(us) if isinstance(limb, Panel) else (us[:, 1] > limb.s_min) & (us[:, 1] < limb.s_max)]
     ut = chart.to_chart(us)
-    # A hair's breadth of fixed scatter, so that no four points ever lie on one circle exactly.
-    rng = np.random.Generator(np.random.PCG64(int.from_bytes(name_of(laid, 0.0)[:8], "big")))
-    ut = ut + rng.uniform(-1e-7, 1e-7, ut.shape)
-    turns = np.floor(ut[:, 0])
-    points = np.column_stack([ut[:, 0] - turns, ut[:, 1]])
+    points, turns = _scattered(ut, name_of(laid, 0.0))
     cover = shapely.make_valid(shapely.transform(flat, onto))
-    return Edge(laid.piece.id, name_of(laid, skin_break_mm), points, turns.astype(int), cover,
+    return Edge(laid.piece.id, name_of(laid, skin_break_mm), points, turns, cover,
                 _grow(chart, laid, flat, skin_break_mm))
 
 
-def border_edges(limb: Limb) -> tuple[Edge, Edge]:
-    """The two ends of the limb as rows of points."""
+def _scattered(ut: np.ndarray, name: bytes) -> tuple[np.ndarray, np.ndarray]:
+    """Chart points (n, 2) with u in [0, 1) and the whole turns taken off, moved by a hair's breadth of fixed scatter,
+    so that no four points ever lie on one circle exactly."""
+    rng = np.random.Generator(np.random.PCG64(int.from_bytes(name[:8], "big")))
+    ut = ut + rng.uniform(-1e-7, 1e-7, ut.shape)
+    turns = np.floor(ut[:, 0])
+    return np.column_stack([ut[:, 0] - turns, ut[:, 1]]), turns.astype(int)
+
+
+def border_edges(limb: Surface) -> tuple[Edge, Edge]:
+    """The two ends of the limb as rows of points; the edges of chest or back (see `composer.compose.rim`)."""
+    if isinstance(limb, Panel):
+        return _panel_borders(limb)
     chart = chart_of(limb)
     out = []
     for who, t, c in ((FAR, chart.t[0], chart.c[0]), (NEAR, chart.t[-1], chart.c[-1])):
@@ -99,16 +108,31 @@ def border_edges(limb: Limb) -> tuple[Edge, Edge]:
     return out[0], out[1]
 
 
+def _panel_borders(panel: Panel) -> tuple[Edge, Edge]:
+    name = hashlib.blake2b(repr(panel.key).encode(), digest_size=12).digest()
+    ends = panel.s_min / panel.turn_mm - ROW_T, panel.s_max / panel.turn_mm + ROW_T
+    out = []
+    for who, t, n in ((FAR, ends[0], 41), (NEAR, ends[1], 43)):
+        row = np.column_stack([(np.arange(n) + 0.37) / n, np.full(n, t)])
+        walked = [_walk(panel.to_mm(e.us), closed=False) for e in panel.edges if is_low(e.name) == (who == FAR)]
+        points, turns = _scattered(np.concatenate(walked) / panel.turn_mm, name)
+        far = who == FAR   # one of the two stands for what is no skin, or it would be asked for twice
+        turns = np.concatenate([np.zeros(n, int), turns])
+        out.append(Edge(who, who.encode() + name, np.concatenate([row, points]), turns,
+                        no_skin(panel) if far else None, band(panel) if far else None))
+    return out[0], out[1]
+
+
 def _rings(geometry: BaseGeometry) -> list[BaseGeometry]:
     polys = [g for g in shapely.get_parts(geometry) if isinstance(g, Polygon)]
     return [r for p in polys for r in (p.exterior, *p.interiors)]
 
 
-def _walk(path: np.ndarray) -> np.ndarray:
-    """Points about STEP_MM apart on a closed path (n + 1, 2), without the repeated end."""
+def _walk(path: np.ndarray, closed: bool = True) -> np.ndarray:
+    """Points about STEP_MM apart on a path (n, 2); without the repeated end of a closed one."""
     length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
     n = max(4, int(np.ceil(length[-1] / STEP_MM)))
-    at = np.arange(n) * (length[-1] / n)
+    at = np.arange(n if closed else n + 1) * (length[-1] / n)
     return np.column_stack([np.interp(at, length, path[:, 0]), np.interp(at, length, path[:, 1])])
 
 

@@ -17,10 +17,12 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.limb import Limb
+from composer.body.panel import Panel
 from composer.body.patch import Patch
+from composer.body.surface import Surface
 from composer.compose.chart import chart_of
 from composer.compose.outline import FAR, NEAR, Edge
+from composer.compose.rim import borders_along
 from composer.compose.split import split_large
 
 ELEMENT_MM = 1.5
@@ -69,7 +71,7 @@ class Pocket:
         return out
 
 
-def bare_cell(limb: Limb) -> np.ndarray:
+def bare_cell(limb: Surface) -> np.ndarray:
     """Triangles (k, 3, 2) over a limb without pieces, cut open at the back (u = -0.5 and 0.5)."""
     chart = chart_of(limb)
     t = np.linspace(float(chart.t[0]), float(chart.t[-1]), 33)
@@ -87,7 +89,7 @@ def name_cell(triangles: np.ndarray, near: Sequence[tuple[Edge, int]], rule: byt
     return h.digest()
 
 
-def near_cells(limb: Limb, cells: Sequence[np.ndarray], edges: Sequence[Edge]) -> list[list[tuple[Edge, int]]]:
+def near_cells(limb: Surface, cells: Sequence[np.ndarray], edges: Sequence[Edge]) -> list[list[tuple[Edge, int]]]:
     """For each pocket's triangles (k, 3, 2): pieces whose grown outline may reach them, with the
     whole turns to add to them."""
     if not cells:
@@ -105,7 +107,7 @@ def near_cells(limb: Limb, cells: Sequence[np.ndarray], edges: Sequence[Edge]) -
     return out
 
 
-def make_pockets(limb: Limb, triangles: np.ndarray, near: Sequence[tuple[Edge, int]],
+def make_pockets(limb: Surface, triangles: np.ndarray, near: Sequence[tuple[Edge, int]],
                  least_mm: float, skin_break_mm: float) -> tuple[Pocket, ...]:
     """Outlines of one pocket (none, one, or more where it is pinched off or too large).
 
@@ -158,10 +160,12 @@ def _square_up(cell: BaseGeometry, low: float, high: float, reach: float) -> Bas
                                                      for p in shapely.get_parts(cell)]))
 
 
-def _patch(limb: Limb, us: np.ndarray) -> Patch:
+def _patch(limb: Surface, us: np.ndarray) -> Patch:
     """Patch at the middle of the points, the cone fitted over their stretch (least squares)."""
     lo, hi = us.min(axis=0), us.max(axis=0)
     mid = (lo + hi) / 2
+    if isinstance(limb, Panel):
+        return limb.lay_patch(float(mid[0]), float(mid[1]), float(np.hypot(*(limb.to_mm(hi) - limb.to_mm(lo)))) / 2)
     y = np.linspace(-1, 1, 33) * max((hi[1] - lo[1]) / 2, 4.0)
     c = chart_of(limb).girth(mid[1] + y)
     b = float(y @ c / (y @ y))
@@ -183,7 +187,15 @@ def _touching(part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[E
     return {near[k][0].id for k in np.unique(which[inside][np.isfinite(d)])}
 
 
-def _measure(limb: Limb, patch: Patch, part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[Edge, int]],
+def _edges_along(limb: Surface, ring: np.ndarray) -> set[str]:
+    """The edges of the part that an outline (n, 2) of (u, s) runs along."""
+    if isinstance(limb, Panel):
+        return borders_along(limb, ring)
+    return {who for who, there in ((FAR, ring[:, 1].min() < limb.s_min + 0.6),
+                                   (NEAR, ring[:, 1].max() > limb.s_max - 0.6)) if there}
+
+
+def _measure(limb: Surface, patch: Patch, part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[Edge, int]],
              least: float, anew: bool) -> Pocket | None:
     chart = chart_of(limb)
     part = shapely.segmentize(part, STEP_MM)
@@ -197,14 +209,12 @@ def _measure(limb: Limb, patch: Patch, part: Polygon, off: Sequence[BaseGeometry
     if radius < least:
         return None
     centre = own.to_skin(shapely.get_coordinates(circle)[:1])[0]
-    who = _touching(part, off, near)
-    if skin[0][:, 1].min() < limb.s_min + 0.6:
-        who.add(FAR)
-    if skin[0][:, 1].max() > limb.s_max - 0.6:
-        who.add(NEAR)
-    if len(who) == 1 and 2 * radius < OWN_HOLE * 2 * least and not who & {FAR, NEAR}:
+    who = _touching(part, off, near) - {FAR}
+    edges = _edges_along(limb, skin[0])
+    who |= edges
+    if len(who) == 1 and 2 * radius < OWN_HOLE * 2 * least and not edges:
         return None
-    turns = np.floor(centre[0])
+    turns = np.floor(centre[0]) if limb.closed else 0.0
     skin = [r - (turns, 0.0) for r in skin]
     area = abs(chart.ring_area(skin[0])) - sum(abs(chart.ring_area(r)) for r in skin[1:])
     key = hashlib.blake2b(b"|".join((np.round(r * (1e6, 1e3)) + 0.0).tobytes() for r in skin), digest_size=5)

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from composer.body.limb import Limb
+from composer.body.surface import Surface
 from composer.compose.mesh import Mesh, triangulate, update
 from composer.compose.outline import Edge, border_edges, edge_of, name_of
 from composer.plan.scene import Scene
@@ -25,7 +25,7 @@ class Skin:
     """`edges`: both borders, then pieces by id. `owner` (n,) edge of each mesh point, `raw` (n,) its
     place among all the edges' points. `empty` (m,) triangles that no piece covers."""
 
-    limb: Limb
+    limb: Surface
     skin_break_mm: float
     edges: tuple[Edge, ...]
     raw: np.ndarray

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from composer.compose.chart import Chart
+from composer.compose.chart import Chart, PanelChart
 from composer.compose.flow import Flow
 from composer.compose.pockets import Pocket
 from composer.compose.skin import Skin
@@ -65,7 +65,10 @@ def _walk(chart: Chart, flow: Flow, at: np.ndarray, sense: np.ndarray) -> np.nda
         d = np.column_stack([np.cos(a), np.sin(a)])
         d *= np.where((d * way).sum(axis=1) < 0, -1.0, 1.0)[:, None]
         way = d
+        was = at
         at = at + d * STEP_MM / np.column_stack([chart.girth(at[:, 1]), np.ones(len(at))])
+        if isinstance(chart, PanelChart):
+            at = np.where(chart.panel.inside(at)[:, None], at, was)
         at[:, 1] = np.clip(at[:, 1], chart.s[0], chart.s[-1])
         out.append(at)
     return np.stack(out, axis=1)

@@ -7,7 +7,7 @@ first were already drawn, and so on, so that the top of the list is a set that h
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +19,9 @@ from composer.compose.words import both, capital, names_of, side_name
 
 BORDER_PULL = 0.35
 """Pull of a tie to a cuff, where one between pieces has 0..1: it finishes the sleeve's edge."""
+
+LEADS_ON = ("armhole", "shoulder", "side")
+"""Edges of chest and back beyond which skin goes on: there a tie finishes nothing."""
 
 WEAKEST = 0.12
 MOST = 64
@@ -32,7 +35,8 @@ WHOLE_FULL = 0.1
 
 @dataclass(frozen=True)
 class Tie:
-    """A link that something should carry. `a`, `b`: piece ids; b may be 'border:far' / 'border:near'.
+    """A link that something should carry. `a`, `b`: piece ids; b may be 'border:far' / 'border:near', on chest and
+    back 'border:armhole_left' and so on.
     `gaps`: keys of the gaps that it crosses or stands in the neck of. `clearance_mm` from port to
     port. `strength` 0..1: how much a tie here would hold the sleeve together once the stronger ones
     are drawn. `reason`: why, for the artist. `from_port` on a and `to_port` on b: (u, s mm), u
@@ -52,12 +56,16 @@ class Tie:
 
 
 def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mapping[str, str],
-              crossed: Mapping[int, tuple[str, ...]]) -> tuple[Tie, ...]:
+              crossed: Mapping[int, tuple[str, ...]],
+              border_at: Callable[[np.ndarray, str], str] = lambda us, who: who,
+              over: np.ndarray | None = None) -> tuple[Tie, ...]:
     """Ties from the strongest. `ids` name the edges; `crossed` gives the gaps of each meeting that
-    runs through one. `hold` is used up: ties are added to it."""
+    runs through one. `hold` is used up: ties are added to it. `border_at` tells which edge of the part a border is
+    at a place (2,) of (u, s); what runs over the edge already (`over`, bool for each of `ids`) needs no tie to it."""
     m = meetings
     names = names_of(titles)
-    rows, gaps = _candidates(m, crossed)
+    rows, gaps = _candidates(m, crossed if over is None else {
+        r: v for r, v in crossed.items() if m.a[r] > 1 or not over[m.b[r]]})
     base = fit(m.across[rows]) * (0.4 + 0.6 * m.agree[rows])
     border = m.a[rows] < 2
     left = np.arange(len(rows))
@@ -77,7 +85,7 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
             if last < WEAKEST or len(out) == MOST:
                 return tuple(out)
             r = int(rows[left[k]])
-            out.append(_tie(r, gaps[left[k]], last, float(eased[k]), m, hold, ids, names))
+            out.append(_tie(r, gaps[left[k]], last, float(eased[k]), m, hold, ids, names, border_at))
             if m.a[r] > 1 and step < STEPS:
                 hold.tie(int(m.a[r]) - 2, int(m.b[r]) - 2)
         left = np.delete(left, order[0])
@@ -104,12 +112,12 @@ def _candidates(m: Meetings, crossed: Mapping[int, tuple[str, ...]]) -> tuple[np
 
 
 def _tie(r: int, gaps: tuple[str, ...], strength: float, eased: float, m: Meetings, hold: Hold, ids: Sequence[str],
-         names: Mapping[str, str]) -> Tie:
+         names: Mapping[str, str], border_at: Callable[[np.ndarray, str], str]) -> Tie:
     a, b = ids[m.a[r]], ids[m.b[r]]
     start, end = m.from_port[r], m.to_port[r]
     joins = False
     if a in (FAR, NEAR):
-        a, b, start, end = b, a, end, start
+        a, b, start, end = b, border_at(start, a), end, start
         reason = _border_reason(a, b, float(m.across[r]), float(m.agree[r]), names)
     else:
         g, h = hold.group[m.a[r] - 2], hold.group[m.b[r] - 2]
@@ -117,7 +125,7 @@ def _tie(r: int, gaps: tuple[str, ...], strength: float, eased: float, m: Meetin
         sides = [side_name(who, [ids[k + 2] for k in np.flatnonzero(hold.group == x).tolist()], names)
                  for who, x in ((a, g), (b, h))] if joins else []
         reason = _reason(capital(both(names[a], names[b])), float(m.across[r]), float(m.agree[r]), joins, eased, sides)
-    turns = np.floor(start[0])
+    turns = np.floor(start[0]) if m.closed else 0.0
     return Tie(a, b, gaps, float(m.across[r]), strength, reason, (float(start[0] - turns), float(start[1])),
                (float(end[0] - turns), float(end[1])), float(m.agree[r]), joins)
 
@@ -136,5 +144,5 @@ def _reason(pair: str, across: float, agree: float, joins: bool, eased: float, s
 def _border_reason(a: str, b: str, across: float, agree: float, names: Mapping[str, str]) -> str:
     flow = ("the flow runs out to it" if agree >= 0.65 else "the flow runs out aslant" if agree >= 0.3 else
             "the flow runs past it")
-    return (f"{capital(names[a])} stands {across:.0f} mm from {names[b]} and {flow}; "
-            "a tie here finishes that edge.")
+    does = "leads on over it" if b.split(":")[1].startswith(LEADS_ON) else "finishes that edge"
+    return f"{capital(names[a])} stands {across:.0f} mm from {names[b]} and {flow}; a tie here {does}."

@@ -5,13 +5,24 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
+from composer.body.yoke_fields import PANELS
 from composer.compose.outline import FAR, NEAR
 
 
 def border_titles(part: str) -> dict[str, str]:
-    """What the two ends of a part are called."""
+    """What the edges of a part are called, by their names as neighbours."""
+    if part in PANELS:
+        return {f"border:{e}": words for e, words in edge_titles(part).items()}
     far, near = ("ankle cuff", "hip edge") if part.endswith("leg") else ("wrist cuff", "shoulder edge")
     return {FAR: far, NEAR: near}
+
+
+def edge_titles(part: str) -> dict[str, str]:
+    """What the edges of chest or back are called, by their names in `Panel.edges`."""
+    sides = {f"{e}_{s}": f"{s} {w}" for s in ("left", "right") for e, w in
+             (("side", "side of the trunk"), ("armhole", "armhole"), ("shoulder", "shoulder line"))}
+    neck = "neck" if part == "chest" else "nape"
+    return {"lower": "lower edge", **sides, **{f"neck_{s}": f"{neck} edge" for s in ("left", "right")}}
 
 
 def names_of(titles: Mapping[str, str]) -> dict[str, str]:

@@ -11,7 +11,10 @@ import shapely
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.body.panel import Panel
 from composer.body.patch import Patch, lay_patch
+from composer.body.surface import Surface
+from composer.compose.rim import band as edge_band
 from composer.filler.clip import silhouettes
 from composer.filler.ground import Ground, Port
 from composer.plan.model import Settings
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
     from composer.compose.flow import Flow
     from composer.compose.gaps import Gap, Survey
 
+RIM_MM = 1.5
 BRIDGE_MM = 34.0
 """Half the width of a piece that background of one filler runs on behind."""
 
@@ -61,11 +65,10 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
     us = np.concatenate([r[0] for r in rings])
     (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
     u, s = round(float(u0 + u1) / 2, 4), round(float(s0 + s1) / 2, 1)
-    patch = lay_patch(scene.limb, u, s, s - s0, s1 - s)
+    patch = lay_patch(scene.limb, u, s, s - s0, s1 - s, float(np.hypot((u1 - u0) * scene.limb.girth(s), s1 - s0)) / 2)
     free = shapely.union_all([_flat(patch, r) for r in rings])
     mains = [x for x in scene.laid if not x.piece.is_filler]
-    ends = (scene.limb.s_min, scene.limb.s_max)
-    region, edge = _region(patch, free, ends, len(gaps) > 1)
+    region, edge = _region(scene.limb, patch, free, len(gaps) > 1)
     ahead = shapely.box(*shapely.bounds(shapely.buffer(free, 45.0, quad_segs=1)))
     front = shapely.union_all(silhouettes(scene.limb, patch, mains, (u0, u1), (s0, s1), 60.0) or [Polygon()])
     front = shapely.intersection(front, ahead)
@@ -84,14 +87,18 @@ def _flat(patch: Patch, rings: Sequence[np.ndarray]) -> BaseGeometry:
     return poly if poly.is_valid else shapely.make_valid(poly)
 
 
-def _region(patch: Patch, free: BaseGeometry, ends: tuple[float, float],
-            bridge: bool) -> tuple[BaseGeometry, BaseGeometry]:
-    """All skin that the background may run over, and the cuffs that bound it, in the chart."""
+def _region(limb: Surface, patch: Patch, free: BaseGeometry, bridge: bool) -> tuple[BaseGeometry, BaseGeometry]:
+    """All skin that the background may run over, and the cuffs that bound it, in the chart; on chest and back
+    the edges bound it all round."""
     free = shapely.simplify(free, 0.5)
     wide = shapely.buffer(free, BRIDGE_MM if bridge else 50.0, quad_segs=3)
     if bridge:
         shut = shapely.buffer(wide, -BRIDGE_MM * 0.3, quad_segs=3)
         wide = shapely.union(shut, shapely.buffer(free, 50.0, quad_segs=3))
+    if isinstance(limb, Panel):
+        beyond, rim = (shapely.make_valid(shapely.transform(edge_band(limb, mm), patch.to_flat)) for mm in (60.0, RIM_MM))
+        return shapely.difference(wide, beyond), shapely.intersection(rim, wide)
+    ends = (limb.s_min, limb.s_max)
     skin = patch.to_skin(np.asarray(wide.envelope.exterior.coords))
     u = np.linspace(skin[:, 0].min() - 0.05, skin[:, 0].max() + 0.05, 48)
 

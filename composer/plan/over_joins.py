@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import networkx as nx
 import numpy as np
 
 from composer.art.drawing import Drawing
 from composer.body.joins import Carried, Join, carry_outline, join_parts, neighbours_of
-from composer.plan.model import Plan
-from composer.plan.scene import Laid, Scene, lay
+from composer.body.surface import Surface
+from composer.plan.model import PANELS, Plan
+from composer.plan.scene import Laid, Scene, lay, scene
 from composer.plan.twins import surface_of
 
 SURE_MM, POOR_MM = 3.0, 8.0
@@ -38,7 +40,21 @@ class Leaning:
 
 def joins_in(plan: Plan) -> nx.MultiGraph:
     """The joins of the parts that a plan has measured."""
-    return join_parts({p.name: surface_of(plan, p.name) for p in plan.parts})
+    return _joined(tuple((p.name, surface_of(plan, p.name)) for p in plan.parts))
+
+
+@lru_cache(maxsize=16)
+def _joined(surfaces: tuple[tuple[str, Surface], ...]) -> nx.MultiGraph:
+    return join_parts(dict(surfaces))
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A part as it is seen: its scene with what leans in from its neighbours, back to front, and of the pieces that
+    lean in the details by id."""
+
+    scene: Scene
+    leaning: dict[str, Leaning]
 
 
 def pieces_seen_on(
@@ -60,15 +76,22 @@ def pieces_seen_on(
 
 def scene_with_neighbours(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> Scene:
     """The part's scene with what leans in from its neighbours, back to front: what gaps, clip and print need."""
+    return seen_on(plan, part, gallery).scene
+
+
+def seen_on(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> Seen:
+    """The part with what leans in from its neighbours. Raises KeyError or ValueError with a sentence when the part
+    or a drawing is missing."""
+    surface, seam_u = surface_of(plan, part), plan.part(part).seam_u
+    if not any(p.name in PANELS for p in plan.parts):  # limbs alone meet nowhere
+        return Seen(scene(plan, part, surface, gallery), {})
     own, leaning = pieces_seen_on(plan, part, gallery)
     laid = {x.piece.id: x for x in own}
-    for x in leaning:  # a piece over two joins of this part shows by the one that it lies over best
-        laid.setdefault(x.laid.piece.id, x.laid)
-    return Scene(
-        surface_of(plan, part),
-        plan.part(part).seam_u,
-        tuple(sorted(laid.values(), key=lambda x: (x.piece.depth, x.piece.id))),
-    )
+    over: dict[str, Leaning] = {}
+    for x in sorted(leaning, key=lambda x: x.carried.mismatch_mm):  # over two joins: by the one it lies over best
+        if laid.setdefault(x.laid.piece.id, x.laid) is x.laid:
+            over[x.laid.piece.id] = x
+    return Seen(Scene(surface, seam_u, tuple(sorted(laid.values(), key=lambda x: (x.piece.depth, x.piece.id)))), over)
 
 
 def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import logging
 import re
+import threading
 from typing import Any
 
 import numpy as np
@@ -13,6 +15,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from composer.body.measures import MeasureError
+from composer.filler.clip import visible_laid
 from composer.plan.model import Plan
 from composer.sheets.layout import layout_pdf
 from composer.sheets.paper import PAPERS, both_ways
@@ -28,6 +31,7 @@ from web.paint.piece import piece_group
 from web.paint.table import defs, skin_path
 from web.places import PART_NAMES, measured_parts
 
+log = logging.getLogger("sleevewright.web")
 FACES = {"plain": "Plain, to lie over transfer paper", "mirrored": "Mirrored, for ink printed onto the transfer face"}
 
 
@@ -53,12 +57,31 @@ def show(request: Request) -> Response:
         maps = [_map(desk, kept, name, paper, mirrored) for name in parts]
     except MeasureError as err:
         raise HTTPException(422, f"{err} Measure again, then print.") from err
+    _cut_ahead(desk, kept, parts)
     context = {"plan": kept.plan, "kept": kept, "part": part, "mode": "print", "parts": parts, "paper": paper,
                "face": "mirrored" if mirrored else "plain", "faces": FACES, "papers": PAPERS, "maps": maps,
                "measured": measured_parts(kept.plan), "pages": sum(m["pages"] for m in maps) + 2,
                "query": "&".join([f"paper={paper}", f"face={'mirrored' if mirrored else 'plain'}",
                                   *(f"part={n}" for n in parts)])}
     return page(request, "parts/print_form.html" if is_part_request(request) else "print.html", context)
+
+
+def _cut(desk: Desk, kept: Kept, parts: list[str]) -> None:
+    """Cut what lies behind something in front, which takes longest of a print and is remembered."""
+    for part in parts:
+        view = desk.view(kept.plan, kept.revision, part)
+        desk.once(("cut", kept.plan.id, kept.revision, part),
+                  lambda view=view: len(visible_laid(view.scene, kept.plan.settings)))
+
+
+def _cut_ahead(desk: Desk, kept: Kept, parts: list[str]) -> None:
+    """The same beside the page, so that the file is ready when it is asked for."""
+    def work() -> None:
+        try:
+            _cut(desk, kept, parts)
+        except Exception:   # whoever asks for the file is told
+            log.exception("cutting ahead")
+    threading.Thread(target=work, daemon=True, name="cut").start()
 
 
 def _tiling(border: np.ndarray, paper: str, mirrored: bool) -> Tiling:
@@ -116,6 +139,7 @@ def pdf(request: Request) -> Response:
     if not parts:
         raise HTTPException(422, "The plan has no part yet; measure an arm first, then print.")
     try:
+        _cut(desk, kept, parts)
         data = layout_pdf(kept.plan, desk.store.gallery, parts, paper, mirrored)
     except MeasureError as err:
         raise HTTPException(422, f"{err} Measure again, then print.") from err

@@ -8,7 +8,7 @@ from composer.filler.kinds import every_kind
 from composer.plan.model import Piece
 from composer.plan.options import Option, musts_of, options_of
 from composer.store.store import Kept
-from web.findings import TieShown
+from web.findings import TieShown, listed
 
 
 def is_must(kept: Kept, part: str, tie: TieShown) -> bool:
@@ -28,7 +28,8 @@ def words(option: Option) -> str:
     """Of which kinds an option is, and what it was weighed at."""
     figures = option.figures
     kinds = list(dict.fromkeys(_title(p) for p in option.pieces))
-    say = [_listed(kinds), f"{figures.get('reach', 0):.0%} of the open skin is reached"]
+    names = listed(kinds)
+    say = [names[:1].upper() + names[1:], f"{figures.get('reach', 0):.0%} of the open skin is reached"]
     cv = figures.get("void_cv", 0.0)
     say.append("open skin in even steps" if cv < 0.35 else "open skin that breathes" if cv <= 0.55 else
                "open skin very uneven")
@@ -44,8 +45,3 @@ def words(option: Option) -> str:
 def _title(piece: Piece) -> str:
     of = every_kind().get(piece.recipe.kind) if piece.recipe else None
     return of.title.lower() if of else "background"
-
-
-def _listed(names: list[str]) -> str:
-    text = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-    return text[:1].upper() + text[1:]

@@ -117,7 +117,7 @@ def _find(desk: Desk, view: View) -> Found:
     titles = {la.piece.id: la.piece.title for la in view.scene.laid} | {
         "border:far": f"the {kind.far}", "border:near": f"the {kind.near}"}
     background = [la for la in view.scene.laid if la.piece.is_filler]
-    gaps = tuple(_gap(g, view, titles, holds(background, g)) for g in found.gaps)
+    gaps = tuple(gap_shown(g, view, titles, holds(background, g)) for g in found.gaps)
     ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))
     return Found(gaps, ties, _overlay(gaps, ties, view), found)
 
@@ -132,7 +132,7 @@ def _who(i: str, titles: Mapping[str, str]) -> str:
     return titles[i] if i.startswith("border:") else short(titles.get(i, "a piece"))
 
 
-def _listed(words: list[str], most: int = 4) -> str:
+def listed(words: list[str], most: int = 4) -> str:
     kept = list(dict.fromkeys(words))
     more = len(kept) - most
     if more > 1:
@@ -140,7 +140,7 @@ def _listed(words: list[str], most: int = 4) -> str:
     return kept[0] if len(kept) == 1 else f"{', '.join(kept[:-1])} and {kept[-1]}" if kept else ""
 
 
-def _gap(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> GapShown:
+def gap_shown(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> GapShown:
     pieces = [_who(i, titles) for i in g.neighbours if not i.startswith("border:")]
     names = list(dict.fromkeys(pieces)) or [_who(i, titles) for i in g.neighbours]
     words = f"between {names[0]} and {names[1]}" if len(names) > 1 else f"by {names[0]}" if names else "the open skin"
@@ -151,7 +151,7 @@ def _gap(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> GapShow
         words = f"{side}, {g.centre[1] / 10:.0f} cm up"
     x, y = view.sheet.to_flat(np.array([[view.sheet.seam_u + (g.centre[0] - view.sheet.seam_u) % 1.0, g.centre[1]]]))[0]
     flow = _COMPASS[round((g.flow_deg % 180) / 45) % 4].format(limb_word(view.part))
-    beside = _listed([_who(i, titles) for i in g.neighbours])
+    beside = listed([_who(i, titles) for i in g.neighbours])
     return GapShown(f"gap:{g.key}", g, f"{g.number}, {words}", f"{side}, {g.centre[1] / 10:.0f} cm up", flow, beside,
                     (float(x), float(y)), filled)
 

@@ -19,7 +19,7 @@ from composer.plan.form import piece_to_json
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import choices, findings, readings
+from web import brush, choices, findings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.candidate import candidate_picture
@@ -72,11 +72,15 @@ def seed_from(form: Mapping[str, Any]) -> int:
 def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """The list of ties, or the gap or tie that is open."""
     found = findings.for_page(desk, kept, view, ask.early)
-    gap, tie = found.gap(ask.goal), found.tie(ask.goal)
+    fault = ""
+    try:
+        gap, tie = open_goal(view, found, ask.goal)
+    except StepError as err:
+        gap, tie, fault = None, None, str(err)
     themes = {"themes": tie_themes(), "background": sum(p.is_filler for p in view.plan.on(view.part))}
     if gap is None and tie is None:
-        words = readings.of_part(desk, kept, view) if not ask.early else ()
-        return {"panel": "ties", "lost": bool(ask.goal) and not found.late, "part_readings": words,
+        return {"panel": "ties", "lost": bool(ask.goal) and not found.late and not fault,
+                "fault": fault, "brush_mm": brush.USUAL_MM,
                 "options": choices.shown(kept, view.part),
                 "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
     least = gap.gap.widest_mm if gap else 1e9
@@ -86,6 +90,13 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
             "too_narrow": [k.title.lower() for k in KINDS.values() if k.least_mm > least]}
 
 
+def open_goal(view: View, found: findings.Found, key: str) -> tuple[findings.GapShown | None, findings.TieShown | None]:
+    """The gap, the painted stroke or the tie that is open. Raises StepError for a stroke with nothing under it."""
+    if brush.is_brush(key) and found.survey is not None:
+        return brush.shown(view, found.survey, key), None
+    return found.gap(key), found.tie(key)
+
+
 def tie_themes() -> list[Theme]:
     """Themes that a whole sleeve can be tied in with."""
     return list(THEMES.values())
@@ -93,6 +104,8 @@ def tie_themes() -> list[Theme]:
 
 def goal_of(found: findings.Found, key: str) -> dict[str, Any]:
     """The recipe's goal for what is open. Raises StepError when it is gone."""
+    if brush.is_brush(key):
+        return brush.goal_of(key)
     gap, tie = found.gap(key), found.tie(key)
     if gap is not None:
         return {"gap": [[round(float(v), 6) for v in gap.gap.centre]]}
@@ -139,7 +152,10 @@ def laid_proposal(view: View, proposal: Proposal) -> Laid:
 def pictures(view: View, found: findings.Found, key: str, made: list[Proposal]) -> list[dict[str, Any]]:
     """Each candidate with its picture: the gap, what lies in front, the drawing."""
     gap, tie = found.gap(key), found.tie(key)
-    gaps = [gap.gap] if gap else [g.gap for g in found.gaps if tie and g.gap.key in tie.tie.gaps]
+    if brush.is_brush(key) and found.survey is not None:
+        gaps = brush.gaps(found.survey, key)
+    else:
+        gaps = [gap.gap] if gap else [g.gap for g in found.gaps if tie and g.gap.key in tie.tie.gaps]
     mains = [la for la in view.scene.laid if not la.piece.is_filler]
     out = []
     for i, p in enumerate(made):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from starlette.requests import Request
@@ -13,8 +13,9 @@ from composer.filler.proposals import rebuild, wish_of
 from composer.plan.errors import PlanError, StepError
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import findings, goals
-from web.ask import Ask
+from web import brush, findings, goals
+from web.answer import changed
+from web.ask import Ask, ask_of
 from web.desk import Desk, new_id
 from web.page import desk_of, page
 from web.pages.desk_steps import Form, acting
@@ -84,6 +85,23 @@ def on_sheet(request: Request, form: Form) -> Response:
     return Response(group, media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
 
 
+@with_form
+def do_brush(request: Request, form: Form) -> Response:
+    """A stroke painted on the sheet is opened like a gap."""
+    desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
+    ask, kept = ask_of(form), desk.store.load(pid)
+    view = desk.view(kept.plan, kept.revision, part)
+    try:
+        key = brush.key_of(str(form.get("stroke") or ""), str(form.get("width") or ""), view.sheet)
+        found = findings.of(desk, kept, view)
+        if found.survey is None:
+            raise StepError(found.fault)
+        brush.gaps(found.survey, key)
+    except StepError as err:
+        return changed(request, kept, part, ask, notice=str(err), status=422)
+    return changed(request, kept, part, replace(ask, goal=key, selected=()))
+
+
 @acting
 def do_accept(request: Request, form: Form, desk: Desk, pid: str, part: str,
               ask: Ask) -> tuple[Kept, list[str] | None]:
@@ -125,6 +143,7 @@ routes = [
     Route(f"{_AT}/twin", do_twin, methods=["POST"]),
     Route(f"{_AT}/candidates", candidates, methods=["POST"]),
     Route(f"{_AT}/candidate", on_sheet, methods=["POST"]),
+    Route(f"{_AT}/brush", do_brush, methods=["POST"]),
     Route(f"{_AT}/accept", do_accept, methods=["POST"]),
     Route(f"{_AT}/remake", do_remake, methods=["POST"]),
 ]

@@ -1,6 +1,7 @@
 // Gaps and ties light up together on the sheet and in the lists; what is proposed shows on the sheet.
 
 import { state } from "./state.js";
+import { setTracing, tracing } from "./trace.js";
 import { base, onAnswer, post, say } from "./talk.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -177,6 +178,7 @@ function clicked(event) {
   if (row) open(row.dataset.goal);
   else if (pick) choose(chosen === pick ? null : pick);
   else if (another) more(another.dataset.more);
+  else if (act === "brush") setTracing(!tracing(), "brush");
   else if (act === "leave") open(null);
   else if (act === "accept") accept();
   else if (act === "refuse") refuse();

@@ -1,11 +1,17 @@
-// Drawing the outline of a healed piece by hand, with pen, finger or mouse.
+// A line drawn by hand on the sheet, with pen, finger or mouse: the outline of a healed piece, or a stroke of the
+// brush where background is wanted.
 
 import { state } from "./state.js";
 import { onLook, toPx } from "./table.js";
 import { post, say } from "./talk.js";
 
 const line = document.getElementById("trace-line");
+const HOW = {
+  trace: "Go once round the healed piece and lift where you began. Escape leaves it.",
+  brush: "Paint over the skin that is to be filled, behind pieces too. Escape leaves it.",
+};
 let on = false;
+let tool = "trace";
 let points = [];
 let drawing = false;
 
@@ -13,18 +19,27 @@ export function tracing() {
   return on;
 }
 
-/** Begin or end tracing. */
-export function setTracing(yes) {
+/** Begin or end drawing a line; `what` is 'trace' or 'brush'. */
+export function setTracing(yes, what = "trace") {
   on = yes;
+  tool = what;
   drawing = false;
   points = [];
   draw();
   document.body.classList.toggle("tracing", on);
-  for (const b of document.querySelectorAll('[data-act="trace"]')) b.setAttribute("aria-pressed", String(on));
+  markButtons();
   if (on) {
     state.select([]);
-    say("Go once round the healed piece and lift where you began. Escape leaves it.");
+    say(HOW[tool]);
   } else say("");
+}
+
+function markButtons() {
+  for (const name of Object.keys(HOW)) {
+    for (const b of document.querySelectorAll(`[data-act="${name}"]`)) {
+      b.setAttribute("aria-pressed", String(on && tool === name));
+    }
+  }
 }
 
 export function traceDown(at) {
@@ -40,20 +55,41 @@ export function traceMove(at) {
   draw();
 }
 
+/** Width of the brush, mm. */
+function width() {
+  return Number(document.getElementById("brush-width")?.value ?? 26);
+}
+
 export async function traceUp() {
   if (!drawing) return;
   drawing = false;
-  const ring = points.map(([x, y]) => [Math.round(x * 100) / 100, Math.round(y * 100) / 100]);
-  await post("/trace", { ring: JSON.stringify(ring) });
-  if (state.selected.length) setTracing(false);
+  const sent = JSON.stringify(points.map(([x, y]) => [Math.round(x * 100) / 100, Math.round(y * 100) / 100]));
+  if (tool === "brush") await post("/brush", { stroke: sent, width: String(width()) });
+  else await post("/trace", { ring: sent });
+  const taken = tool === "brush" ? state.goal?.startsWith("brush:") : state.selected.length;
+  if (!taken) points = [];
+  else if (tool === "trace") setTracing(false);
   else {
-    points = [];
-    draw();
+    on = false;
+    document.body.classList.remove("tracing");
   }
+  draw();
 }
 
 function draw() {
-  line.setAttribute("d", points.length > 1 ? `M${points.map((p) => toPx(...p).map((v) => v.toFixed(1)).join(" ")).join("L")}` : "");
+  const px = points.map((p) => toPx(...p).map((v) => v.toFixed(1)).join(" "));
+  if (tool === "brush" && px.length === 1) px.push(px[0]);
+  line.setAttribute("d", px.length > 1 ? `M${px.join("L")}` : "");
+  line.classList.toggle("brush", tool === "brush");
+  const [a, b] = [toPx(0, 0), toPx(1, 0)];
+  line.style.strokeWidth = tool === "brush" ? `${(b[0] - a[0]) * width()}px` : "";
 }
 
 onLook(draw);
+document.addEventListener("desk:arrived", () => {
+  if (!on && points.length && !state.goal?.startsWith("brush:")) {
+    points = [];
+    draw();
+  }
+  markButtons();
+});

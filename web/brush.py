@@ -1,0 +1,81 @@
+"""Strokes of the brush on the Tie in step: from the line on the sheet to a goal, and the goal's words.
+
+The open goal is kept in the page as text, 'brush:WIDTH:u,s;u,s;...', so that nothing has to be remembered here.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from shapely.geometry import LineString
+
+from composer.body.sheet import Sheet
+from composer.compose.gaps import Gap, Survey
+from composer.filler.painted import LEAST_MM, WIDEST_MM, painted_gaps
+from composer.plan.errors import StepError
+from web.desk import View
+from web.findings import GapShown, gap_shown
+
+PREFIX = "brush:"
+MOST_POINTS = 22
+MOST_SENT = 20_000
+USUAL_MM = 26.0
+
+
+def is_brush(key: str) -> bool:
+    """Whether an open goal is a stroke."""
+    return key.startswith(PREFIX)
+
+
+def key_of(text: str, width: str, sheet: Sheet) -> str:
+    """The goal of a stroke; `text` is JSON [[x, y], ...], flat mm of the sheet, y up, `width` mm. Raises StepError."""
+    try:
+        line = np.asarray(json.loads(text), float)
+        mm = float(width)
+    except (ValueError, TypeError) as err:
+        raise StepError("The stroke could not be read; paint it again.") from err
+    if line.ndim != 2 or line.shape[1:] != (2,) or not 1 <= len(line) <= MOST_SENT or not np.isfinite(line).all():
+        raise StepError("The stroke could not be read; paint it again.")
+    if not math.isfinite(mm) or not LEAST_MM <= mm <= WIDEST_MM:
+        raise StepError(f"The brush must be {LEAST_MM:g} to {WIDEST_MM:g} mm wide.")
+    tolerance = 0.8
+    thin = line
+    while len(thin) > 1 and tolerance < 100:
+        thin = np.asarray(LineString(line).simplify(tolerance).coords) if len(line) > 1 else line
+        if len(thin) <= MOST_POINTS:
+            break
+        tolerance *= 1.6
+    skin = sheet.to_skin(thin)
+    return f"{PREFIX}{mm:g}:" + ";".join(f"{u:.4f},{s:.1f}" for u, s in skin)
+
+
+def goal_of(key: str) -> dict[str, Any]:
+    """The recipe's goal. Raises StepError when the key can't be read."""
+    try:
+        width, _, points = key.removeprefix(PREFIX).partition(":")
+        at = [[float(v) for v in p.split(",")] for p in points.split(";")]
+        return {"brush": at, "width_mm": float(width)}
+    except ValueError as err:
+        raise StepError("The stroke could not be read; paint it again.") from err
+
+
+def gaps(survey: Survey, key: str) -> list[Gap]:
+    """The open skin under a stroke, the largest first. Raises StepError with a sentence."""
+    try:
+        return painted_gaps(survey, goal_of(key))
+    except ValueError as err:
+        raise StepError(str(err)) from err
+
+
+def shown(view: View, survey: Survey, key: str) -> GapShown:
+    """A stroke as an open gap in the panel: all the open skin under it, the largest part named. Raises StepError."""
+    rows = gaps(survey, key)
+    titles = {la.piece.id: la.piece.title for la in view.scene.laid}
+    whole = replace(rows[0], area_mm2=sum(g.area_mm2 for g in rows),
+                    neighbours=tuple(dict.fromkeys(n for g in rows for n in g.neighbours)))
+    one = gap_shown(whole, view, titles, False)
+    return replace(one, key=key, name="painted by hand")

@@ -116,7 +116,8 @@ class Panel:
         """True skin area inside a ring of (u, s) (the outline by default), mm2: raster of the metric."""
         form = self.form if ring is None else shapely.Polygon(self.to_mm(ring))
         x0, y0, x1, y1 = form.bounds
-        x, y = (g.ravel() for g in np.meshgrid(np.arange(x0 + step_mm / 2, x1, step_mm), np.arange(y0 + step_mm / 2, y1, step_mm)))
+        across, up = (np.arange(a + step_mm / 2, b, step_mm) for a, b in ((x0, x1), (y0, y1)))
+        x, y = (g.ravel() for g in np.meshgrid(across, up))
         inside = shapely.contains_xy(form, x, y)
         us = self.from_mm(np.column_stack([x[inside], y[inside]]))
         grown = float(np.sqrt(np.linalg.det(self.metric(us))).mean()) if len(us) else 1.0

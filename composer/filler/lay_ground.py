@@ -96,7 +96,8 @@ def _region(limb: Surface, patch: Patch, free: BaseGeometry, bridge: bool) -> tu
         shut = shapely.buffer(wide, -BRIDGE_MM * 0.3, quad_segs=3)
         wide = shapely.union(shut, shapely.buffer(free, 50.0, quad_segs=3))
     if isinstance(limb, Panel):
-        beyond, rim = (shapely.make_valid(shapely.transform(edge_band(limb, mm), patch.to_flat)) for mm in (60.0, RIM_MM))
+        beyond, rim = (shapely.make_valid(shapely.transform(edge_band(limb, mm), patch.to_flat))
+                       for mm in (60.0, RIM_MM))
         return shapely.difference(wide, beyond), shapely.intersection(rim, wide)
     ends = (limb.s_min, limb.s_max)
     skin = patch.to_skin(np.asarray(wide.envelope.exterior.coords))

@@ -46,9 +46,12 @@ def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
 
 def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """Which panel, and what it needs."""
-    chosen = [p for p in view.plan.on(view.part) if p.id in ask.selected]
     if best.is_asked(ask.goal) and not ask.early:
         return best.panel(desk, kept, view, ask.goal)
+    chosen = [p for p in view.plan.on(view.part) if p.id in ask.selected]
+    guests = [g for i, g in view.leaning.items() if i in ask.selected]
+    if guests and not chosen:
+        return {"panel": "guest", "guest": guests[0]}
     if len(chosen) == 1:
         return _one(desk, kept, view, chosen[0])
     if chosen:
@@ -58,7 +61,12 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
         return goals.panel(desk, kept, view, ask)
     if ask.early and not desk.shelf_ready:
         return {"panel": "shelf", "shelf": None}
-    return {"panel": "shelf", "shelf": desk.store.shelf(), "part_readings": readings.of_part(desk, kept, view)}
+    return {"panel": "shelf", "shelf": desk.store.shelf()}
+
+
+def _across(kept: Kept, view: View) -> float:
+    """What one unit of u is worth towards the client's left, mm, on chest and back; 0 on limbs."""
+    return 0.0 if view.limb.closed else left_sign(view.part) * float(view.limb.girth(0.0))
 
 
 def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:

@@ -7,7 +7,7 @@ Shares are of skin, not of the picture: what lies at the edge of a view counts l
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -66,7 +66,8 @@ class Board:
     """The plan-wide readings of a part. `area_mm2` of skin looked at; `whole`, and by the four `views`, the `Share`;
     `focus` by view; `flow` 0..1: how far the background's direction runs along the ties, weighted by their
     strength (None without a survey or ties); `broken`: ties that the flow crosses, as pairs of ids, strongest first;
-    `contrasts` between neighbours, the weakest first, and their `contrast` mean; `sentences`."""
+    `contrasts` between neighbours, the weakest first, and their `contrast` mean; `said` the sentences about cover,
+    tones, focus, flow and contrast."""
 
     area_mm2: float
     whole: Share
@@ -76,7 +77,12 @@ class Board:
     broken: tuple[tuple[str, str], ...]
     contrasts: tuple[Contrast, ...]
     contrast: float | None
-    sentences: tuple[str, ...]
+    said: Mapping[str, tuple[str, ...]]
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """All that is said, in order."""
+        return tuple(s for words in self.said.values() for s in words)
 
 
 def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
@@ -104,8 +110,8 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
     contrasts = _contrasts(scene, known, limits)
     mean = float(np.mean([c.apart for c in contrasts])) if contrasts else None
     names = names_of(border_titles(part) | {x.piece.id: x.piece.title for x in scene.laid if not x.piece.is_filler})
-    out = Board(float(weight.sum()), whole, by_view, focus, flow, broken, contrasts, mean, ())
-    return Board(**{**vars(out), "sentences": tuple(say_board(out, names, limits, bool(focal)))})
+    out = Board(float(weight.sum()), whole, by_view, focus, flow, broken, contrasts, mean, {})
+    return replace(out, said=say_board(out, names, limits, bool(focal)))
 
 
 def _check(tones: Mapping[str, Mapping[str, float]]) -> None:

@@ -19,10 +19,11 @@ def _list(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def say_board(b: Board, names: Mapping[str, str], limits: Limits, any_focal: bool) -> list[str]:
-    """All sentences of a board, the plain figures first."""
-    return [*_cover(b, limits), *_tones(b, limits), *_focus(b, names, any_focal), *_flow(b, names),
-            *_contrast(b, names, limits)]
+def say_board(b: Board, names: Mapping[str, str], limits: Limits, any_focal: bool) -> dict[str, tuple[str, ...]]:
+    """All sentences of a board by what they are about, the plain figures first."""
+    told = {"cover": _cover(b, limits), "tones": _tones(b, limits), "focus": _focus(b, names, any_focal),
+            "flow": _flow(b, names), "contrast": _contrast(b, names, limits)}
+    return {topic: tuple(words) for topic, words in told.items()}
 
 
 def _cover(b: Board, limits: Limits) -> list[str]:

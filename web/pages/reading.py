@@ -11,9 +11,11 @@ from starlette.routing import Route
 
 from composer.plan.errors import PlanError
 from composer.store.store import Kept
-from web import fit
+from web import board, fit
+from web.ask import Ask
 from web.desk import Desk, NotMeasured, View
 from web.page import desk_of, page
+from web.pages.desk_steps import Form, acting
 
 log = logging.getLogger("sleevewright.web")
 
@@ -42,5 +44,33 @@ def piece_fit(request: Request) -> Response:
     return page(request, "parts/fit.html", context)
 
 
+def whole_part(request: Request) -> Response:
+    """The board of the part, for the wide drawer; `short` for the panel."""
+    short = "short" in request.query_params
+    context: dict[str, Any] = {"sentence": "", "short": short}
+    try:
+        desk, kept, view = asked(request)
+        context |= {"plan": kept.plan, "part": view.part, "unit": kept.plan.settings.unit}
+        context |= {"b": board.of(desk, kept, view)} if short else board.context(desk, kept, view)
+    except (PlanError, NotMeasured, ValueError) as err:
+        context["sentence"] = str(err)
+    except Exception:
+        log.exception("board of %s", request.path_params["part"])
+        context["sentence"] = "Cover, tones and balance could not be worked out for this arrangement."
+    return page(request, "parts/board_short.html" if short else "parts/board.html", context)
+
+
+@acting
+def do_threshold(request: Request, form: Form, desk: Desk, pid: str, part: str,
+                 ask: Ask) -> tuple[Kept, list[str] | None]:
+    """A threshold as typed; empty takes it back to the usual one."""
+    step = board.with_limit(desk.store.load(pid).plan, str(form.get("name")), str(form.get("value") or ""))
+    return desk.store.commit(pid, step, "change a threshold"), None
+
+
 _AT = "/plans/{pid}/desk/{part}"
-routes = [Route(f"{_AT}/fit", piece_fit)]
+routes = [
+    Route(f"{_AT}/fit", piece_fit),
+    Route(f"{_AT}/board", whole_part),
+    Route(f"{_AT}/threshold", do_threshold, methods=["POST"]),
+]

@@ -12,6 +12,7 @@ import { state } from "./state.js";
 import { el, fitAll, look, onLook, reveal, startTable, toSheet, zoomAt } from "./table.js";
 import { onAnswer, post, step } from "./talk.js";
 import { startTies } from "./ties.js";
+import { startWide } from "./wide.js";
 import { setTracing, tracing } from "./trace.js";
 
 const desk = document.getElementById("desk");
@@ -167,6 +168,8 @@ startKeys(act);
 startShelf();
 startTies();
 startLater();
+startBest();
+startWide();
 startLive();
 drawOutlines();
 markRows();

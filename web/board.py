@@ -1,0 +1,185 @@
+"""The board of a part: cover, tones, main pieces, flow and contrast, and what of its pieces needs a look."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+from typing import Any
+
+from composer.art.tones import TONES, tones_of
+from composer.compose.board import Board, Share, board
+from composer.compose.fit_limits import KEY, LimitError, Limits, limits_from, limits_of
+from composer.compose.fit_readings import LEVELS, PieceFit
+from composer.compose.words import names_of
+from composer.plan.errors import StepError
+from composer.plan.extents import KEY as EXTENT
+from composer.plan.extents import extent_of
+from composer.plan.model import Plan
+from composer.plan.scene import Laid
+from composer.store.store import Kept
+from web import findings, fit
+from web.desk import Desk, View
+
+TONE_WORDS = {"black": "Black", "dark": "Dark", "mid": "Mid", "light": "Light", "open": "Open skin"}
+SIDE_WORDS = {"front": "Front", "outer": "Outer side", "back": "Back", "inner": "Inner side"}
+
+
+@dataclass(frozen=True)
+class ToneRow:
+    """Tones of the whole part or of one side: percent by tone, rounded so that they add up to 100."""
+
+    name: str
+    percent: dict[str, int]
+    inked: bool
+
+
+@dataclass(frozen=True)
+class Leads:
+    """A focal piece on a side, with cm2 of it that shows; `rival`: another shows nearly as much."""
+
+    title: str
+    cm2: int
+    rival: bool
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two neighbours that differ by `percent` in black and dark."""
+
+    names: str
+    percent: int
+    weak: bool
+
+
+@dataclass(frozen=True)
+class PieceRow:
+    """A piece and what of it needs a look, worst first."""
+
+    id: str
+    title: str
+    level: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Threshold:
+    """A threshold as the artist sees it: in percent, mm or degrees; `changed` for this plan."""
+
+    name: str
+    title: str
+    value: str
+    unit: str
+    changed: bool
+
+
+def of(desk: Desk, kept: Kept, view: View) -> Board:
+    """The board of the part as it lies. Raises LimitError."""
+    def make() -> Board:
+        sides = fit.side_files(desk, view)
+        tones = {la.piece.id: _tones(desk, la) for la in view.scene.laid if la.piece.id not in sides}
+        part = view.plan.part(view.part)
+        extent = extent_of(part) if view.limb.closed and EXTENT in part.extra else None
+        return board(view.scene, tones, sides, findings.of(desk, kept, view).survey, extent,
+                     limits_of(kept.plan.settings), view.part)
+    return desk.once(("board", kept.plan.id, kept.revision, view.part), make)
+
+
+def _tones(desk: Desk, laid: Laid) -> dict[str, float]:
+    digest = laid.piece.art
+    return desk.once(("tones", digest), lambda: tones_of(desk.store.gallery[digest]))
+
+
+def context(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
+    """What the board's page shows."""
+    b = of(desk, kept, view)
+    limits = limits_of(kept.plan.settings)
+    titles = {la.piece.id: la.piece.title for la in view.scene.laid if not la.piece.is_filler}
+    rows = [_row("Whole", b.whole), *(_row(SIDE_WORDS[n], s) for n, s in b.views.items())]
+    leads = {SIDE_WORDS[n]: [Leads(titles.get(i, "?"), round(a / 100), k > 0 and a > 0.8 * f.seen_mm2[0])
+                             for k, (i, a) in enumerate(zip(f.pieces, f.seen_mm2, strict=True))]
+             for n, f in b.focus.items()}
+    short = names_of(titles)
+    pairs = [Pair(f"{_cap(short[c.a])} and {short[c.b]}", round(100 * c.apart), c.apart < limits.contrast_low)
+             for c in b.contrasts]
+    fits = fit.of_part(desk, kept, view)
+    pieces = sorted((_piece(f) for f in fits if f.level), key=lambda r: -LEVELS.index(r.level))
+    return {"b": b, "rows": rows, "leads": leads, "pairs": pairs, "pieces_bad": pieces, "fits": len(fits),
+            "limits": limits, "cover": _percents([b.whole.pieces, b.whole.background, b.whole.bare]),
+            "tone_words": TONE_WORDS, "fields": limit_fields(kept.plan)}
+
+
+def _cap(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _percents(shares: list[float]) -> list[int]:
+    """Whole percents that add up to 100 (or all 0), by largest remainder."""
+    total = sum(shares)
+    if total <= 0:
+        return [0] * len(shares)
+    exact = [100 * s / total for s in shares]
+    out = [math.floor(v) for v in exact]
+    for i in sorted(range(len(out)), key=lambda i: out[i] - exact[i])[:100 - sum(out)]:
+        out[i] += 1
+    return out
+
+
+def _row(name: str, share: Share) -> ToneRow:
+    got = _percents([share.tones[t] for t in TONES])
+    return ToneRow(name, dict(zip(TONES, got, strict=True)), any(got))
+
+
+def _piece(f: PieceFit) -> PieceRow:
+    bad = sorted((m for m in f.marks if m.level), key=lambda m: -LEVELS.index(m.level))
+    return PieceRow(f.piece_id, f.title, f.level, ", ".join(fit.TITLES[m.name].lower() for m in bad))
+
+
+LIMIT_TITLES = {
+    "stretch_warn": "Paper off the skin: look again from", "stretch_strong": "Paper off the skin: trouble from",
+    "slit_share": "Slits help up to this share of a piece",
+    "flex_warn": "Skin in motion: look again from", "flex_strong": "Skin in motion: trouble from",
+    "fold_share": "Share of a piece in a fold", "visible_low": "Seen at one look: look again under",
+    "visible_poor": "Seen at one look: trouble under", "tilt_warn_deg": "Lean: look again from",
+    "tilt_strong_deg": "Lean: trouble from", "joint_mm": "Past a joint line", "bone_warn": "Over bone: look again from",
+    "bone_strong": "Over bone: trouble from", "gap_warn_mm": "Gap between lines: look again under",
+    "gap_strong_mm": "Gap between lines: trouble under", "gap_run_mm": "Run of narrow gap that counts",
+    "gap_share": "Share of narrow gap that counts", "focal_share": "A main piece counts when so much shows",
+    "contrast_low": "Neighbours differ too little under", "near_mm": "Neighbours are nearer than",
+    "heavy_apart": "One side is heavier from", "cover_low": "Cover is sparse under", "cover_high": "Cover is full from",
+}
+
+
+def _unit(name: str) -> str:
+    return {"mm": "mm", "deg": "degrees"}.get(name.rsplit("_", 1)[-1], "%")
+
+
+def limit_fields(plan: Plan) -> list[Threshold]:
+    """The thresholds in the order of Limits."""
+    now, usual = limits_of(plan.settings), Limits()
+    out = []
+    for f in fields(Limits):
+        value, unit = getattr(now, f.name), _unit(f.name)
+        out.append(Threshold(f.name, LIMIT_TITLES[f.name], f"{value * 100 if unit == '%' else value:.6g}", unit,
+                          value != getattr(usual, f.name)))
+    return out
+
+
+def with_limit(plan: Plan, name: str, text: str) -> dict[str, Any]:
+    """The step that sets a threshold as typed; '' takes it back to the usual. Raises StepError with a sentence."""
+    kept = dict(plan.settings.extra.get(KEY) or {})
+    if name not in LIMIT_TITLES:
+        raise StepError(f"There is no threshold called '{name[:40]}'.")
+    typed = text.replace(",", ".").replace("%", "").replace("mm", "").replace("degrees", "").strip()
+    if not typed:
+        kept.pop(name, None)
+    else:
+        try:
+            value = float(typed)
+        except ValueError as err:
+            raise StepError(f"'{text[:20]}' is no number; write it in {_unit(name)}, such as 10.") from err
+        kept[name] = value / 100 if _unit(name) == "%" else value
+    try:
+        limits_from(kept)
+    except LimitError as err:
+        raise StepError(str(err)) from err
+    return {"do": "settings", "set": {KEY: kept}}

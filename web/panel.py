@@ -49,9 +49,6 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     if best.is_asked(ask.goal) and not ask.early:
         return best.panel(desk, kept, view, ask.goal)
     chosen = [p for p in view.plan.on(view.part) if p.id in ask.selected]
-    guests = [g for i, g in view.leaning.items() if i in ask.selected]
-    if guests and not chosen:
-        return {"panel": "guest", "guest": guests[0]}
     if len(chosen) == 1:
         return _one(desk, kept, view, chosen[0])
     if chosen:

@@ -175,4 +175,3 @@ drawOutlines();
 markRows();
 document.body.classList.add("ready");
 if (state.late || state.mode === "tie-in") post("/refresh");
-startBest();

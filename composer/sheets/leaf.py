@@ -74,7 +74,8 @@ def carry(stencil: Stencil, cell: Cell, xy: np.ndarray) -> np.ndarray:
 def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeometry,
             trims: list[BaseGeometry] | None = None, **more: tuple) -> Leaf:
     """Put cells on one paper. `trims`: for each cell what of its paper is given to a neighbour."""
-    outlines, arts, loose, marks = [], [], [], []
+    outlines, arts, loose = [], [], []
+    lines: list[list[BaseGeometry]] = [[] for _ in stencil.marks]
     for i, cell in enumerate(cells):
         rigid = cell.paper is None
 
@@ -94,7 +95,10 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
         outlines.append(form)
         arts.append(art)
         loose.append(moved(freehand))
-        marks += [m for m in (_moved(mark, moved, go, cell.region) for mark in stencil.marks) if m is not None]
+        for kept, mark in zip(lines, stencil.marks, strict=True):
+            kept.append(moved(mark.lines))
+    marks = [Mark(m.kind, m.label, shapely.union_all(kept)) for m, kept in zip(stencil.marks, lines, strict=True)]
+    marks = [m for m in marks if not m.lines.is_empty and m.lines.length > 1.5]
     outline = shapely.union_all(outlines) if len(outlines) > 1 else outlines[0]
     outline = shapely.buffer(shapely.buffer(outline, 0.16, join_style="mitre"), -0.16, join_style="mitre")
     return Leaf(name, _polygons(outline), together(arts), tuple(marks), freehand=_polygons(shapely.union_all(loose)),
@@ -115,33 +119,25 @@ def together(arts: list[StencilArt]) -> StencilArt:
 
 def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first: int, label: bool
                ) -> tuple[list[Tick], list[Tick]]:
-    """Matching ticks along a cut (n, 2) in the stencil's chart: those on its left side and on its right."""
+    """Matching ticks along a cut (n, 2) in the stencil's chart: those on its left side and on its right.
+    They stand in open skin; where ink crosses the cut, that ink lines it up."""
     line = LineString(way)
+    ink = stencil.art.lines
+    shapely.prepare(ink)
     n = max(2, round(line.length / TICK_EVERY_MM))
     here, there = [], []
-    for k, t in enumerate((np.arange(n) + 0.5) / n * line.length):
-        a, b = (np.asarray(line.interpolate(min(max(t + d, 0.0), line.length)).coords[0]) for d in (-1.0, 1.0))
-        along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-        middle, off = (a + b) / 2, TICK_MM * np.array([-along[1], along[0]])
-        words = str(first + k) if label else ""
-        here.append(Tick(carry(stencil, left, np.array([middle, middle + off])), words))
-        there.append(Tick(carry(stencil, right, np.array([middle, middle - off])), words))
+    for t in (np.arange(n) + 0.5) / n * line.length:
+        for aside in (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0):
+            a, b = (np.asarray(line.interpolate(min(max(t + aside + d, 0.0), line.length)).coords[0])
+                    for d in (-1.0, 1.0))
+            along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+            middle, off = (a + b) / 2, TICK_MM * np.array([-along[1], along[0]])
+            if not shapely.dwithin(ink, LineString([middle - 1.6 * off, middle + 1.6 * off]), 0.6):
+                words = str(first + len(here)) if label else ""
+                here.append(Tick(carry(stencil, left, np.array([middle, middle + off])), words))
+                there.append(Tick(carry(stencil, right, np.array([middle, middle - off])), words))
+                break
     return here, there
-
-
-def _moved(mark: Mark, moved, go, region: BaseGeometry) -> Mark | None:  # type: ignore[no-untyped-def]
-    lines = moved(mark.lines)
-    if lines.is_empty or lines.length < 1.5:
-        return None
-    at, turn, label = mark.label_at, mark.turn_deg, mark.label
-    if at is not None:
-        if shapely.contains_xy(region, *at):
-            a = np.radians(turn)
-            p, q = go(np.array([at, np.add(at, 0.5 * np.array([np.cos(a), np.sin(a)]))]))
-            at, turn = (float(p[0]), float(p[1])), float(np.degrees(np.arctan2(*(q - p)[::-1])))
-        else:
-            at, label = None, ""
-    return Mark(mark.kind, label, lines, at, turn)
 
 
 def _polygons(g: BaseGeometry) -> BaseGeometry:

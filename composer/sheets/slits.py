@@ -24,6 +24,8 @@ MOST_GORES, MOST_BANDS = 6, 5
 GRID_MM = 4.0
 OPENS_MM = 4.0
 """A slit that opens wider than this on skin is passed over where there is another way."""
+LEAST_MM = 12.0
+"""A slit is made only where art reaches this far on both of its sides."""
 FAR = 40.0
 """Beyond everything, in turns."""
 
@@ -246,10 +248,13 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
         for line in lines:
             ahead = (s >= middle) if up else (s <= middle)
             across = np.where(ahead, (u - line) / half, np.nan)
-            way = quiet_way(field, across, np.abs(s - middle) < 1.0, rim & (np.abs(s - middle) > 8.0))
-            if way is None and np.any(rim & ahead & (np.abs(across) <= 1) & (np.abs(s - middle) > 8.0)):
+            ways.append(None)
+            if not _parts(stencil, us, line, middle, up):
+                continue
+            ways[-1] = quiet_way(field, across, np.abs(s - middle) < 1.0, rim & (np.abs(s - middle) > 8.0),
+                                 "up" if up else "down")
+            if ways[-1] is None:
                 return None
-            ways.append(way)
         here, gores, joins = _strips(stencil, half_form, ways, edges, spine, middle, up)
         base = len(cells)
         cells += here
@@ -276,6 +281,16 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
     made = Cut("slits", (leaf,), _worst(left), _error(stencil, where, groups), crossed, opens,
                float(leaf.freehand.area))
     return _told(stencil, made, limits)
+
+
+def _parts(stencil: Stencil, us: np.ndarray, line: float, middle: float, up: bool) -> bool:
+    """Whether a slit along u = `line` on one side of the spine has art on both sides of it."""
+    here = us[us[:, 1] > middle + 8] if up else us[us[:, 1] < middle - 8]
+    if not len(here):
+        return False
+    c = stencil.limb.girth(here[:, 1])
+    aside = (here[:, 0] - line) * c
+    return float(-aside.min()) > LEAST_MM and float(aside.max()) > LEAST_MM
 
 
 def _strips(stencil: Stencil, form: BaseGeometry, ways: list[np.ndarray | None], edges: np.ndarray, spine: Patch,
@@ -341,7 +356,7 @@ def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndar
         if not on.any():
             return None
         centre = float((u[on].min() + u[on].max()) / 2)
-        way = quiet_way(field, across, on & (u < centre), on & (u >= centre))
+        way = quiet_way(field, across, on & (u < centre), on & (u >= centre), "right")
         if way is None:
             return None
         ways.append(way if way[0, 0] <= way[-1, 0] else way[::-1])

@@ -1,4 +1,6 @@
-"""What lines a stencil up on the limb: axis, levels, landmark lines, healed neighbours; kept off the art."""
+"""What lines a stencil up on the limb: axis, levels, landmark lines, healed neighbours; kept off the art.
+
+Levels are named by their landmark and their tape from the far end (wrist, ankle)."""
 
 from __future__ import annotations
 
@@ -18,19 +20,19 @@ from composer.plan.scene import Scene
 
 CLEAR_MM = 2.5
 """Marks keep this far from the art, so that no guide is taken for a line to tattoo."""
+STUB_MM = 14.0
+"""Axis, levels and landmark lines run in from the rim of the paper by so much at most."""
 SIDES = {0.0: "front", 0.5: "back"}
 
 
 @dataclass(frozen=True)
 class Mark:
-    """A light line: kind 'axis', 'level', 'side' or 'healed'; what to write at it ('' nothing), and
-    its pieces in mm. `label_at` is where the words stand, `turn_deg` how they lie."""
+    """A light line: kind 'axis', 'level', 'side' or 'healed', what to write at it ('' nothing), and its
+    pieces in mm. Words are placed when it is drawn (`composer.sheets.stencil_labels`)."""
 
     kind: str
     label: str
     lines: BaseGeometry
-    label_at: tuple[float, float] | None = None
-    turn_deg: float = 0.0
 
 
 def marks_of(here: Scene, chart: Patch | PanelPatch, own: Collection[str], outline: Polygon, body: BaseGeometry,
@@ -40,7 +42,7 @@ def marks_of(here: Scene, chart: Patch | PanelPatch, own: Collection[str], outli
     us = chart.to_skin(shapely.get_coordinates(shapely.segmentize(outline, 4.0)))
     (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
     free = shapely.difference(outline, shapely.buffer(body, CLEAR_MM, quad_segs=3))
-    far = limb.levels[0].name
+    far, rim = limb.levels[0].name, outline.exterior
     out = []
 
     def along(u: float) -> LineString:
@@ -51,16 +53,15 @@ def marks_of(here: Scene, chart: Patch | PanelPatch, own: Collection[str], outli
         u = np.linspace(u0 - 0.02, u1 + 0.02, max(24, int((u1 - u0) * 120)))
         return LineString(chart.to_flat(np.column_stack([u, np.full(len(u), s)])))
 
-    axis = _mark("axis", "", along(chart.u0), free)
+    axis = _mark("axis", "up", along(chart.u0), free, rim)
     if axis is not None:
         out.append(axis)
     levels = [(lv.name, lv.s_mm) for lv in limb.levels if s0 < lv.s_mm < s1]
     if all(abs(chart.s0_mm - s) > 12.0 for _, s in levels):
         levels.append(("", chart.s0_mm))
     for name, s in levels:
-        at = f"{format_length(s, unit)} above the {far}"
-        words = f"{name}, {at}" if name and name != far else at if s > 0 else far
-        if (mark := _mark("level", words, round_(s), free)) is not None:
+        words = far if name == far else f"{name} {format_length(s, unit)}".strip()
+        if (mark := _mark("level", words, round_(s), free, rim)) is not None:
             out.append(mark)
     outer = 0.25 if here.limb.closed else None
     for k in range(int(np.floor(u0 * 4)), int(np.ceil(u1 * 4)) + 1):
@@ -68,7 +69,7 @@ def marks_of(here: Scene, chart: Patch | PanelPatch, own: Collection[str], outli
         name = SIDES.get(u % 1.0, "" if outer is None else "side")
         if u0 < u < u1 and name and abs(u - chart.u0) * float(limb.girth(chart.s0_mm)) > 4.0:
             words = {"side": "quarter line"}.get(name, f"{name} line") if limb.closed else "midline" if u == 0 else ""
-            if words and (mark := _mark("side", words, along(u), free, upright=True)) is not None:
+            if words and (mark := _mark("side", words, along(u), free, rim)) is not None:
                 out.append(mark)
     healed = [x for x in here.laid if x.piece.state == "healed" and x.piece.id not in own]
     near = shapely.intersection(outline, shapely.buffer(free, 0.0))
@@ -80,15 +81,10 @@ def marks_of(here: Scene, chart: Patch | PanelPatch, own: Collection[str], outli
     return tuple(out)
 
 
-def _mark(kind: str, label: str, line: LineString, free: BaseGeometry, upright: bool = False) -> Mark | None:
-    """The stubs of a line that lie on free paper; its words at the longest stub that has room."""
-    stubs = [p for p in shapely.get_parts(shapely.intersection(line, free)) if p.length > 2.0]
-    if not stubs:
-        return None
-    best = max(stubs, key=lambda p: p.length)
-    a, b = (np.asarray(best.interpolate(t, normalized=True).coords[0]) for t in (0.0, 1.0))
-    turn = float(np.degrees(np.arctan2(*(b - a)[::-1])))
-    at = tuple(float(v) for v in (a + b) / 2)
-    if upright:
-        turn = turn if -90 < turn <= 90 else turn - 180
-    return Mark(kind, label, shapely.multilinestrings(stubs), (at[0], at[1]), turn)
+def _mark(kind: str, label: str, line: LineString, free: BaseGeometry, rim: BaseGeometry) -> Mark | None:
+    """The stubs of a line that lie on free paper and run in from its rim, none longer than STUB_MM."""
+    near = shapely.buffer(rim, STUB_MM, quad_segs=2)
+    stubs = [p for p in shapely.get_parts(shapely.intersection(line, free)) if p.distance(rim) < 0.1]
+    stubs = [q for p in stubs for q in shapely.get_parts(shapely.intersection(p, near))
+             if q.length > 2.0 and q.distance(rim) < 0.1]
+    return Mark(kind, label, shapely.multilinestrings(stubs)) if stubs else None

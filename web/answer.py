@@ -6,13 +6,14 @@ import json
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
 from composer.plan.scene import Laid
 from composer.store.store import Kept
-from web import findings, panel
+from web import findings, panel, tint
 from web.ask import Ask
 from web.desk import View
 from web.page import desk_of, page
@@ -20,18 +21,27 @@ from web.paint.colour import skin_of
 from web.paint.table import box_of, defs, numbers, pencil, side_at, sides, skin_path
 
 
-def piece_data(laid: Laid, box: list[float]) -> dict[str, Any]:
-    """A piece as the browser holds it; `box` is the drawing's own (x0, y0, x1, y1) in mm."""
+def piece_data(laid: Laid, box: list[float], home: str = "") -> dict[str, Any]:
+    """A piece as the browser holds it; `box` is the drawing's own (x0, y0, x1, y1) in mm. `home`: the part that it
+    lies on, where it only reaches in here; such a piece can be looked at but not moved."""
     p = laid.piece
+    if home:
+        lo, hi = (f(np.concatenate(laid.flat.silhouette), axis=0).tolist() for f in (np.min, np.max))
+        return {"id": p.id, "title": p.title, "u": p.u, "s": p.s_mm, "turn": 0.0, "scale": 1.0, "flip": False,
+                "state": p.state, "locked": True, "filler": p.is_filler, "box": [*lo, *hi], "home": home}
     return {"id": p.id, "title": p.title, "u": p.u, "s": p.s_mm, "turn": p.turn_deg, "scale": p.scale,
             "flip": p.flip, "state": p.state, "locked": p.locked, "filler": p.is_filler, "box": box}
+
+
+def _home(view: View, laid: Laid) -> str:
+    return view.leaning[laid.piece.id].home if laid.piece.id in view.leaning else ""
 
 
 def window_data(request: Request, kept: Kept, view: View, found: findings.Found, first: bool,
                 extra: dict[str, Any]) -> Markup:
     """The numbers that go with a page or an answer, as JSON safe inside a script element."""
     data: dict[str, Any] = {"part": view.part, "revision": kept.revision, "sheetName": view.sheet_name, "pieces": [
-        piece_data(la, panel.own_box(desk_of(request), la.piece.art)) for la in view.drawn],
+        piece_data(la, panel.own_box(desk_of(request), la.piece.art), _home(view, la)) for la in view.drawn],
         "labels": found.labels(), "late": found.late, **extra}
     if first:
         box = box_of(view.sheet)
@@ -57,6 +67,7 @@ def whole(request: Request, kept: Kept, view: View, ask: Ask) -> Response:
     context |= panel.context(desk_of(request), kept, view, context["ask"])
     extra = {"select": list(context["ask"].selected), "goal": ask.goal or None,
              "late": context["found"].late or context.get("shelf", ()) is None}
+    context |= {"tints": list(tint.choices_of(view)), "tint_words": tint.WHAT}
     context |= {"groups": view.groups(), "box": box_of(view.sheet), "skin_path": skin_path(view.sheet),
                 "sheet_defs": defs(view.sheet), "pencil": pencil(view.sheet, view.part),
                 "data": window_data(request, kept, view, context["found"], True, extra)}

@@ -7,16 +7,16 @@ import threading
 import uuid
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from composer.body.limb import Limb
-from composer.body.measures import build_limb
 from composer.body.sheet import Sheet, unroll
+from composer.body.surface import Surface, build_surface
 from composer.compose.gaps import Survey
 from composer.plan.model import Plan
-from composer.plan.scene import Laid, Scene, scene
+from composer.plan.over_joins import Leaning, seen_on
+from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
 from web.jobs import Jobs
 from web.paint.piece import piece_group, piece_key, sheet_key
@@ -38,10 +38,12 @@ class View:
 
     plan: Plan
     part: str
-    limb: Limb
+    limb: Surface
     sheet: Sheet
     sheet_name: str
     scene: Scene
+    leaning: dict[str, Leaning] = field(default_factory=dict)
+    """Pieces of neighbouring parts that reach in here, by id."""
 
     @cached_property
     def drawn(self) -> tuple[Laid, ...]:
@@ -50,7 +52,8 @@ class View:
 
     def keys(self) -> dict[str, str]:
         """How each piece looks now: id to picture key, back to front."""
-        return {la.piece.id: piece_key(la.piece, self.sheet_name) for la in self.drawn}
+        return {la.piece.id: piece_key(la.piece, self.sheet_name) if la.piece.id not in self.leaning else
+                piece_key(la.piece, self.sheet_name + la.flat.digest) for la in self.drawn}
 
     def groups(self, ids: list[str] | None = None) -> list[str]:
         """SVG groups of the pieces (those with these ids, or all), back to front."""
@@ -126,9 +129,10 @@ class Desk:
             measures = plan.part(part).measures
         except KeyError:
             raise NotMeasured(part) from None
-        limb = build_limb(part, measures)
+        limb = build_surface(part, measures)
         sheet = unroll(limb, plan.part(part).seam_u)
-        return View(plan, part, limb, sheet, sheet_key(sheet), scene(plan, part, limb, self.store.gallery))
+        seen = seen_on(plan, part, self.store.gallery)
+        return View(plan, part, limb, sheet, sheet_key(sheet), seen.scene, seen.leaning)
 
 
 def new_id(prefix: str = "p") -> str:

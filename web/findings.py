@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 from markupsafe import escape
 
-from composer.body.kinds import kind_of
 from composer.compose.gaps import Gap, Survey, resurvey, survey
 from composer.compose.ties import Tie
 from composer.filler.held import holds
@@ -21,7 +20,7 @@ from composer.store.store import Kept
 from web.desk import Desk, View
 from web.paint.paths import line_data, ring_data
 from web.paint.table import side_at
-from web.places import limb_word
+from web.places import border_words, limb_word
 
 log = logging.getLogger("sleevewright.web")
 SHOWN_TIES = 8
@@ -113,9 +112,7 @@ def _find(desk: Desk, view: View) -> Found:
         return Found((), (), "", None, "The gaps could not be worked out for this arrangement. Placing and printing "
                      "go on; move or delete the piece that was placed last to see gaps again.")
     desk.last_survey[(view.plan.id, view.part)] = found
-    kind = kind_of(view.part)
-    titles = {la.piece.id: la.piece.title for la in view.scene.laid} | {
-        "border:far": f"the {kind.far}", "border:near": f"the {kind.near}"}
+    titles = {la.piece.id: la.piece.title for la in view.scene.laid} | border_words(view.part)
     background = [la for la in view.scene.laid if la.piece.is_filler]
     gaps = tuple(gap_shown(g, view, titles, holds(background, g)) for g in found.gaps)
     ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))

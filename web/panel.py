@@ -16,7 +16,7 @@ from web.desk import Desk, View
 from web.paint.body import body_svg
 from web.paint.colour import skin_of
 from web.paint.table import side_at
-from web.places import PART_NAMES, measured_parts
+from web.places import PART_NAMES, left_sign, measured_parts
 
 
 def own_box(desk: Desk, digest: str) -> list[float]:
@@ -41,6 +41,8 @@ def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     other = OTHER.get(view.part, "")
     return {"body": body_svg(view.plan.id, view.part, ask.mode, measured, skin_of(view.plan.settings)),
             "pieces": [p for p in on if not p.is_filler], "fillers": [p for p in on if p.is_filler],
+            "mirrored": readings.mirrored(desk, kept, [p.id for p in on]),
+            "guests": [g for g in view.leaning.values() if not g.laid.piece.is_filler],
             "found": found, "other": other if other in measured else None, "other_name": PART_NAMES.get(other, "")}
 
 
@@ -49,6 +51,9 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     if best.is_asked(ask.goal) and not ask.early:
         return best.panel(desk, kept, view, ask.goal)
     chosen = [p for p in view.plan.on(view.part) if p.id in ask.selected]
+    guests = [g for i, g in view.leaning.items() if i in ask.selected]
+    if guests and not chosen:
+        return {"panel": "guest", "guest": guests[0]}
     if len(chosen) == 1:
         return _one(desk, kept, view, chosen[0])
     if chosen:
@@ -73,5 +78,5 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
     more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe)} if piece.recipe is not None else {}
     return {"panel": "piece", "piece": piece, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
-            "around": (round(piece.u * 360) + 180) % 360 - 180,
+            "around": (round(piece.u * 360) + 180) % 360 - 180, "across": piece.u * _across(kept, view),
             "twin_of": original, "twins": twins, "readings": readings.of(desk, kept, view, piece), **more}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from composer.body.kinds import kind_of
+from composer.compose.words import edge_titles
 from composer.plan.model import PANELS, PARTS, Plan
 
 SHOWN = (*PARTS, *PANELS)
@@ -24,6 +25,19 @@ def far_word(part: str) -> str:
 def is_limb(part: str) -> bool:
     """Whether the part is an arm or a leg; chest and back are not."""
     return part not in PANELS
+
+
+def border_words(part: str) -> dict[str, str]:
+    """What the edges of a part are called, by their names as neighbours: 'border:far' -> 'the wrist'."""
+    if is_limb(part):
+        kind = kind_of(part)
+        return {"border:far": f"the {kind.far}", "border:near": f"the {kind.near}"}
+    return {f"border:{e}": f"the {words}" for e, words in edge_titles(part).items()}
+
+
+def left_sign(part: str) -> int:
+    """Which way the client's left lies on the sheet of chest or back: +1 to its right, -1 to its left."""
+    return 1 if part == "chest" else -1
 
 
 def measured_parts(plan: Plan) -> list[str]:

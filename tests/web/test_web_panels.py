@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+import json
 import re
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
+from composer.art.drawing import Drawing, Layer
+from composer.body.measures import TYPICAL_MM
 from composer.body.units import number
+from composer.body.yoke import build_panel
 from composer.body.yoke_fields import PANEL_FIELDS, PANEL_TYPICAL_MM, PANELS, TRUNK
 from composer.store.store import Store
+from web.paint.table import paper_grid
+
+UNEVEN = {**PANEL_TYPICAL_MM["chest"], "notch_to_acromion_left": 218.0, "midline_to_crease_left": 178.0,
+          "acromion_to_crease_right": 163.0}
+
+
+def square(size: float = 30.0) -> Drawing:
+    ring = np.array([[-size, -size], [size, -size], [size, size], [-size, size]])
+    return Drawing((ring,), (Layer("line", (ring, ring * 0.9)),))
 
 
 def typed(part: str, **other: str) -> dict[str, str]:
@@ -50,3 +64,99 @@ def test_while_typing_the_chest_is_drawn_from_the_front_and_unrolled(client: Tes
     assert 'aria-label="The chest from the front, and unrolled"' in text
     text = client.post(f"/plans/{plan_id}/measure/chest/look", data={"unit": "cm", "chest_girth": "100"}).text
     assert "and unrolled" not in text
+
+
+@pytest.fixture
+def yoke(client: TestClient, store: Store, plan_id: str) -> str:
+    """Both arms and the chest taped; a square on the chest and one high on the left arm that leans over."""
+    store.commit(plan_id, {"do": "measure", "part": "right_arm", "measures": dict(TYPICAL_MM)})
+    store.commit(plan_id, {"do": "measure", "part": "chest", "measures": UNEVEN})
+    art = store.keep_drawing(square())
+    for name, part, u, s in (("a", "chest", 0.1, 180.0), ("b", "left_arm", -0.02, 470.0)):
+        store.commit(plan_id, {"do": "place", "piece": {"id": name, "part": part, "art": art, "title": f"Square {name}",
+                                                        "u": u, "s_mm": s}})
+    return plan_id
+
+
+def ask(client: TestClient, pid: str, path: str, part: str = "chest", **data: str) -> tuple[str, dict]:
+    got = client.post(f"/plans/{pid}/desk/{part}{path}", data=data, headers={"hx-request": "true"})
+    assert got.status_code == 200, got.text[:300]
+    found = re.search(r'id="desk-data"[^>]*>(.*?)</script>', got.text, re.S)
+    assert found
+    return got.text, json.loads(found[1])
+
+
+def test_the_sheet_shows_edges_midline_armpits_and_landmarks(client: TestClient, yoke: str) -> None:
+    text = client.get(f"/plans/{yoke}/compose/chest").text
+    data = json.loads(re.search(r'id="desk-data"[^>]*>(.*?)</script>', text, re.S)[1])
+    panel = build_panel("chest", UNEVEN)
+    assert text.count('class="mark"') == len(panel.landmarks)
+    assert not data["sheet"]["closed"] and data["sheet"]["sides"] == [{"name": "midline", "u": 0.0}]
+    words = [w["text"] for w in data["sheet"]["words"]]
+    assert {"notch", "midline", "crease", "client's left"} <= set(words)
+    left = next(w for w in data["sheet"]["words"] if w["text"] == "client's left")
+    assert left["x"] > 200   # the client's left is at the viewer's right
+
+
+def test_paper_on_the_sheet_is_told_to_the_browser_as_the_patch_has_it() -> None:
+    panel = build_panel("chest", UNEVEN)
+    grid = paper_grid(panel)
+    for i, j in ((8, 6), (14, 9), (22, 5)):
+        x, y = grid["x"] + i * grid["step"], grid["y"] + j * grid["step"]
+        a, c, d = np.array(grid["p"]).reshape(-1, 3)[j * grid["nx"] + i]
+        near = np.array([[x, y], [x + 2, y], [x, y + 2]])
+        flat = panel.lay_patch(x / panel.turn_mm, y, 12.0).to_flat(panel.from_mm(near))
+        assert flat[1] - flat[0] == pytest.approx([2 * a, 2 * c], abs=0.03)
+        assert flat[2] - flat[0] == pytest.approx([0.0, 2 * d], abs=0.03)
+
+
+def test_a_piece_that_leans_in_is_shown_told_of_and_not_moved_here(client: TestClient, yoke: str) -> None:
+    text, data = ask(client, yoke, "/refresh", sel="b")
+    guest = next(p for p in data["pieces"] if p["id"] == "b")
+    assert guest["home"] == "left_arm" and guest["locked"] and 'id="piece-b"' in text
+    assert "reaches over the left armhole, front onto this chest" in text
+    assert f"/plans/{yoke}/compose/left_arm?sel=b" in text
+    assert not any(p.get("home") for p in data["pieces"] if p["id"] == "a")
+
+
+def test_a_piece_is_put_by_its_distance_from_the_midline(client: TestClient, store: Store, yoke: str) -> None:
+    ask(client, yoke, "/field", sel="a", name="across", value="-6")
+    assert store.load(yoke).plan.piece("a").u * UNEVEN["chest_girth"] == pytest.approx(-60.0)
+    got = client.post(f"/plans/{yoke}/desk/left_arm/field", data={"sel": "b", "name": "across", "value": "3"},
+                      headers={"hx-request": "true"})
+    assert got.status_code == 422 and "Only on chest and back" in got.text
+
+
+def test_a_twin_over_the_midline_follows_and_its_deviation_is_told_with_the_cause(client: TestClient, store: Store,
+                                                                                  yoke: str) -> None:
+    text, data = ask(client, yoke, "/twin", sel="a", over="front", linked="1")
+    twin = next(p["id"] for p in data["pieces"] if p["id"] not in ("a", "b"))
+    piece = store.load(yoke).plan.piece(twin)
+    assert piece.u < 0 and piece.linked and piece.axis_u == 0.0
+    text, _ = ask(client, yoke, "/refresh", sel=twin)
+    assert re.search(r"The twin lies up to \d+\.\d mm off an exact mirror image: the [a-z ]+ of that side lies", text)
+    text, _ = ask(client, yoke, "/refresh", sel="a")
+    assert re.search(r"mm off an exact mirror image", text)
+    ask(client, yoke, "/step", step=json.dumps({"do": "change", "pieces": [{"id": "a", "s_mm": 120.0}]}))
+    assert store.load(yoke).plan.piece(twin).s_mm == pytest.approx(120.0, abs=8.0)
+    ask(client, yoke, "/step", step=json.dumps({"do": "free", "ids": [twin]}))
+    ask(client, yoke, "/step", step=json.dumps({"do": "change", "pieces": [{"id": "a", "s_mm": 150.0}]}))
+    assert store.load(yoke).plan.piece(twin).s_mm == pytest.approx(120.0, abs=8.0)
+
+
+def test_gaps_of_the_chest_are_listed_with_their_edges(client: TestClient, yoke: str) -> None:
+    text, data = ask(client, yoke, "/refresh", mode="tie-in", gaps="1")
+    assert data["labels"] and not data["late"]
+    assert "armhole" in text or "lower edge" in text
+
+
+def test_every_mirrored_piece_is_listed_with_its_mm_and_cause(client: TestClient, store: Store, yoke: str) -> None:
+    ask(client, yoke, "/twin", sel="a", over="front", linked="1")
+    store.commit(yoke, {"do": "measure", "part": "right_arm", "measures": {**TYPICAL_MM, "armpit": 360.0}})
+    ask(client, yoke, "/twin", part="left_arm", sel="b", over="right_arm", linked="1")
+    text, _ = ask(client, yoke, "/refresh")
+    rows = re.findall(r'id="twin-row-\w+".*?</button>', text, re.S)
+    assert len(rows) == 1 and re.search(r"\d\.\d mm", rows[0]) and "of that side lies" in rows[0]
+    text, _ = ask(client, yoke, "/refresh", part="right_arm")
+    rows = re.findall(r'id="twin-row-\w+".*?</button>', text, re.S)
+    assert len(rows) == 1 and "more round there" in rows[0]

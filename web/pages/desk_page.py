@@ -8,16 +8,16 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from composer.body.measures import MeasureError
-from composer.plan.model import PARTS
 from web.answer import whole
 from web.ask import Ask
 from web.desk import NotMeasured
 from web.page import desk_of
+from web.places import SHOWN
 
 
 def _desk(request: Request, mode: str) -> Response:
     pid, part = (request.path_params[k] for k in ("pid", "part"))
-    if part not in PARTS:
+    if part not in SHOWN:
         raise HTTPException(404, "This part of the body is not planned here.")
     kept = desk_of(request).store.load(pid)
     try:

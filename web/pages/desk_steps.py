@@ -14,7 +14,7 @@ from starlette.routing import Route
 
 from composer.body.units import LengthError, parse_length
 from composer.plan.errors import PlanError, StepError
-from composer.plan.model import PARTS, Piece, Plan
+from composer.plan.model import PANELS, PARTS, Piece, Plan
 from composer.store.store import Kept
 from web import panel
 from web.answer import changed
@@ -22,7 +22,7 @@ from web.ask import Ask, ask_of
 from web.desk import Desk, new_id
 from web.page import desk_of
 from web.paint.table import sides
-from web.places import far_word
+from web.places import far_word, left_sign
 from web.threads import with_form
 from web.tracing import traced_piece
 
@@ -118,10 +118,22 @@ def _typed(desk: Desk, plan: Plan, piece: Piece, name: str, value: str) -> dict[
     if name == "up":
         what = f"The height of '{piece.title}' above the {far_word(piece.part)}"
         return {"id": piece.id, "s_mm": parse_length(value, unit, what)}
+    if name == "across":
+        if piece.part not in PANELS:
+            raise StepError("Only on chest and back is a piece placed by its distance from the midline.")
+        return {"id": piece.id, "u": across_mm(value, unit, piece.title) * left_sign(piece.part)
+                / plan.part(piece.part).measures["chest_girth"]}
     if name in ("turn", "around"):
         deg = degrees(value, "turn" if name == "turn" else "place round the limb")
         return {"id": piece.id, "turn_deg": deg} if name == "turn" else {"id": piece.id, "u": deg / 360}
     raise StepError(f"There is no field called '{name}'.")
+
+
+def across_mm(value: str, unit: str, title: str) -> float:
+    """A distance from the midline as typed, mm, to the client's left; with a minus to the right."""
+    text = value.strip().replace("\u2212", "-")
+    sign = -1.0 if text.startswith("-") else 1.0
+    return sign * parse_length(text.removeprefix("-"), unit, f"The distance of '{title}' from the midline")
 
 
 HAND = ("outline_mm", "line_mm", "fine_mm", "dark", "taper")

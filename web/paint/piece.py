@@ -67,7 +67,8 @@ _kept = _Kept(KEPT_BYTES)
 
 def sheet_key(sheet: Sheet) -> str:
     """Short name of a sheet: the same for the same limb and seam."""
-    return hashlib.sha256(repr((sheet.limb.levels, round(sheet.seam_u, 9))).encode()).hexdigest()[:12]
+    skin = sheet.limb.levels if sheet.limb.closed else sheet.limb.key
+    return hashlib.sha256(repr((skin, round(sheet.seam_u, 9))).encode()).hexdigest()[:12]
 
 
 def piece_key(piece: Piece, sheet_name: str) -> str:

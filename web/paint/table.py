@@ -13,7 +13,7 @@ from composer.body.panel import Panel
 from composer.body.sheet import Sheet
 from composer.plan.model import PANELS
 from web.paint.paths import line_data, ring_data
-from web.places import far_word
+from web.places import far_word, left_sign
 
 MARGIN_MM = 6.0
 MIDLINE_U = 0.012
@@ -54,7 +54,7 @@ def sides(part: str) -> dict[float, str]:
 def side_at(part: str, u: float) -> str:
     """The side of the limb nearest to u; on chest and back the client's left or right side, or the midline."""
     if part in PANELS:
-        left = (u > 0) == (part == "chest")
+        left = u * left_sign(part) > 0
         return "midline" if abs(u) < MIDLINE_U else "left side" if left else "right side"
     return min(sides(part).items(), key=lambda it: abs((u - it[0] + 0.5) % 1.0 - 0.5))[1]
 
@@ -137,8 +137,9 @@ def _panel_words(sheet: Sheet, panel: Panel) -> list[dict[str, Any]]:
     for name, us in panel.landmarks.items():
         head, _, side = name.rpartition(" ")
         if head in ("shoulder point", "crease"):
-            say(head if head == "crease" else f"shoulder point, {side}", np.array(us), "top" if head != "crease" else
-                "right" if us[0] > 0 else "left")
+            say(head, np.array(us), "right" if us[0] > 0 else "left")
+        elif head == "lower side":
+            say(f"client's {side}", np.array(us), "below")
     say("midline", midline(panel)[0], "below")
     return out
 

@@ -13,6 +13,7 @@ import { el, fitAll, look, onLook, reveal, startTable, toSheet, zoomAt } from ".
 import { onAnswer, post, step } from "./talk.js";
 import { startTies } from "./ties.js";
 import { startWide } from "./wide.js";
+import { startTint } from "./tint.js";
 import { setTracing, tracing } from "./trace.js";
 
 const desk = document.getElementById("desk");
@@ -77,7 +78,7 @@ const acts = {
   flip: () => change((p) => ({ flip: !p.flip })),
   lock: () => change(() => ({ locked: true })),
   unlock: () => change(() => ({ locked: false })),
-  all: () => state.select(state.order.filter((id) => !state.piece(id).filler)),
+  all: () => state.select(state.order.filter((id) => !state.piece(id).filler && !state.piece(id).home)),
   trace: () => setTracing(!tracing()),
   whole: fitAll,
   larger: () => zoomAt(el.table.clientWidth / 2, el.table.clientHeight / 2, 1.4),
@@ -153,9 +154,26 @@ function drawRule() {
 onLook(drawRule);
 
 const where = document.getElementById("where");
+const edge = document.querySelector("#sheet > .skin-edge");
+
+/** Whether a place of the sheet (mm, y up) lies within the edges of chest or back. */
+function onSkin(x, y) {
+  return edge.isPointInFill(new DOMPoint(x, -y));
+}
+
+function ofMidline(u, s) {
+  const mm = Math.round(u * state.sheet.patch.c1) * (state.sheet.part === "chest" ? 1 : -1);
+  const side = mm === 0 ? "on the midline" : `${Math.abs(mm)} mm ${mm > 0 ? "left" : "right"} of the midline`;
+  return `${side}, ${Math.round(s)} mm up from the ${state.sheet.far}`;
+}
+
 el.table.addEventListener("pointermove", (event) => {
   if (event.pointerType === "touch") return;
   const [u, s] = state.sheet.toSkin(...toSheet(event));
+  if (!state.sheet.closed) {
+    where.textContent = onSkin(...state.sheet.toFlat(u, s)) ? ofMidline(u, s) : "";
+    return;
+  }
   const on = u >= state.sheet.seam && u <= state.sheet.seam + 1 && s >= state.sheet.sMin && s <= state.sheet.sMax;
   const off = (side) => Math.abs((((u - side.u + 0.5) % 1) + 1) % 1 - 0.5);
   where.textContent = on ? `${[...state.sheet.sides].sort((a, b) => off(a) - off(b))[0].name}, ${Math.round(s)} mm up from the ${state.sheet.far}` : "";
@@ -170,6 +188,7 @@ startTies();
 startLater();
 startBest();
 startWide();
+startTint();
 startLive();
 drawOutlines();
 markRows();

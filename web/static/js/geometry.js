@@ -35,7 +35,7 @@ export class Patch {
   }
 }
 
-/** The unrolled limb: its chart, where it is cut, and the girth along it. */
+/** The unrolled part: its chart, where a limb is cut and the girth along it, how paper lies on chest and back. */
 export class Sheet {
   constructor(data) {
     this.patch = new Patch(data.patch);
@@ -45,6 +45,11 @@ export class Sheet {
     this.levels = data.levels;
     this.sides = data.sides;
     this.far = data.far;
+    this.part = data.part;
+    // A limb closes on itself; chest and back have edges, a midline, and a grid that says how paper lies.
+    this.closed = data.closed;
+    this.grid = data.grid;
+    this.midline = data.midline;
   }
 
   girth(s) {
@@ -65,6 +70,7 @@ export class Sheet {
 
   /** The same u within the sheet. */
   within(u) {
+    if (!this.closed) return u;
     return this.seam + (((u - this.seam) % 1) + 1) % 1;
   }
 
@@ -73,12 +79,35 @@ export class Sheet {
     return (this.patch.c1 + this.patch.b * (s - this.patch.s0)) / this.girth(s);
   }
 
+  /** Chest and back: a, c, d of the map [[a, 0], [c, d]] from sheet mm to paper mm at (x, y). */
+  paperAt(x, y) {
+    const { x: x0, y: y0, step, nx, ny, p } = this.grid;
+    const i = Math.min(Math.max((x - x0) / step, 0), nx - 1.001);
+    const j = Math.min(Math.max((y - y0) / step, 0), ny - 1.001);
+    const [a, b] = [Math.floor(i), Math.floor(j)];
+    const at = (k, m, n) => p[((b + n) * nx + a + m) * 3 + k];
+    const mix = (k) => (1 - (j - b)) * ((1 - (i - a)) * at(k, 0, 0) + (i - a) * at(k, 1, 0))
+      + (j - b) * ((1 - (i - a)) * at(k, 0, 1) + (i - a) * at(k, 1, 1));
+    return [mix(0), mix(1), mix(2)];
+  }
+
+  /** The place dx mm to the right and dy mm up from (u, s), true mm. */
+  beside(u, s, dx, dy) {
+    if (this.closed) return [u + dx / this.girth(s), s + dy];
+    const [x, y] = linear.at(this.frame(u, s).m, dx, dy);
+    return [u + x / this.patch.c1, s + y];
+  }
+
   /**
    * How true mm at (u, s) appear on the sheet: place [x, y] and the linear map [a, b, c, d]
    * (columns (a, b) and (c, d)) from "right, up the limb" to the sheet's "right, up".
    */
   frame(u, s) {
     const [x, y] = this.toFlat(u, s);
+    if (!this.closed) {
+      const [p, q, r] = this.paperAt(x, y);
+      return { x, y, m: [1 / p, -q / (p * r), 0, 1 / r] };
+    }
     const a = (this.patch.turnAt(u) * Math.PI) / 180;
     const k = this.widening(s);
     return { x, y, m: [Math.cos(a) * k, Math.sin(a) * k, -Math.sin(a), Math.cos(a)] };

@@ -294,6 +294,7 @@ function endMarquee() {
   marquee.style.display = "none";
   const [x0, y0, x1, y1] = act.box;
   const hit = state.order.filter((id) => {
+    if (state.piece(id).home) return false;
     const c = corners(id);
     const x = c.reduce((t, p) => t + p[0], 0) / 4;
     const y = c.reduce((t, p) => t + p[1], 0) / 4;

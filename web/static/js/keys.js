@@ -52,7 +52,10 @@ function arrows(event) {
     panBy(-dx * 60, dy * 60);
     return;
   }
-  nudge((p) => ({ ...p, u: p.u + (dx * mm) / state.sheet.girth(p.s), s: p.s + dy * mm }));
+  nudge((p) => {
+    const [u, s] = state.sheet.beside(p.u, p.s, dx * mm, dy * mm);
+    return { ...p, u, s };
+  });
 }
 
 export function startKeys(act) {

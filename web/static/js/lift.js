@@ -54,7 +54,7 @@ export function lift(ids) {
     const base = { u: piece.u + shift, s: piece.s, turn: piece.turn, scale: piece.scale, flip: piece.flip };
     const art = picture(group, copy, look.z);
     const from = placed(state.sheet, base);
-    const twin = ids.length === 1 ? art.svg.cloneNode(true) : null;
+    const twin = ids.length === 1 && state.sheet.closed ? art.svg.cloneNode(true) : null;
     const now = state.pending.get(id);
     const item = { group, base, from, art, twin, z: look.z, shift, hold: 0,
       place: now ? { ...now, u: now.u + shift } : { ...base } };

@@ -117,7 +117,8 @@ export function drawGuides(at) {
   const { sheet } = state;
   if (at.u !== undefined) {
     const u = sheet.within(at.u);
-    line([sheet.toFlat(u, sheet.sMin), sheet.toFlat(u, sheet.sMax)]);
+    const [from, to] = sheet.midline ?? [sheet.sMin, sheet.sMax];
+    line([sheet.toFlat(u, from), sheet.toFlat(u, to)]);
   }
   if (at.s !== undefined) {
     line(Array.from({ length: 33 }, (_, i) => sheet.toFlat(sheet.seam + i / 32, at.s)));

@@ -2,14 +2,16 @@
 
 A line field: a and a + 180 degrees are the same. The limb's own axis, leaning on the forearm from
 the little-finger side of the wrist to the thumb side of the ditch (common practice, no published
-source), is summed with the long axes of the pieces near by as (cos 2a, sin 2a) with Gaussian
-weights, so that opposite strokes agree and crossed ones cancel.
+source), is summed with the long axes of the pieces near by and with the strokes that the artist draws
+(`composer.plan.currents`) as (cos 2a, sin 2a) with Gaussian weights, so that opposite strokes agree and crossed
+ones cancel.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -27,6 +29,10 @@ FAN_DEG, FAN_MM = 62.0, 190.0
 """Lean of the flow on chest and back, so that it runs up and out to the shoulder as the muscles do, and how far out
 from the midline it has come to that (common practice, no published source)."""
 
+STROKE, STROKE_MM, STROKE_STEP_MM = 5.0, 20.0, 8.0
+"""Say of a point of a drawn stroke, how far it reaches, how far apart such points are: on the stroke itself the flow
+keeps to it within a few degrees whatever lies beside it, and 60 mm off little is left of it."""
+
 PULL = 1.6
 """Say of a piece much longer than wide, at its own middle, against the limb's axis at 1."""
 
@@ -35,7 +41,8 @@ PULL = 1.6
 class Flow:
     """Direction field. `lean` (radians) at the levels `lean_s` (mm); pieces as places `at` (m, 2) of
     (u, s), `line` (m, 2) of (cos 2a, sin 2a) times their say, `reach` (m,) mm. With `ring_s` and
-    `ring_reach` the flow turns round the limb near that level (elbow rings). With `fan_turn` it leans outwards from
+    `ring_reach` the flow turns round the limb near that level (rings round elbow and knee). `spiral` (radians) is added
+    to the axis all along. With `fan_turn` it leans outwards from
     the midline, by FAN_DEG at so many turns from it (chest and back)."""
 
     chart: Chart
@@ -47,12 +54,13 @@ class Flow:
     ring_s: float | None = None
     ring_reach: float = 45.0
     fan_turn: float = 0.0
+    spiral: float = 0.0
 
     def angle(self, us: np.ndarray) -> np.ndarray:
         """Direction (n,) in radians, counter-clockwise from the way round the limb (+u), in (-pi/2,
         pi/2], at skin points (n, 2) of (u, s); 0 runs round the limb, pi/2 along it."""
         us = np.asarray(us, float)
-        base = np.pi / 2 + np.interp(us[:, 1], self.lean_s, self.lean)
+        base = np.pi / 2 + self.spiral + np.interp(us[:, 1], self.lean_s, self.lean)
         if self.fan_turn:
             base = base - np.radians(FAN_DEG) * np.clip(us[:, 0] / self.fan_turn, -1, 1)
         x, y = np.cos(2 * base), np.sin(2 * base)
@@ -79,20 +87,35 @@ class Flow:
 
 
 def flow_of(scene: Scene, rings: bool = False) -> Flow:
-    """The scene's flow; `rings` turns it round the limb near the elbow. Fillers have no say."""
+    """The scene's flow; `rings` turns it round the limb near elbow or knee, whatever the scene says. Fillers have
+    no say."""
     chart = chart_of(scene.limb)
     panel = isinstance(scene.limb, Panel)
-    lean_s, lean, elbow = ((scene.limb.s_min,), (0.0,), 0.0) if panel else _lean(scene)
+    lean_s, lean, joint = ((scene.limb.s_min,), (0.0,), 0.0) if panel else _lean(scene)
     axes = [_axis(x.patch, _Held(x.flat.digest, x.flat.outline)) for x in scene.laid if not x.piece.is_filler]
     axes = [a for a in axes if a is not None]
-    got = np.array(axes).reshape(-1, 5)
-    return Flow(chart, lean_s, lean, got[:, :2], got[:, 2:4], got[:, 4], elbow if rings and not panel else None,
-                fan_turn=FAN_MM / scene.limb.turn_mm if panel else 0.0)
+    got = np.concatenate([np.array(axes).reshape(-1, 5), *(_along(chart, s) for s in scene.currents.strokes)])
+    round_joint = (rings or scene.currents.rings) and not panel
+    return Flow(chart, lean_s, lean, got[:, :2], got[:, 2:4], got[:, 4], joint if round_joint else None,
+                fan_turn=FAN_MM / scene.limb.turn_mm if panel else 0.0, spiral=np.radians(scene.currents.spiral_deg))
+
+
+def _along(chart: Chart, stroke: tuple[tuple[float, float], ...]) -> np.ndarray:
+    """Points of a drawn stroke as rows (m, 5): u, s, say times (cos 2a, sin 2a), reach."""
+    at = np.array(stroke)
+    us = [at[:1]]
+    for a, b in pairwise(at):
+        n = max(1, int(np.ceil(float(chart.distance(a, b)) / STROKE_STEP_MM)))
+        us.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
+    us_ = np.concatenate(us)
+    d = np.gradient(us_, axis=0) * np.column_stack([chart.girth(us_[:, 1]), np.ones(len(us_))])
+    a2 = 2 * np.arctan2(d[:, 1], d[:, 0])
+    return np.column_stack([us_, STROKE * np.cos(a2), STROKE * np.sin(a2), np.full(len(us_), STROKE_MM)])
 
 
 def _lean(scene: Scene) -> tuple[tuple[float, ...], tuple[float, ...], float]:
     limb = scene.limb
-    elbow = next((lv.s_mm for lv in limb.levels if "elbow" in lv.name.lower()),
+    elbow = next((lv.s_mm for lv in limb.levels if "elbow" in lv.name.lower() or lv.name.lower() == "knee"),
                  limb.s_min + 0.5 * (limb.s_max - limb.s_min))
     side = next((1.0 if x.piece.part.startswith("right") else -1.0 for x in scene.laid
                  if x.piece.part.endswith("arm")), 0.0)

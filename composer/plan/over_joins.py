@@ -16,6 +16,7 @@ import numpy as np
 from composer.art.drawing import Drawing
 from composer.body.joins import Carried, Join, carry_outline, join_parts, neighbours_of
 from composer.body.surface import Surface
+from composer.plan.currents import currents_of
 from composer.plan.model import PANELS, Plan
 from composer.plan.scene import Laid, Scene, lay, scene
 from composer.plan.twins import surface_of
@@ -91,7 +92,8 @@ def seen_on(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> Seen:
     for x in sorted(leaning, key=lambda x: x.carried.mismatch_mm):  # over two joins: by the one it lies over best
         if laid.setdefault(x.laid.piece.id, x.laid) is x.laid:
             over[x.laid.piece.id] = x
-    return Seen(Scene(surface, seam_u, tuple(sorted(laid.values(), key=lambda x: (x.piece.depth, x.piece.id)))), over)
+    rows = tuple(sorted(laid.values(), key=lambda x: (x.piece.depth, x.piece.id)))
+    return Seen(Scene(surface, seam_u, rows, currents_of(plan.part(part))), over)
 
 
 def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from composer.art.drawing import Drawing
 from composer.body.limb import Limb
 from composer.body.patch import Patch, lay_patch
+from composer.plan.currents import Currents, currents_of
 from composer.plan.model import Piece, Plan
 
 
@@ -27,11 +28,12 @@ class Laid:
 
 @dataclass(frozen=True)
 class Scene:
-    """One part with what lies on it, back to front."""
+    """One part with what lies on it, back to front, and how the artist wants background to run there."""
 
     limb: Limb
     seam_u: float
     laid: tuple[Laid, ...]
+    currents: Currents = field(default_factory=Currents)
 
     def of(self, piece_id: str) -> Laid:
         return next(x for x in self.laid if x.piece.id == piece_id)
@@ -76,5 +78,5 @@ def _lay(limb: Limb, key: tuple, held: _Held) -> tuple[Drawing, Patch, tuple[np.
 
 def scene(plan: Plan, part: str, limb: Limb, gallery: Mapping[str, Drawing]) -> Scene:
     """The part's scene. `gallery` gives the drawing for each digest (KeyError if one is missing)."""
-    return Scene(limb, plan.part(part).seam_u,
-                 tuple(lay(limb, p, gallery[p.art]) for p in plan.on(part)))
+    return Scene(limb, plan.part(part).seam_u, tuple(lay(limb, p, gallery[p.art]) for p in plan.on(part)),
+                 currents_of(plan.part(part)))

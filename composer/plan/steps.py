@@ -13,6 +13,7 @@ from typing import Any
 
 from composer.body.measures import build_limb
 from composer.body.yoke import build_panel
+from composer.plan.currents import change_currents
 from composer.plan.errors import PlanError, StepError
 from composer.plan.estimated import with_estimated
 from composer.plan.extents import change_extent
@@ -60,7 +61,8 @@ def label(plan: Plan, step: Step) -> str:
              "seam": "move the seam", "settings": "change settings",
              "rename": "rename plan", "free": "set {who} free", "twin": "mirror {who}",
              "tie_in": "tie in", "keep_options": "find options", "take_option": "take an option",
-             "drop_option": "delete an option", "must": "mark a tie", "place": "place {new}", "clear": "clear fillers"}
+             "drop_option": "delete an option", "must": "mark a tie",
+             "currents": "change how background runs", "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
     if step["do"] == "twin":
         who = known.get(step.get("id", ""), "piece").lower()
@@ -251,5 +253,6 @@ _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in,
     "keep_options": keep_options, "take_option": _take_option, "drop_option": drop_option, "must": mark_must,
+    "currents": change_currents,
     "several": _several,
 }

@@ -247,8 +247,9 @@ SEEDS = {"PNG": saved(GULL[::4, ::4], "PNG", COVER[::4, ::4]), "JPEG": saved(GUL
 
 
 @settings(max_examples=150, deadline=None)
-@given(st.sampled_from(sorted(set(SEEDS) - {"HEIC"})), st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), max_size=12),
-       st.floats(0.02, 1.0), st.binary(max_size=24))
+@given(st.sampled_from(sorted(set(SEEDS) - {"HEIC"})),
+       st.lists(st.tuples(st.floats(0, 1), st.integers(0, 255)), max_size=12), st.floats(0.02, 1.0),
+       st.binary(max_size=24))
 def test_damaged_bytes_give_a_picture_or_a_sentence(kind: str, hits: list, keep: float, tail: bytes) -> None:
     """Bytes changed, the end cut off, rubbish put on: a whole picture within the limits, or an ArtError."""
     whole_or_said(decode, mangled(SEEDS[kind], hits, keep, tail))

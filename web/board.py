@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, fields
 from typing import Any
 
-from composer.art.tones import TONES, tones_of
+from composer.art.tone_shares import TONES, tones_of
 from composer.compose.board import Board, Share, board
 from composer.compose.fit_limits import KEY, LimitError, Limits, limits_from, limits_of
 from composer.compose.fit_readings import LEVELS, PieceFit

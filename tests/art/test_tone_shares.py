@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from composer.art.drawing import Drawing, Layer
-from composer.art.tones import tones_of
+from composer.art.tone_shares import tones_of
 from composer.demo import house_shelf
 
 

@@ -1,0 +1,112 @@
+"""Overlays of the sheet: the picture, its key, the table that says the same, and a client's own zones."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+import numpy as np
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from composer.body.zones import SCALES
+from composer.compose.fit_seen import VIEWS
+from composer.plan.errors import PlanError, StepError
+from composer.store.store import Kept
+from web import fit, tint
+from web.ask import Ask
+from web.desk import Desk, NotMeasured, View
+from web.page import page, templates
+from web.pages.desk_steps import Form, acting
+from web.pages.reading import asked
+
+log = logging.getLogger("sleevewright.web")
+
+
+def overlay(request: Request) -> Response:
+    """What lies over the sheet, as {svg, tags, legend}; all empty for nothing."""
+    q = request.query_params
+    nothing = {"svg": "", "tags": [], "legend": "", "choice": ""}
+    try:
+        desk, kept, view = asked(request)
+        got = tint.of(desk, kept, view, q.get("what", ""), q.get("choice", ""), q.get("sel", ""))
+    except (PlanError, NotMeasured, ValueError) as err:
+        return JSONResponse({**nothing, "sentence": str(err)}, 422)
+    except Exception:
+        log.exception("overlay of %s", request.path_params["part"])
+        return JSONResponse({**nothing, "sentence": "This could not be worked out for this arrangement."}, 422)
+    if got is None:
+        return JSONResponse(nothing)
+    legend = templates.get_template("parts/legend.html").render(t=got, choices=tint.choices_of(view)[got.what])
+    return JSONResponse({"svg": got.svg, "tags": [vars(t) for t in got.tags], "legend": legend, "choice": got.choice},
+                        headers={"Cache-Control": "no-store"})
+
+
+def table(request: Request) -> Response:
+    """The overlay as a table, for the wide drawer."""
+    what = request.query_params.get("what", "")
+    context: dict[str, Any] = {"sentence": "", "what": what, "rows": []}
+    try:
+        desk, kept, view = asked(request)
+        context |= {"plan": kept.plan, "part": view.part}
+        if what not in tint.choices_of(view):
+            raise StepError("There is no such overlay on this part.")
+        context |= _ROWS[what](desk, kept, view)
+    except (PlanError, NotMeasured, ValueError) as err:
+        context["sentence"] = str(err)
+    return page(request, "parts/tint_table.html", context)
+
+
+def _stretch_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
+    """Each piece with what every pose does to it."""
+    rows = []
+    for la in reversed(view.drawn):
+        if not la.piece.is_filler:
+            shown = fit.of_piece(desk, kept, view, la.piece.id)
+            least, most = shown.fit.facts.stretch
+            rows.append({"id": la.piece.id, "title": la.piece.title, "poses": shown.poses,
+                         "paper": "no cone" if not np.isfinite(most) else
+                         f"{fit.signed(least - 1)} to {fit.signed(most - 1)}"})
+    return {"rows": rows}
+
+
+def _seen_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
+    """Each piece with the share that shows from each side."""
+    titles = {la.piece.id: la.piece.title for la in view.scene.laid}
+    rows = [{"id": f.piece_id, "title": titles[f.piece_id], "best": f.facts.view,
+             "seen": [round(100 * v) for v in f.facts.seen]}
+            for f in reversed(fit.of_part(desk, kept, view)) if f.facts.seen is not None]
+    return {"rows": rows, "views": VIEWS}
+
+
+def _zone_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
+    """Each zone with its figures and its size."""
+    zones = tint.zone_map(view)
+    rows = [{"name": z.name, "label": z.label, "figures": {s: getattr(z, s) for s in SCALES}, "edited": z.edited,
+             "bone": z.over_bone, "cm2": round(zones.area_mm2(i) / 100)} for i, z in enumerate(zones.zones)]
+    return {"rows": rows, "scales": {"pain": "Pain", "movement": "Movement", "visibility": "In view"},
+            "edited": any(z.edited for z in zones.zones)}
+
+
+_ROWS = {"stretch": _stretch_rows, "seen": _seen_rows, "zones": _zone_rows}
+
+
+@acting
+def do_zone(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: Ask) -> tuple[Kept, list[str] | None]:
+    """A client's own figure of a zone ('zone:scale'); empty takes it back to the table."""
+    zone, _, scale = str(form.get("name") or "").partition(":")
+    typed = str(form.get("value") or "").replace(",", ".").strip()
+    try:
+        figure = float(typed) if typed else None
+    except ValueError as err:
+        raise StepError(f"'{typed[:20]}' is no number; write 0 to 10.") from err
+    return desk.store.commit(pid, {"do": "zones", "part": part, "set": {zone: {scale: figure}}}), None
+
+
+_AT = "/plans/{pid}/desk/{part}"
+routes = [
+    Route(f"{_AT}/tint", overlay),
+    Route(f"{_AT}/table", table),
+    Route(f"{_AT}/zone", do_zone, methods=["POST"]),
+]

@@ -1,0 +1,266 @@
+"""Overlays of the sheet, one at a time: how paper and skin stretch, the zones, what is seen from one side.
+
+Each comes with tags (numbers that stand on the sheet), a key of its inks, and a table that says the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from markupsafe import escape
+
+from composer.body.distort import stretches
+from composer.body.flex import folding, strain, worst
+from composer.body.zones import ZoneMap
+from composer.compose.fit_limits import Limits, limits_of
+from composer.compose.fit_seen import VIEWS, section_normals, view_u
+from composer.plan.scene import Laid
+from composer.plan.zone_edits import zones_on
+from composer.sheets.unrolled import rings_on_sheet, shifts
+from composer.store.store import Kept
+from web import fit
+from web.desk import Desk, View
+from web.paint.bands import Ink, band_image, grid
+from web.paint.paths import ring_data
+
+WHAT = {"stretch": "Stretch", "zones": "Zones", "seen": "What is seen"}
+CHOICES = {"stretch": {"worst": "Worst", "relaxed": "Relaxed", "flexed": "Flexed", "bent": "Bent"},
+           "zones": {"pain": "Pain", "movement": "Movement", "visibility": "In view"},
+           "seen": {"best": "Best side", "front": "Front", "outer": "Outer", "back": "Back", "inner": "Inner"}}
+STEP_MM = 3.0
+VIOLET, DIM = (91, 63, 160), (40, 31, 40)
+APART_MM, TAGS, INSET_MM = 70.0, 4, 18.0
+"""Tags of the greatest stretch lie so far apart, and there are so many at most; all stand so far in from the edge."""
+
+
+@dataclass(frozen=True)
+class Tag:
+    """A number on the sheet, mm, y down."""
+
+    text: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Tint:
+    """An overlay: SVG in the sheet's mm, tags, its key (css colour, words), `title` and the sentence that says
+    what it is and how far to trust it. `choice` is what is shown of it."""
+
+    what: str
+    choice: str
+    svg: str
+    tags: tuple[Tag, ...]
+    key: tuple[tuple[str, str], ...]
+    title: str
+    sentence: str
+
+
+def choices_of(view: View) -> dict[str, dict[str, str]]:
+    """What can be laid over this part: zones, poses and sides are known for arms and legs only."""
+    if fit.has_poses(view):
+        return CHOICES
+    return {"stretch": {"relaxed": "Relaxed"}}
+
+
+def of(desk: Desk, kept: Kept, view: View, what: str, choice: str, piece_id: str = "") -> Tint | None:
+    """The overlay that is asked for; None for nothing, or for what this part does not have."""
+    known = choices_of(view).get(what)
+    if known is None:
+        return None
+    choice = choice if choice in known else next(iter(known))
+    about = piece_id if (what, choice) == ("seen", "best") else ""
+
+    def make() -> Tint:
+        if what == "zones":
+            return _zones(view, choice)
+        if what == "seen":
+            return _seen(desk, kept, view, choice, about)
+        limits = limits_of(kept.plan.settings)
+        return _paper(view, limits) if choice == "relaxed" else _moving(view, choice, limits)
+
+    return desk.once(("tint", kept.plan.id, kept.revision, view.part, what, choice, about), make)
+
+
+def _box(view: View) -> tuple[float, float, float, float]:
+    ring = view.sheet.border()
+    (x0, y0), (x1, y1) = ring.min(axis=0) - STEP_MM, ring.max(axis=0) + STEP_MM
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def _css(ink: Ink) -> str:
+    return f"rgb({ink[0]} {ink[1]} {ink[2]} / {ink[3] / 255:.2f})"
+
+
+def _inks(*opacities: int, of: tuple[int, int, int] = VIOLET) -> list[Ink]:
+    return [(*of, o) for o in opacities]
+
+
+def _on_skin(view: View, xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Skin points (n, 2) under points of the sheet, kept to taped skin, and which really lie on the sheet."""
+    us = view.sheet.to_skin(xy)
+    u, s = us.T
+    inside = (u >= view.sheet.seam_u) & (u <= view.sheet.seam_u + 1) & (s >= view.limb.s_min) & (s <= view.limb.s_max)
+    return np.column_stack([u, s.clip(view.limb.s_min, view.limb.s_max)]), inside
+
+
+def _tag(view: View, text: str, u: float, s_mm: float) -> Tag:
+    """A tag at a place on skin, moved in a little where it would stand over the sheet's edge."""
+    girth = float(view.limb.girth(s_mm))
+    left = view.sheet.seam_u
+    u = left + (u - left) % 1.0
+    u = min(max(u, left + INSET_MM / girth), left + 1.0 - INSET_MM / girth)
+    s_mm = min(max(s_mm, view.limb.s_min + INSET_MM * 0.7), view.limb.s_max - INSET_MM * 0.7)
+    x, y = view.sheet.to_flat(np.array([[u, s_mm]]))[0]
+    return Tag(text, round(float(x), 1), round(float(-y), 1))
+
+
+def _moving(view: View, pose: str, limits: Limits) -> Tint:
+    """How far skin stretches flexed, bent, or in the worst pose."""
+    box = _box(view)
+    xy, shape = grid(box, STEP_MM)
+    us, inside = _on_skin(view, xy)
+    if pose == "worst":
+        found = worst(view.limb, view.part, us)
+        both, folds = found.strain, found.folds
+    else:
+        both, folds = strain(view.limb, view.part, us, pose), folding(view.limb, view.part, us, pose)
+    both = np.nan_to_num(both, nan=0.0)
+    k = np.abs(both).argmax(axis=1)
+    signed = both[np.arange(len(both)), k]
+    levels = (limits.flex_warn / 3, limits.flex_warn, limits.flex_strong)
+    inks = _inks(38, 88, 150)
+    image = band_image(np.abs(signed).reshape(shape), box, STEP_MM, levels, inks, folds.reshape(shape), (*DIM, 120))
+    pick = inside & ~folds & (np.abs(signed) >= levels[0])
+    tags = _peaks(view, us[pick], xy[pick], signed[pick])
+    key = [(_css(i), f"{100 * a:.0f}%{f' to {100 * b:.0f}%' if b else ' and more'}")
+           for i, a, b in zip(inks, levels, (*levels[1:], 0), strict=True)]
+    if folds[inside].any():
+        key.append(("hatch", "folds"))
+    title = {"flexed": "Skin, muscles flexed", "bent": "Skin, joints bent"}.get(pose, "Skin, the worst pose")
+    return Tint("stretch", pose, f'<g clip-path="url(#skin-edge)">{image}</g>', tags, tuple(key), title,
+                "How far skin stretches (+) or shrinks (\u2212), along or round, whichever is more. A simple model "
+                "from memory, no published source; where skin folds nothing is foretold.")
+
+
+def _peaks(view: View, us: np.ndarray, xy: np.ndarray, signed: np.ndarray) -> tuple[Tag, ...]:
+    """Where skin points (n, 2), at `xy` on the sheet, move most; none near another."""
+    out: list[int] = []
+    for i in np.argsort(-np.abs(signed), kind="stable"):
+        if all(np.hypot(*(xy[i] - xy[k])) >= APART_MM for k in out):
+            out.append(int(i))
+            if len(out) == TAGS:
+                break
+    return tuple(_tag(view, fit.signed(float(signed[i])), *map(float, us[i])) for i in out)
+
+
+def _paper(view: View, limits: Limits) -> Tint:
+    """How far the paper of each piece is off the skin, limb at rest."""
+    box = _box(view)
+    xy, shape = grid(box, STEP_MM)
+    us, _ = _on_skin(view, xy)
+    value = np.zeros(len(xy))
+    inside = np.zeros(len(xy), bool)
+    clips, tags = [], []
+    for la in view.drawn:
+        if la.piece.is_filler:
+            continue
+        rings = rings_on_sheet(la.flat.silhouette, la.patch, view.sheet)
+        clips.append(ring_data(rings))
+        off = _off(view, la)
+        if round(100 * off) >= 1:
+            p = shapely.point_on_surface(la.flat.outline)
+            u, s = la.patch.to_skin(np.array([[p.x, p.y]]))[0]
+            tags.append(_tag(view, f"{100 * off:.0f}%", float(u), float(s)))
+        for k in shifts(np.concatenate(la.rings)[:, 0], view.sheet):
+            flat = la.patch.to_flat(us - np.array([k, 0.0]))
+            (x0, y0), (x1, y1) = (f(np.concatenate(la.flat.silhouette), axis=0) for f in (np.min, np.max))
+            near = np.flatnonzero((flat[:, 0] > x0 - 8) & (flat[:, 0] < x1 + 8) & (flat[:, 1] > y0 - 8)
+                                  & (flat[:, 1] < y1 + 8))
+            if not len(near):
+                continue
+            own = shapely.contains_xy(la.flat.outline, *flat[near].T)
+            both = np.abs(stretches(view.limb, la.patch, flat[near]) - 1).max(axis=1)
+            both = np.where(np.isfinite(both), both, 1.0)
+            value[near] = np.where(own | ~inside[near], both, value[near])
+            inside[near] |= own
+    levels = (0.02, limits.stretch_warn, limits.stretch_strong)
+    inks = _inks(46, 100, 165)
+    image = band_image(value.reshape(shape), box, STEP_MM, levels, inks)
+    svg = (f'<clipPath id="tint-clip"><path clip-rule="nonzero" d="{"".join(clips)}"/></clipPath>'
+           f'<g clip-path="url(#skin-edge)"><g clip-path="url(#tint-clip)">{image}</g></g>') if clips else ""
+    key = [(_css(i), f"{100 * a:.0f}%{f' to {100 * b:.0f}%' if b else ' and more'}")
+           for i, a, b in zip(inks, levels, (*levels[1:], 0), strict=True)]
+    return Tint("stretch", "relaxed", svg, tuple(tags), tuple(key), "Paper on skin at rest",
+                "How far flat paper of each piece is too wide or too narrow for the skin under it; the number is the "
+                "most of each.")
+
+
+def _off(view: View, la: Laid) -> float:
+    both = stretches(view.limb, la.patch, np.concatenate(la.flat.silhouette))
+    both = both[np.isfinite(both).all(axis=1)]
+    return float(np.abs(both - 1).max()) if len(both) else 1.0
+
+
+def zone_map(view: View) -> ZoneMap:
+    """The zones of the part with this client's figures."""
+    return zones_on(view.plan, view.part)
+
+
+def zone_opacity(figure: float) -> float:
+    """How dense a zone is painted, by its figure 0 to 10."""
+    return 0.03 + 0.052 * figure
+
+
+def _zones(view: View, scale: str) -> Tint:
+    zones = zone_map(view)
+    out, tags = ['<g clip-path="url(#skin-edge)" class="zones">'], []
+    for i, z in enumerate(zones.zones):
+        rings = zones.rings(i)
+        figure = float(getattr(z, scale))
+        for k in shifts(np.concatenate(rings)[:, 0], view.sheet):
+            d = ring_data([view.sheet.to_flat(np.add(r, (k, 0.0))) for r in rings])
+            out.append(f'<path d="{d}" fill-opacity="{zone_opacity(figure):.2f}"><title>{escape(z.label)}: {scale} '
+                       f'{figure:g}</title></path>')
+        tags.append(_tag(view, f"{figure:g}{'*' if scale in z.edited else ''}", *zones.label_at(i)))
+    key = [(f"rgb(91 63 160 / {zone_opacity(v):.2f})", str(v)) for v in (0, 2, 4, 6, 8, 10)]
+    title = {"pain": "Pain, 0 to 10", "movement": "Movement of the skin, 0 to 10",
+             "visibility": "In view at ease, 0 to 10"}[scale]
+    return Tint("zones", scale, "".join([*out, "</g>"]), tuple(tags), tuple(key), title,
+                "Common practice, no published source; every client differs. Change any figure in the table"
+                + ("; * is this client's own." if any(z.edited for z in zones.zones) else "."))
+
+
+def best_side(desk: Desk, kept: Kept, view: View, piece_id: str) -> tuple[str, str]:
+    """The side that shows most of the piece (of all pieces where none is chosen), and how it is said."""
+    laid = view.laid(piece_id)
+    if laid is not None and not laid.piece.is_filler:
+        facts = fit.of_piece(desk, kept, view, piece_id).fit.facts
+        if facts.seen is not None:
+            name = VIEWS[facts.view]
+            share = f"{100 * facts.seen[facts.view]:.0f}% of it shows"
+            return name, f"Best side of \u201c{laid.piece.title}\u201d: {name}, {share}"
+    shares = [f.facts for f in fit.of_part(desk, kept, view) if f.facts.seen is not None]
+    if not shares:
+        return "outer", "Seen from the outer side"
+    area = [sum(f.seen[k] * f.samples.area_mm2 for f in shares if f.seen) for k in range(len(VIEWS))]
+    name = VIEWS[int(np.argmax(area))]
+    return name, f"The side that shows most of all pieces: {name}"
+
+
+def _seen(desk: Desk, kept: Kept, view: View, side: str, piece_id: str) -> Tint:
+    name, title = best_side(desk, kept, view, piece_id) if side == "best" else (side, f"Seen from the {side} side")
+    box = _box(view)
+    xy, shape = grid(box, STEP_MM)
+    us, _ = _on_skin(view, xy)
+    normal = section_normals(view.limb, us)
+    a = 2 * np.pi * view_u(view.part, name)
+    square = (normal @ np.array([np.sin(a), -np.cos(a)])) / np.hypot(*normal.T)
+    levels, inks = (-0.5, 0.0), _inks(50, 122, of=DIM)
+    image = band_image(-square.reshape(shape), box, STEP_MM, levels, inks)
+    key = (("rgb(0 0 0 / 0)", "seen squarely"), (_css(inks[0]), "at a slant, under 30\u00b0"),
+           (_css(inks[1]), "not seen"))
+    return Tint("seen", side, f'<g clip-path="url(#skin-edge)">{image}</g>', (), key, title,
+                "With the limb hanging, from level far off. What lies in the dark runs round out of sight.")

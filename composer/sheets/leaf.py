@@ -101,8 +101,10 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
     marks = [m for m in marks if not m.lines.is_empty and m.lines.length > 1.5]
     outline = shapely.union_all(outlines) if len(outlines) > 1 else outlines[0]
     outline = shapely.buffer(shapely.buffer(outline, 0.16, join_style="mitre"), -0.16, join_style="mitre")
-    return Leaf(name, _polygons(outline), together(arts), tuple(marks), freehand=_polygons(shapely.union_all(loose)),
-                **more)
+    outline = _polygons(outline)
+    cuts = tuple(line for c in more.pop("cuts", ()) for line in _inside(c, outline))
+    return Leaf(name, outline, together(arts), tuple(marks), cuts,
+                freehand=_polygons(shapely.union_all(loose)), **more)
 
 
 def together(arts: list[StencilArt]) -> StencilArt:
@@ -132,12 +134,18 @@ def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first
                     for d in (-1.0, 1.0))
             along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
             middle, off = (a + b) / 2, TICK_MM * np.array([-along[1], along[0]])
-            if not shapely.dwithin(ink, LineString([middle - 1.6 * off, middle + 1.6 * off]), 0.6):
+            across = LineString([middle - 1.6 * off, middle + 1.6 * off])
+            if stencil.outline.covers(across) and not shapely.dwithin(ink, across, 0.6):
                 words = str(first + len(here)) if label else ""
                 here.append(Tick(carry(stencil, left, np.array([middle, middle + off])), words))
                 there.append(Tick(carry(stencil, right, np.array([middle, middle - off])), words))
                 break
     return here, there
+
+
+def _inside(line: np.ndarray, outline: BaseGeometry) -> list[np.ndarray]:
+    kept = shapely.intersection(LineString(line), shapely.buffer(outline, 0.2))
+    return [np.asarray(g.coords) for g in shapely.get_parts(kept) if g.geom_type == "LineString" and g.length > 1]
 
 
 def _polygons(g: BaseGeometry) -> BaseGeometry:

@@ -16,8 +16,8 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 PX_MM = 1.0
-OPEN, LINE, SOLID, KEPT = 1.0, 14.0, 30.0, 4000.0
-"""Cost of one mm through open skin, line work, solid black, and what is to be kept whole."""
+AIR, OPEN, LINE, SOLID, KEPT = 0.5, 1.0, 14.0, 30.0, 4000.0
+"""Cost of one mm beside the paper, through open skin, line work, solid black, and what is to be kept whole."""
 STRAY = 2.5
 """What the edge of the strip costs more than its middle, per mm."""
 
@@ -25,7 +25,7 @@ STRAY = 2.5
 @dataclass(frozen=True)
 class Field:
     """Cost per mm on a grid: pixel (row, column) has its middle at (x0 + column, y0 + row) mm, y up.
-    `paper` is what lies on the paper at all."""
+    `paper` is what lies on the paper at all; a way may leave it and come back."""
 
     x0: float
     y0: float
@@ -48,11 +48,12 @@ def field_of(outline: BaseGeometry, lines: BaseGeometry, solid: BaseGeometry, ke
     def mask(g: BaseGeometry, edge: bool) -> np.ndarray:
         return _painted(g, size, origin, edge)
 
-    cost = np.full((size[1], size[0]), OPEN)
+    paper = mask(outline, False)
+    cost = np.where(paper, OPEN, AIR)
     cost[mask(solid, True)] = SOLID
     cost[mask(lines, True)] = LINE
     cost[mask(keep, True)] = KEPT
-    return Field(*origin, cost, mask(outline, False))
+    return Field(*origin, cost, paper)
 
 
 def _painted(g: BaseGeometry, size: tuple[int, int], origin: tuple[float, float], edge: bool) -> np.ndarray:
@@ -80,11 +81,11 @@ def quiet_way(field: Field, across: np.ndarray, starts: np.ndarray, ends: np.nda
               ) -> np.ndarray | None:
     """The cheapest way (n, 2), mm, from a start pixel to an end pixel through the strip where |across| <= 1.
 
-    `across` (rows, columns) is -1 and 1 at the strip's edges and 0 along its middle, nan outside the
-    strip; `starts` and `ends` are masks of the same shape; `forward` is 'up', 'down' or 'right'. None when
+    `across` (rows, columns) is -1 and 1 at the strip's edges and 0 along its middle, nan where it must not
+    go; `starts` and `ends` are masks of the same shape; `forward` is 'up', 'down' or 'right'. None when
     there is no way, or only through what is kept whole.
     """
-    inside = field.paper & (np.abs(np.nan_to_num(across, nan=9.0)) <= 1)
+    inside = np.abs(np.nan_to_num(across, nan=9.0)) <= 1
     cost = np.where(inside, field.cost + STRAY * np.nan_to_num(across) ** 2, np.inf)
     turn = {"up": lambda g: g, "down": lambda g: g[::-1], "right": lambda g: g.T}[forward]
     way = cheapest(turn(cost), turn(starts & inside), turn(ends & inside))

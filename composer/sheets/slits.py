@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -52,7 +52,8 @@ class Limits:
 class Cut:
     """A stencil made ready: `way` how ('whole', 'true', 'slits', 'split'), its papers, the worst
     `stretch` that is left (signed), `error_mm` how far a straight line over the paper is off in length,
-    `crossed_mm` of ink that cuts run through, `opens_mm` how far slits open on skin, and what to say."""
+    `crossed_mm` of ink that cuts run through, `opens_mm` how far slits open on skin, what to say, and the
+    `cells` of all papers."""
 
     way: str
     leaves: tuple[Leaf, ...]
@@ -62,6 +63,7 @@ class Cut:
     opens_mm: float = 0.0
     freehand_mm2: float = 0.0
     sentence: str = ""
+    cells: tuple[Cell, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -105,8 +107,7 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
         return min(better or found, key=lambda c: abs(c.stretch))
     said = "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else (
         "No cut makes it lie better")
-    return Cut("whole", kept.leaves, kept.stretch, kept.error_mm, freehand_mm2=kept.freehand_mm2,
-               sentence=f"{said}. {kept.sentence}")
+    return replace(kept, sentence=f"{said}. {kept.sentence}")
 
 
 def _places(stencil: Stencil) -> np.ndarray:
@@ -202,15 +203,18 @@ def _whole(stencil: Stencil, us: np.ndarray, limits: Limits) -> Cut:
     loose = _freehand(stencil, us, left, limits)
     leaf = leaf_of(stencil, "", [cell], loose)
     error = _error(stencil, [stencil.chart], [us])
-    return _told(stencil, Cut("whole", (leaf,), _worst(left), error, freehand_mm2=float(leaf.freehand.area)), limits)
+    return _told(stencil, Cut("whole", (leaf,), _worst(left), error, freehand_mm2=float(leaf.freehand.area),
+                             cells=(cell,)), limits)
 
 
 def _true(stencil: Stencil, us: np.ndarray, limits: Limits) -> Cut:
     (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
     gore = gore_on(stencil.limb, tangent_patch(stencil.limb, (u0 + u1) / 2, (s0 + s1) / 2), (u0 + u1) / 2)
     left = _signed(gore.stretches(us))
-    leaf = leaf_of(stencil, "", [Cell(stencil.outline, gore)], _freehand(stencil, us, left, limits))
-    made = Cut("true", (leaf,), _worst(left), _error(stencil, [gore], [us]), freehand_mm2=float(leaf.freehand.area))
+    cell = Cell(stencil.outline, gore)
+    leaf = leaf_of(stencil, "", [cell], _freehand(stencil, us, left, limits))
+    made = Cut("true", (leaf,), _worst(left), _error(stencil, [gore], [us]), freehand_mm2=float(leaf.freehand.area),
+               cells=(cell,))
     return _told(stencil, made, limits)
 
 
@@ -234,7 +238,6 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
     skin = stencil.chart.to_skin(field.middles)
     shape = field.cost.shape
     u, s = skin[:, 0].reshape(shape), skin[:, 1].reshape(shape)
-    rim = field.paper & ~_eroded(field.paper)
     half = 0.42 * float(np.diff(edges).min())
     form = _on_skin(stencil, stencil.outline)
     cells: list[Cell] = []
@@ -251,7 +254,9 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
             ways.append(None)
             if not _parts(stencil, us, line, middle, up):
                 continue
-            ways[-1] = quiet_way(field, across, np.abs(s - middle) < 1.0, rim & (np.abs(s - middle) > 8.0),
+            on = s[field.paper & (np.abs(np.nan_to_num(across, nan=9.0)) <= 1)]
+            last = on.max() if up else on.min()
+            ways[-1] = quiet_way(field, across, np.abs(s - middle) < 1.0, np.abs(s - last) < 1.0,
                                  "up" if up else "down")
             if ways[-1] is None:
                 return None
@@ -279,7 +284,7 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
     leaf = leaf_of(stencil, "", cells, _freehand(stencil, us, left, limits), trims, cuts=tuple(cuts),
                    ticks=tuple(ticks))
     made = Cut("slits", (leaf,), _worst(left), _error(stencil, where, groups), crossed, opens,
-               float(leaf.freehand.area))
+               float(leaf.freehand.area), cells=tuple(cells))
     return _told(stencil, made, limits)
 
 
@@ -338,7 +343,9 @@ def _join(stencil: Stencil, way: np.ndarray, a: Cell, b: Cell, left: Gore, right
             # a way down the limb has the right-hand gore on its left side
             one, two = tick_pairs(stencil, tail, *((a, b) if up else (b, a)), 1, False)
             ticks = [*one, *two]
-    return give_a, give_b, cuts, ticks, max(0.0, -float(gap.min()))
+    xy = stencil.chart.to_flat(us)
+    on = gap[shapely.contains_xy(stencil.body, xy[:, 0], xy[:, 1])]
+    return give_a, give_b, cuts, ticks, max(0.0, -float(on.min(initial=0.0)))
 
 
 def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray, limits: Limits) -> Cut | None:
@@ -347,16 +354,15 @@ def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndar
     skin = stencil.chart.to_skin(field.middles)
     shape = field.cost.shape
     u, s = skin[:, 0].reshape(shape), skin[:, 1].reshape(shape)
-    rim = field.paper & ~_eroded(field.paper)
     half = 0.42 * float(np.diff(edges).min())
+    near = 1.0 / float(limb.girth(stencil.chart.s0_mm))
     ways = []
     for line in lines:
         across = (s - line) / half
-        on = rim & (np.abs(across) <= 1)
-        if not on.any():
+        on = u[field.paper & (np.abs(across) <= 1)]
+        if not len(on):
             return None
-        centre = float((u[on].min() + u[on].max()) / 2)
-        way = quiet_way(field, across, on & (u < centre), on & (u >= centre), "right")
+        way = quiet_way(field, across, np.abs(u - on.min()) < near, np.abs(u - on.max()) < near, "right")
         if way is None:
             return None
         ways.append(way if way[0, 0] <= way[-1, 0] else way[::-1])
@@ -389,17 +395,9 @@ def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndar
     leaves = tuple(leaf_of(stencil, "ABCDEFGH"[k], [cell], loose, ticks=tuple(marks[k]))
                    for k, cell in enumerate(cells))
     made = Cut("split", leaves, _worst(left), _error(stencil, papers, groups),
-               sum(crossed_mm(w, stencil.art.lines) for w in ways), 0.0, float(sum(v.freehand.area for v in leaves)))
+               sum(crossed_mm(w, stencil.art.lines) for w in ways), 0.0, float(sum(v.freehand.area for v in leaves)),
+               cells=tuple(cells))
     return _told(stencil, made, limits)
-
-
-def _eroded(mask: np.ndarray) -> np.ndarray:
-    inner = mask.copy()
-    inner[1:] &= mask[:-1]
-    inner[:-1] &= mask[1:]
-    inner[:, 1:] &= mask[:, :-1]
-    inner[:, :-1] &= mask[:, 1:]
-    return inner
 
 
 def _freehand(stencil: Stencil, us: np.ndarray, left: np.ndarray, limits: Limits) -> BaseGeometry:
@@ -459,4 +457,4 @@ def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
         words += " Stretch the skin a little while you lay it."
     if cut.freehand_mm2 > 1:
         words += (f" On {cut.freehand_mm2 / 100:.0f} cm² paper can't lie; that area is marked freehand.")
-    return Cut(cut.way, cut.leaves, cut.stretch, cut.error_mm, cut.crossed_mm, cut.opens_mm, cut.freehand_mm2, words)
+    return replace(cut, sentence=words)

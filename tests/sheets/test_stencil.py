@@ -1,0 +1,218 @@
+"""Stencils: what is on them, where they are cut, and that the pieces go together again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import networkx as nx
+import numpy as np
+import pytest
+import shapely
+from skimage.graph import route_through_array
+
+from composer.art.drawing import Drawing, Layer
+from composer.body.measures import TYPICAL_MM
+from composer.demo import bare_demo
+from composer.plan.model import Plan
+from composer.plan.steps import apply
+from composer.sheets.leaf import Cell, carry
+from composer.sheets.leaf_strokes import leaf_strokes
+from composer.sheets.quiet import KEPT, cheapest, field_of, quiet_way
+from composer.sheets.slits import Limits, prepare
+from composer.sheets.stencil import KEEP, Stencil, StencilError, stencil
+from composer.sheets.stencil_art import art_of, dots
+from composer.sheets.strokes import Fill, Stroke, Words
+
+DEMO, GALLERY = bare_demo()
+
+
+def box(x0: float, y0: float, x1: float, y1: float) -> np.ndarray:
+    return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+
+
+def alone(name: str, scale: float, u: float, s: float, **more) -> Stencil:
+    """One piece of the demo, large, with nothing else on the arm."""
+    piece = replace(DEMO.piece(name), scale=scale, u=u, s_mm=s, **more)
+    return stencil(replace(DEMO, pieces=(piece,)), [name], GALLERY)
+
+
+def test_one_piece_is_printed_as_drawn_at_true_size() -> None:
+    st = stencil(DEMO, ["demo12"], GALLERY)
+    art = GALLERY[DEMO.piece("demo12").art]
+    assert st.size_mm == pytest.approx(np.ptp(np.concatenate(art.silhouette), axis=0) * 0.66, abs=1e-6)
+    leaf = prepare(st).leaves[0]
+    assert leaf.art.lines.equals(st.art.lines) and "Lies flat" in prepare(st).sentence
+
+
+def test_only_what_is_seen_is_printed() -> None:
+    back, front = (Drawing((box(-w, -h, w, h),), (Layer("line", (box(-w, -h, w, h),)),)) for w, h in ((40, 6), (8, 20)))
+    gallery = {d.digest: d for d in (back, front)}
+    plan = apply(Plan("p", "Estuary"), {"do": "measure", "part": "left_arm", "measures": TYPICAL_MM})
+    for n, d in enumerate((back, front)):
+        plan = apply(plan, {"do": "place", "piece": {"id": f"p{n}", "part": "left_arm", "art": d.digest,
+                                                     "title": f"Bar {n}", "u": 0.0, "s_mm": 200.0, "depth": n}})
+    st = stencil(plan, ["p0"], gallery)
+    assert st.art.lines.area < 80 * 12 - 16 * 12
+    assert not st.art.lines.intersects(shapely.box(-9.9, -20, 9.9, 20))
+
+
+def test_registration_keeps_off_the_art_and_is_light() -> None:
+    st = stencil(DEMO, ["demo4"], GALLERY)
+    kinds = {m.kind for m in st.marks}
+    assert {"axis", "level", "healed"} <= kinds
+    assert any(m.label.startswith("armpit 43.0 cm") for m in st.marks)
+    for m in st.marks:
+        if m.kind != "healed":
+            assert m.lines.distance(st.body) > 2.0
+    things = leaf_strokes(prepare(st).leaves[0], st.title)
+    ink = [t for t in things if t.group in ("line-work", "blacks", "shade-borders")]
+    rest = [t for t in things if t.group not in ("line-work", "blacks", "shade-borders")]
+    assert all(t.grey == 0 for t in ink) and all(t.grey >= 0.3 for t in rest)
+    words = [t.text for t in things if isinstance(t, Words)]
+    assert st.title in words and "armpit 43.0 cm" in words
+
+
+def test_blacks_are_outlined_and_shades_dotted_each_at_its_spacing() -> None:
+    drawing = Drawing((box(-50, -30, 50, 30),), (
+        Layer("light", (box(-40, -20, -20, 20),)), Layer("dark", (box(20, -20, 40, 20),)),
+        Layer("black", (box(-10, -10, 10, 10), box(-15, 15, 15, 15.8)))))
+    art = art_of([drawing])
+    assert art.lines.area == pytest.approx(30 * 0.8)            # a thin black is line work
+    assert art.blacks.length == pytest.approx(80, abs=2)        # a wide one its outline
+    assert len(art.crosses) == 1 and np.abs(art.crosses).max() < 1
+    assert {r: round(g.length) for r, g in art.borders} == {"dark": 120, "light": 120}
+    by = dict(art.borders)
+    assert len(dots(by["dark"], 1.1)) > 2.5 * len(dots(by["light"], 3.2))
+    assert art_of([drawing], shades=False).borders == ()
+
+
+def test_cheapest_way_is_the_shortest_path_of_its_graph() -> None:
+    """Against networkx (Dijkstra) on the same steps, and never better than scikit-image's freer routes."""
+    rng = np.random.default_rng(8)
+    cost = rng.uniform(1, 20, (14, 11))
+    starts, ends = np.zeros(cost.shape, bool), np.zeros(cost.shape, bool)
+    starts[0], ends[-1] = True, True
+    graph = nx.DiGraph()
+    for r in range(13):
+        for c in range(11):
+            for d in (-1, 0, 1):
+                if 0 <= c + d < 11:
+                    graph.add_edge((r, c), (r + 1, c + d),
+                                   weight=np.hypot(1, d) * (cost[r, c] + cost[r + 1, c + d]) / 2)
+    theirs = min(nx.multi_source_dijkstra_path_length(graph, {(0, c) for c in range(11)})[13, c] for c in range(11))
+    way = cheapest(cost, starts, ends)
+    assert way is not None
+    ours = sum(graph.edges[tuple(map(int, a)), tuple(map(int, b))]["weight"] for a, b in pairwise(way))
+    assert ours == pytest.approx(theirs)
+    free = min(route_through_array(cost, (0, a), (13, b))[1] for a in range(11) for b in range(11))
+    assert free <= ours + 1e-9
+
+
+def test_a_cut_goes_round_ink_and_never_through_what_is_kept_whole() -> None:
+    paper, wall = shapely.box(-30, 0, 30, 80), shapely.box(-30, 38, 12, 42)
+    none = shapely.Polygon()
+    field = field_of(paper, wall, none, none)
+    rows, columns = np.indices(field.cost.shape)
+    across = (field.x0 + columns) / 28
+    y = field.y0 + rows
+    way = quiet_way(field, across, np.abs(y - 1) < 1, y > 78, "up")
+    assert way is not None and shapely.LineString(way).distance(wall) > 0
+    assert quiet_way(field_of(paper, none, none, wall.union(shapely.box(10, 38, 31, 42))), across,
+                     np.abs(y - 1) < 1, y > 78, "up") is None
+    assert KEPT > 80 * 30
+
+
+@pytest.mark.parametrize("way", ["slits", "split"])
+def test_cuts_bring_the_stretch_down_and_lose_nothing(way: str) -> None:
+    st = alone("demo1", 1.4, 0.1, 150.0)
+    before, cut = prepare(st, way="whole"), prepare(st, way=way)
+    assert cut.way == way and abs(cut.stretch) < 0.6 * abs(before.stretch) and cut.error_mm < before.error_mm
+    assert shapely.union_all([c.region for c in cut.cells]).symmetric_difference(st.outline).area < 1.0
+    printed = sum(leaf.art.lines.area for leaf in cut.leaves)
+    assert printed == pytest.approx(st.art.lines.area, rel=0.05)
+    for leaf in cut.leaves:
+        assert leaf.outline.buffer(0.3).covers(leaf.art.lines.buffer(-0.05))
+
+
+def test_ticks_of_two_papers_lie_on_each_other_on_skin() -> None:
+    st = alone("demo1", 1.4, 0.1, 150.0)
+    cut = prepare(st, way="split")
+    assert len(cut.leaves) == len(cut.cells) >= 2
+    for below, above, a, b in zip(cut.leaves, cut.leaves[1:], cut.cells, cut.cells[1:], strict=False):
+        low = {t.label: t.line[0] for t in below.ticks}
+        high = {t.label: t.line[0] for t in above.ticks}
+        both = set(low) & set(high)
+        assert len(both) >= 2
+        for k in both:
+            one, two = (c.paper.to_skin(p[None])[0] for c, p in ((a, low[k]), (b, high[k])))
+            assert np.abs((one - two) * (300, 1)).max() < 1e-6
+
+
+def test_slit_papers_never_overlap_themselves() -> None:
+    """Where gores would run into each other (a hollow at the elbow) the slit is shared, and said to open."""
+    st = alone("demo2", 1.5, 0.1, 300.0)
+    cut = prepare(st, way="slits")
+    assert cut.opens_mm > 1 and "open" in cut.sentence
+    assert cut.leaves[0].cuts
+    lines = cut.leaves[0].art.lines
+    whole = sum(g.area for g in shapely.get_parts(lines))
+    assert shapely.union_all(shapely.get_parts(lines)).area == pytest.approx(whole, rel=0.005)
+
+
+def test_what_is_kept_whole_is_not_cut() -> None:
+    free = alone("demo1", 1.4, 0.1, 150.0)
+    way = prepare(free, way="split")
+    assert way.way == "split"
+    tower = [[-25, -75, 25, -75, 25, 75, -25, 75]]
+    kept = alone("demo1", 1.4, 0.1, 150.0, extra={KEEP: [np.reshape(tower[0], (-1, 2)).tolist()]})
+    cut = prepare(kept, Limits(), "split")
+    assert cut.way == "whole" and cut.sentence.startswith("No cut was found that leaves whole")
+    slit = prepare(kept, Limits(), "slits")
+    for a in slit.cells:
+        inside = shapely.intersection(a.region.boundary, kept.keep.buffer(-1.5))
+        rim = shapely.intersection(inside, kept.outline.buffer(-1).boundary.buffer(2))
+        assert slit.way == "whole" or inside.length - rim.length < 60  # the spine itself is no cut
+
+
+def test_several_pieces_share_one_paper_and_one_chart() -> None:
+    st = stencil(DEMO, ["demo3", "demo5"], GALLERY)
+    assert st.title == "The pilot's daughter and 1 more"
+    parts = [stencil(DEMO, [i], GALLERY) for i in ("demo3", "demo5")]
+    assert st.art.lines.area == pytest.approx(sum(p.art.lines.area for p in parts), rel=0.05)
+    assert st.outline.covers(st.body)
+
+
+def test_carrying_by_the_stencils_own_chart_changes_nothing() -> None:
+    st = stencil(DEMO, ["demo4"], GALLERY)
+    xy = shapely.get_coordinates(st.body)[:50]
+    assert np.abs(carry(st, Cell(st.outline, st.chart), xy) - xy).max() < 1e-9
+
+
+def test_auto_cuts_only_beyond_the_plans_limit() -> None:
+    st = alone("demo1", 1.4, 0.1, 200.0)
+    assert 0.05 < abs(st.fit.stretch) < 0.10
+    assert prepare(st).way == "whole"
+    own = Limits.of({"paper": {"warn": 0.03, "act": 0.05}})
+    assert (own.warn, own.act) == (0.03, 0.05) and prepare(st, own).way != "whole"
+    assert Limits.of({"paper": {"warn": "much"}}) == Limits()
+
+
+def test_things_are_only_fills_strokes_and_words_with_something_in_them() -> None:
+    for leaf in prepare(alone("demo2", 1.5, 0.1, 300.0), way="slits").leaves:
+        for t in leaf_strokes(leaf, "Heron"):
+            assert isinstance(t, Words) or (t.rings if isinstance(t, Fill) else t.lines)
+            if isinstance(t, Stroke):
+                assert all(np.isfinite(v).all() and len(v) > 1 for v in t.lines)
+
+
+def test_bad_wishes_are_told() -> None:
+    with pytest.raises(StencilError, match="Choose at least one piece"):
+        stencil(DEMO, [], GALLERY)
+    with pytest.raises(KeyError, match="no piece 'nobody'"):
+        stencil(DEMO, ["nobody"], GALLERY)
+    with pytest.raises(ValueError, match="can't be cut by 'teeth'"):
+        prepare(stencil(DEMO, ["demo12"], GALLERY), way="teeth")
+    other = replace(DEMO.piece("demo12"), id="r", part="right_arm")
+    with pytest.raises(StencilError, match="different parts"):
+        stencil(DEMO.with_piece(other), ["demo4", "r"], GALLERY)

@@ -10,15 +10,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 
-from composer.body.joins import SPOTS, Join, Surface, armhole, join_parts
+from composer.body.joins import SPOTS, Join, armhole, join_parts
 from composer.body.limb import Limb
 from composer.body.patch import lay_patch
 from composer.body.sheet import Sheet, unroll
+from composer.body.surface import Surface
 
+WIDE = {"shoulders": "chest", "shoulders_back": "upper_back"}
+"""Names of the wide sheets, and the panel in the middle of each."""
+OVER_MM = 120.0
+"""How far above its last tape an arm's own art may still show, where it runs on over the shoulder."""
 HUNG_AT = 0.22
 """Share of the armhole, from the shoulder point, at which an arm's sheet hangs on."""
 
@@ -34,6 +40,31 @@ class WidePart:
     edge: np.ndarray
     lines: tuple[tuple[str, np.ndarray], ...]
     s_from_mm: float
+
+    @property
+    def limb(self) -> Surface:
+        """The part's skin."""
+        return self.sheet.limb
+
+    @property
+    def seam_u(self) -> float:
+        """Where its own sheet is cut, turns."""
+        return self.sheet.seam_u
+
+    def to_flat(self, us: np.ndarray) -> np.ndarray:
+        """The same as `to_wide`, so that a part on the wide sheet is drawn as one on its own."""
+        return self.to_wide(us)
+
+    @cached_property
+    def strip(self) -> shapely.Polygon | None:
+        """Where the part's own art may show, wide mm: an arm's between the two sides of its cut, on over the
+        shoulder; anywhere (None) for a panel."""
+        if not self.limb.closed:
+            return None
+        u = np.linspace(self.seam_u, self.seam_u + 1, 60)
+        low, high = self.s_from_mm, float(self.limb.s_max) + OVER_MM
+        ring = np.concatenate([np.column_stack([u, np.full(60, low)]), np.column_stack([u, np.full(60, high)])[::-1]])
+        return shapely.make_valid(shapely.Polygon(self.to_wide(ring)))
 
     def to_wide(self, us: np.ndarray) -> np.ndarray:
         """Skin (n, 2) of (u, s), u near the sheet's middle, to wide mm (n, 2)."""
@@ -52,6 +83,22 @@ class WideSheet:
     parts: tuple[WidePart, ...]
     midline: np.ndarray
     slack_mm: dict[str, float]
+
+    @cached_property
+    def form(self) -> shapely.Polygon:
+        """All of the parts as one form, wide mm; cracks between them up to 6 mm are closed."""
+        every = shapely.union_all([shapely.make_valid(shapely.Polygon(p.edge)) for p in self.parts])
+        shut = every.buffer(3.0, join_style="mitre").buffer(-3.0, join_style="mitre")
+        return max(shapely.get_parts(shut), key=lambda g: g.area)
+
+    @property
+    def border(self) -> np.ndarray:
+        """Its outline as one ring (n, 2), counter-clockwise; small holes between the parts are left out."""
+        return np.asarray(shapely.geometry.polygon.orient(self.form).exterior.coords)[:-1]
+
+    def part(self, name: str) -> WidePart:
+        """The part of that name. Raises KeyError."""
+        return next(p for p in self.parts if p.part == name)
 
     def part_at(self, xy: np.ndarray) -> WidePart | None:
         """The part at a place (2,) of the wide sheet, or None beside all of them."""

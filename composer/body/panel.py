@@ -82,6 +82,12 @@ class Panel:
         return self.levels[-1].s_mm
 
     @property
+    def midline_low(self) -> float:
+        """Where the midline meets the lower edge, s mm."""
+        low = self.edge("lower")
+        return float(np.interp(0.0, low[:, 0], low[:, 1]))
+
+    @property
     def midline_top(self) -> float:
         """Where the midline ends above, s mm: the notch or the nape."""
         return self.landmarks["notch" if "notch" in self.landmarks else "nape"][1]

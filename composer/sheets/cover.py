@@ -19,7 +19,9 @@ from composer.sheets.letters import wrap, write
 from composer.sheets.paper import POINT_MM, Frame
 from composer.sheets.pdf_art import draw_art
 from composer.sheets.sheet_art import SheetArt
+from composer.sheets.wide_art import parts_of
 
+WIDE_NAMES = {"shoulders": "Both shoulders and chest", "shoulders_back": "Both shoulders and back"}
 SCALES = (1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 8, 10, 15)
 EDGE = 16.0
 TABLE_MM = 62.0
@@ -27,7 +29,7 @@ TABLE_MM = 62.0
 
 def part_name(part: str) -> str:
     """'left_arm' as people say it: 'Left arm'."""
-    return part.replace("_", " ").capitalize()
+    return WIDE_NAMES.get(part) or part.replace("_", " ").capitalize()
 
 
 def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
@@ -35,9 +37,11 @@ def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
     from the far end up, then fillers."""
     out: list[Piece] = []
     for art in arts:
-        on = plan.on(art.part)
-        out += sorted((p for p in on if not p.is_filler), key=lambda p: (p.s_mm, p.u))
-        out += sorted((p for p in on if p.is_filler), key=lambda p: (p.s_mm, p.u))
+        shown = {x.piece.id for x in art.pieces}
+        for part in parts_of(art.part, plan):
+            on = [p for p in plan.on(part) if (art.part == part or p.id in shown) and p not in out]
+            out += sorted((p for p in on if not p.is_filler), key=lambda p: (p.s_mm, p.u))
+            out += sorted((p for p in on if p.is_filler), key=lambda p: (p.s_mm, p.u))
     return list(enumerate(out, 1))
 
 
@@ -71,7 +75,7 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
         for name, _, line in art.levels:
             write(canvas, cx + (float(line[-1, 0]) - (x0 + x1) / 2) / scale + 1.2,
                   base + (float(line[-1, 1]) - y0) / scale - 1, name, size_pt=7)
-        _measures(canvas, plan, art.part, left, bottom - 8, room_w)
+        _measures(canvas, plan, parts_of(art.part, plan)[0], left, bottom - 8, room_w)
         if has_views(art) and views_w:
             draw_four(canvas, art, left + sheet_w + 4, bottom + 4, views_w - 4, whole_h - 8, 2)
         elif has_views(art) and views_h:
@@ -99,7 +103,7 @@ def _views_room(arts: Sequence[SheetArt], sizes: Sequence[tuple[float, float]], 
 def _numbers(canvas: Canvas, art: SheetArt, numbers: Mapping[str, int], scale: float) -> None:
     form = shapely.Polygon(art.border)
     for on in art.pieces:
-        if on.piece.is_filler or not on.silhouette:
+        if on.piece.is_filler or not on.silhouette or on.piece.id not in numbers:
             continue
         most = max(map(len, on.silhouette))
         spots = [(r.min(axis=0) + r.max(axis=0)) / 2 for r in on.silhouette if len(r) >= 0.5 * most]

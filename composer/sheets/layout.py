@@ -8,6 +8,7 @@ import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.art.drawing import Drawing
+from composer.body.joins_wide import WIDE
 from composer.plan.model import Plan
 from composer.sheets.cover import draw_cover, draw_list, part_name
 from composer.sheets.letters import write
@@ -16,6 +17,7 @@ from composer.sheets.pdf_art import draw_whole, to_page
 from composer.sheets.pdf_file import new_pdf
 from composer.sheets.sheet_art import SheetArt, sheet_art
 from composer.sheets.tiles import Tile, Tiling, tile
+from composer.sheets.wide_art import wide_art
 
 CHECK_MM = 100.0
 Progress = Callable[[int, int, str], None]
@@ -37,7 +39,7 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
     arts = []
     for i, name in enumerate(names):
         say(i, len(names) + 1, f"drawing the {name.replace('_', ' ')}")
-        arts.append(sheet_art(plan, name, gallery))
+        arts.append(wide_art(plan, name, gallery) if name in WIDE else sheet_art(plan, name, gallery))
     pages = _pages(arts, paper, mirrored)
     canvas, out = new_pdf(page, f"{plan.title}: layout sheet")
     maps = {art.part: _form(canvas, art, mirrored) for art in arts}

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from composer.art.drawing import Drawing
+from composer.body.joins_wide import WidePart
+from composer.body.panel import Panel
 from composer.body.sheet import Sheet, unroll
 from composer.filler.clip import visible_laid
 from composer.plan.model import Plan
-from composer.plan.scene import scene
-from composer.plan.twins import limb_of
+from composer.plan.over_joins import scene_with_neighbours
+from composer.plan.twins import surface_of
 from composer.sheets.unrolled import OnSheet, drawing_on_sheet
 
 INK = {"light": 0.84, "mid": 0.62, "dark": 0.38, "black": 0.0, "line": 0.0}
@@ -22,7 +24,8 @@ INK = {"light": 0.84, "mid": 0.62, "dark": 0.38, "black": 0.0, "line": 0.0}
 @dataclass(frozen=True)
 class SheetArt:
     """Everything to print of one part, in the sheet's flat mm (y up). `levels` are (name, s mm,
-    line (n, 2)); `axes` are the landmark lines front, outer, back, inner as (name, line)."""
+    line (n, 2)); `axes` are the landmark lines front, outer, back, inner as (name, line), on chest and back
+    the midline. `pieces` are those of the part and what reaches in from its neighbours."""
 
     part: str
     sheet: Sheet
@@ -40,12 +43,14 @@ class SheetArt:
 def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt:
     """The part's sheet. Raises KeyError or ValueError with a sentence when the part or a drawing
     is missing."""
-    limb = limb_of(plan, part)
-    here = scene(plan, part, limb, gallery)
+    limb = surface_of(plan, part)
+    here = scene_with_neighbours(plan, part, gallery)
     sheet = unroll(limb, here.seam_u)
     seen = visible_laid(here, plan.settings)
     order = sorted(here.laid, key=lambda x: (not x.piece.is_filler, x.piece.depth, x.piece.id))
     pieces = tuple(drawing_on_sheet(x.piece, seen[x.piece.id], x.patch, sheet) for x in order)
+    if isinstance(limb, Panel):
+        return SheetArt(part, sheet, sheet.border(), *panel_guides(limb, sheet), pieces)
     u = np.linspace(sheet.seam_u, sheet.seam_u + 1, 121)
     levels = tuple((lv.name, lv.s_mm, sheet.to_flat(np.column_stack([u, np.full(len(u), lv.s_mm)])))
                    for lv in limb.levels)
@@ -54,3 +59,15 @@ def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt
     axes = tuple((name, sheet.to_flat(np.column_stack([np.full(2, sheet.seam_u + (a - sheet.seam_u) % 1.0), s])))
                  for name, a in (("front", 0.0), ("outer", outer), ("back", 0.5), ("inner", -outer)))
     return SheetArt(part, sheet, sheet.border(), levels, axes, pieces)
+
+
+def panel_guides(panel: Panel, sheet: Sheet | WidePart) -> tuple[tuple[tuple[str, float, np.ndarray], ...],
+                                                                  tuple[tuple[str, np.ndarray], ...]]:
+    """Level curves and the midline of chest or back on a sheet, as `SheetArt` has them, with a small cross at
+    every landmark."""
+    levels = tuple((line.name, float(line.us[0, 1]), sheet.to_flat(line.us)) for line in panel.lines)
+    axes = [("midline", sheet.to_flat(np.array([[0.0, panel.midline_low], [0.0, panel.midline_top]])))]
+    for us in panel.landmarks.values():
+        x, y = sheet.to_flat(np.array([us]))[0]
+        axes.append(("", np.array([[x - 3, y], [x + 3, y], [x, y], [x, y - 3], [x, y + 3]])))
+    return levels, tuple(axes)

@@ -8,16 +8,18 @@ import numpy as np
 import svgwrite
 
 from composer.art.drawing import Drawing
+from composer.body.joins_wide import WIDE
 from composer.plan.model import Plan
 from composer.sheets.cover import part_name
 from composer.sheets.sheet_art import INK, sheet_art
+from composer.sheets.wide_art import wide_art
 
 MARGIN_MM = 20.0
 
 
 def layout_svg(plan: Plan, part: str, gallery: Mapping[str, Drawing], mirrored: bool = False) -> bytes:
     """SVG 1.1 bytes; user unit 1 mm, width and height stated in mm. Raises as `sheet_art` does."""
-    art = sheet_art(plan, part, gallery)
+    art = wide_art(plan, part, gallery) if part in WIDE else sheet_art(plan, part, gallery)
     x0, y0, x1, y1 = art.bounds
     width, height = x1 - x0 + 2 * MARGIN_MM, y1 - y0 + 2 * MARGIN_MM + 12
     out = svgwrite.Drawing(size=(f"{width:.2f}mm", f"{height:.2f}mm"), viewBox=f"0 0 {width:.2f} {height:.2f}",

@@ -104,8 +104,7 @@ def _panel_pencil(sheet: Sheet, panel: Panel) -> str:
 
 def midline(panel: Panel) -> np.ndarray:
     """The midline from the lower edge to notch or nape, (2, 2) of (u, s)."""
-    low = float(panel.edge("lower")[np.abs(panel.edge("lower")[:, 0]).argmin(), 1])
-    return np.array([[0.0, low], [0.0, panel.midline_top]])
+    return np.array([[0.0, panel.midline_low], [0.0, panel.midline_top]])
 
 
 def words(sheet: Sheet, part: str) -> list[dict[str, Any]]:

@@ -40,8 +40,14 @@ STYLES = {
     "wisp": Style("Clouds, long wisps", 0.6, 6.0, 0.45, 1, 0.17, 0.42, 1.12, 0.7),
 }
 
-MOST_FILL = 7
-"""So many banks are put behind the others where skin would stay empty."""
+MOST_FILL, MOST_WISPS = 18, 7
+"""So many banks are put behind the others where skin would stay empty; so many wisps."""
+LEAST_VOID = 0.8
+"""Radius of an empty place worth a bank, in pitches of the pen."""
+BARE = 0.11
+"""Share of the open skin that may stay bare at the least density."""
+FITS = (1.0, 0.7, 0.5)
+"""Sizes of a bank tried over an empty place."""
 
 SIZES = (1.0, 0.72, 1.12, 0.64, 0.88)
 """Thickness of one bank after the other: no two neighbours alike."""
@@ -86,8 +92,21 @@ class Sky:
     def shape(self, thick: float) -> Shape:
         """A bank of this thickness in the cloud's style."""
         look, pitch = self.look, self.pen.pitch_mm
-        return Shape(look.long * thick, thick, max(look.lobe * thick, 1.05 * pitch),
+        return Shape(look.long * thick, thick, max(look.lobe * thick, 1.5 * pitch),
                      look.heap if thick > 6.5 * pitch else 1, look.head, look.puffs)
+
+    def behind(self, thick: float) -> Shape:
+        """A bank of this thickness that shows behind others: one row of few, large lobes, or what is
+        seen of it between them would be all line."""
+        shape = self.shape(thick)
+        return shape if self.look.heap == 1 else replace(shape, heap=1, lobe_mm=max(0.5 * thick, shape.lobe_mm))
+
+    def spine_over(self, middle: np.ndarray, shape: Shape) -> Spine:
+        """The spine on which a bank of this shape stands over a place (2,), its thick part there."""
+        a = float(self.field.at(middle[None])[0])
+        along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
+        nose = middle - self.way * along * 0.36 * shape.length_mm - up * 0.42 * shape.thick_mm
+        return spines(self.field, nose[None], self.way, shape.length_mm, shape.thick_mm)[0]
 
     def bank(self, spine: Spine, shape: Shape, rng: np.random.Generator) -> Bank | None:
         """The bank on this spine, fitted to the ground and thinned towards a cuff, lifted off the
@@ -102,7 +121,7 @@ class Sky:
         puff = max(shape.lobe_mm * slim / shape.thick_mm, 0.42 * least)
         own = replace(shape, length_mm=length, thick_mm=slim, lobe_mm=puff)
         own = faded(own, spine.points, self.ground, self.wish, self.pen)
-        bank = Bank(spine, own, rows(own, 1.1 * self.pen.pitch_mm, grown))
+        bank = Bank(spine, own, rows(own, 1.5 * self.pen.pitch_mm, grown))
         if shapely.intersects(bank.outline, self.ground.edge):
             away = off_edge(bank.outline, self.ground)
             bank = Bank(Spine(spine.points + away, spine.normals, spine.back_mm), own, bank.chains)
@@ -120,28 +139,30 @@ def off_edge(outline: BaseGeometry, ground: Ground) -> np.ndarray:
 
 
 def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator) -> list[Bank]:
-    """Banks behind all others for the widest places that are still empty, back to front."""
+    """Banks behind all others for the widest places that are still empty, back to front, until the
+    skin that the style is to cover is covered."""
     out: list[Bank] = []
     left = shapely.difference(site.ground.free, shapely.union_all([b.outline for b in banks]))
-    least = max(site.pen.pitch_mm * (1.5 if site.look.heap > 1 else 3.4), 0.14 * thick)
-    for _ in range(MOST_FILL):
+    heaped = site.look.heap > 1
+    least = site.pen.pitch_mm * LEAST_VOID if heaped else max(site.pen.pitch_mm * 3.4, 0.14 * thick)
+    full = (BARE - 0.1 * site.wish.density) * site.ground.free.area
+    for _ in range(MOST_FILL if heaped else MOST_WISPS):
         parts = [p for p in shapely.get_parts(left) if p.area > 3 * least * least]
-        if not parts:
+        if not parts or left.area < full:
             break
         circles = [shapely.maximum_inscribed_circle(p, tolerance=0.8) for p in parts]
         i = int(np.argmax([c.length for c in circles]))
         middle, r = np.asarray(circles[i].coords[0]), circles[i].length
         if r < least:
             break
-        shape = site.shape(float(np.clip(2.5 * r, 2.4 * site.pen.pitch_mm, 1.1 * thick)))
-        a = float(site.field.at(middle[None])[0])
-        along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
-        nose = middle - site.way * along * 0.36 * shape.length_mm - up * 0.42 * shape.thick_mm
-        spine = spines(site.field, nose[None], site.way, shape.length_mm, shape.thick_mm)[0]
-        bank = site.bank(spine, shape, rng)
-        if bank is not None:
-            out.insert(0, bank)
-            left = shapely.difference(left, bank.outline)
+        wide = float(np.clip(3.4 * r, 3.6 * site.pen.pitch_mm, max(1.1 * thick, 3.6 * site.pen.pitch_mm)))
+        for size in FITS:
+            shape = site.behind(wide * size)
+            bank = site.bank(site.spine_over(middle, shape), shape, rng)
+            if bank is not None and bank.outline.intersection(left).area > 1.5 * r * r:
+                out.insert(0, bank)
+                left = shapely.difference(left, bank.outline)
+                break
         left = shapely.difference(left, shapely.Point(middle).buffer(0.7 * r, quad_segs=4))
     return out
 

@@ -20,8 +20,8 @@ from composer.body.patch import Patch  # noqa: E402
 from composer.filler import cloud, wind  # noqa: E402
 from composer.filler.check import findings  # noqa: E402
 from composer.filler.clip import visible  # noqa: E402
+from composer.filler.closing import closed  # noqa: E402
 from composer.filler.cloud_bank import RHYTHM, Shape, chain, envelope, rows  # noqa: E402
-from composer.filler.cloud_ink import close_slots  # noqa: E402
 from composer.filler.cloud_lay import Field  # noqa: E402
 from composer.filler.cloud_lines import curl  # noqa: E402
 from composer.filler.cloud_stage import stage_of, widened  # noqa: E402
@@ -52,10 +52,16 @@ def test_some_seed_soon_keeps_every_hard_rule(name: str, style: str) -> None:
     pytest.fail("four seeds in a row broke a hard rule")
 
 
-@pytest.mark.parametrize("name", ["wide_pocket", "hourglass", "diamond", "thin_crooked"])
-def test_a_heaped_cloud_covers_the_gap(name: str) -> None:
-    art, ground = seen(name, "tall", 2, Wish(density=0.8))
-    assert shapely.intersection(art.outline, ground.free).area / ground.free.area >= 0.8
+@pytest.mark.parametrize("name", list(GROUNDS))
+@pytest.mark.parametrize("style", ["bank", "tall"])
+def test_a_cloud_covers_the_gap(name: str, style: str) -> None:
+    """The house's own bar: .88 of the open skin. No seed lies far below it, the middle one not at all."""
+    cover = []
+    for seed in (1, 2, 3):
+        art, ground = seen(name, style, seed)
+        cover.append(shapely.intersection(art.outline, ground.free).area / ground.free.area)
+    assert np.median(cover) >= 0.88
+    assert min(cover) >= 0.8
 
 
 def test_styles_and_seeds_differ_and_the_same_seed_is_the_same_in_another_process() -> None:
@@ -128,7 +134,7 @@ def test_a_curl_stays_in_its_lobe_and_clear_of_itself(r: float) -> None:
 def test_closing_leaves_no_slot_and_nothing_thin() -> None:
     rng = np.random.default_rng(4)
     lines = [shapely.LineString(rng.uniform(0, 40, (2, 2))).buffer(0.3) for _ in range(25)]
-    ink = close_slots(shapely.union_all(lines), 2.0, 0.38)
+    ink = closed(shapely.union_all(lines), 2.0, 0.38)
     shut = ink.buffer(0.97, quad_segs=16).buffer(-0.97, quad_segs=16)
     assert all(p.area < 0.05 for p in shapely.get_parts(shut.difference(ink.buffer(0.03))))
     core = ink.buffer(-0.17).buffer(0.19)

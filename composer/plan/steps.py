@@ -20,6 +20,7 @@ from composer.plan.extents import change_extent
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
 from composer.plan.options import drop_option, keep_options, mark_must, taken
+from composer.plan.rehome import rehome
 from composer.plan.twins import follow, make_twin, one_turn
 from composer.plan.zone_edits import with_zones
 
@@ -60,11 +61,11 @@ def label(plan: Plan, step: Step) -> str:
              "measure": "measure", "zones": "change zones", "extent": "change sleeve edges",
              "seam": "move the seam", "settings": "change settings",
              "rename": "rename plan", "free": "set {who} free", "twin": "mirror {who}",
-             "tie_in": "tie in", "keep_options": "find options", "take_option": "take an option",
+             "rehome": "move {who}", "tie_in": "tie in", "keep_options": "find options", "take_option": "take an option",
              "drop_option": "delete an option", "must": "mark a tie",
              "currents": "change how background runs", "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
-    if step["do"] == "twin":
+    if step["do"] in ("twin", "rehome"):
         who = known.get(step.get("id", ""), "piece").lower()
     return names.get(step["do"], step["do"]).format(who=who, new=new)
 
@@ -86,6 +87,11 @@ def checked(piece: Piece) -> Piece:
         raise StepError("A piece needs a name of 1 to 120 letters.")
     return replace(piece, u=one_turn(piece.u), turn_deg=one_turn(piece.turn_deg, 360.0),
                    title=piece.title.strip())
+
+
+def checked_piece(plan: Plan, piece_id: str) -> Plan:
+    """The plan itself when the numbers of that piece can stand. Raises StepError otherwise."""
+    return plan.with_piece(checked(plan.piece(piece_id)))
 
 
 def _place(plan: Plan, step: Step) -> Plan:
@@ -250,7 +256,7 @@ def _several(plan: Plan, step: Step) -> Plan:
 _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "place": _place, "change": _change, "remove": _remove, "duplicate": _duplicate, "order": _order,
     "measure": _measure, "zones": _zones, "extent": change_extent,
-    "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
+    "rehome": lambda plan, step: checked_piece(rehome(plan, step), step["id"]), "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in,
     "keep_options": keep_options, "take_option": _take_option, "drop_option": drop_option, "must": mark_must,
     "currents": change_currents,

@@ -89,3 +89,22 @@ def test_a_chest_that_cannot_be_is_refused_in_words() -> None:
         apply(plan(), {"do": "measure", "part": "chest", "measures": {**PANEL_TYPICAL_MM["chest"], "chest_girth": 90}})
     with pytest.raises(StepError, match="not a part"):
         apply(plan(), {"do": "measure", "part": "neck", "measures": {}})
+
+
+def test_a_piece_moved_to_another_part_takes_its_linked_twin_along() -> None:
+    p = apply(apply(plan(), place("heron", "chest", 0.18, 260.0)), {"do": "twin", "id": "heron", "new_id": "two"})
+    move = {"do": "rehome", "id": "heron", "part": "left_arm", "u": 0.0, "s_mm": 440.0, "turn_deg": 20.0}
+    over = apply(p, move)
+    heron, two = over.piece("heron"), over.piece("two")
+    assert (heron.part, two.part, two.axis_u, two.linked) == ("left_arm", "right_arm", None, True)
+    assert [two.u, two.s_mm, two.turn_deg] == pytest.approx([0.0, 440.0, -20.0])
+    back = apply(over, {"do": "rehome", "id": "two", "part": "chest", "u": -0.18, "s_mm": 260.0, "turn_deg": 0.0})
+    assert (back.piece("heron").part, back.piece("two").axis_u) == ("chest", 0.0)
+    assert back.piece("heron").u == pytest.approx(0.18, abs=1e-7)
+    free = apply(apply(p, {"do": "free", "ids": ["two"]}), move)
+    assert free.piece("two").part == "chest" and free.piece("two").twin_of is None
+    locked = apply(p, {"do": "change", "pieces": [{"id": "heron", "locked": True}]})
+    with pytest.raises(StepError, match="locked"):
+        apply(locked, move)
+    with pytest.raises(StepError, match="has no part"):
+        apply(p, move | {"part": "left_leg"})

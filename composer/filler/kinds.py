@@ -71,7 +71,7 @@ KINDS: dict[str, Kind] = {k.name: k for k in (
     Kind("leaves", "Leaves", tuple(Way(n, s.title, _styled(leaves, n)) for n, s in leaves.STYLES.items()), False, 11.0),
     Kind("rocks", "Rocks", tuple(Way(n, s.title, _styled(rocks, n)) for n, s in rocks.STYLES.items()), False, 12.0),
     Kind("rope", "Rope and chain", tuple(Way(n, s.title, _styled(rope, n)) for n, s in rope.STYLES.items()), False,
-         13.0),
+         18.0),
     Kind("scatter", "Small things", tuple(Way(n, s.title, _styled(scatter, n)) for n, s in scatter.STYLES.items()),
          False, 7.0),
     Kind("filigree", "Scrollwork", (

@@ -18,6 +18,7 @@ from web.desk import Desk
 from web.guard import Guard
 from web.pages import (
     best,
+    currents,
     desk_page,
     desk_steps,
     measure,
@@ -61,7 +62,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
 
     routes: list[Route | Mount] = [
         *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
-        *options.routes, *shelf.routes, *printing.routes, *round.routes,
+        *options.routes, *currents.routes, *shelf.routes, *printing.routes, *round.routes,
         *reading.routes, *best.routes, *tint.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(

@@ -34,23 +34,32 @@ def is_brush(key: str) -> bool:
 def key_of(text: str, width: str, sheet: Sheet) -> str:
     """The goal of a stroke; `text` is JSON [[x, y], ...], flat mm of the sheet, y up, `width` mm. Raises StepError."""
     try:
-        line = np.asarray(json.loads(text), float)
         mm = float(width)
+    except (ValueError, TypeError) as err:
+        raise StepError("The stroke could not be read; paint it again.") from err
+    if not math.isfinite(mm) or not LEAST_MM <= mm <= WIDEST_MM:
+        raise StepError(f"The brush must be {LEAST_MM:g} to {WIDEST_MM:g} mm wide.")
+    skin = thinned_stroke(text, sheet, MOST_POINTS)
+    return f"{PREFIX}{mm:g}:" + ";".join(f"{u:.4f},{s:.1f}" for u, s in skin)
+
+
+def thinned_stroke(text: str, sheet: Sheet, most: int) -> np.ndarray:
+    """A line drawn on the sheet (JSON, flat mm, y up) as at most `most` places on skin (n, 2), as near to it as
+    that many allow. Raises StepError."""
+    try:
+        line = np.asarray(json.loads(text), float)
     except (ValueError, TypeError) as err:
         raise StepError("The stroke could not be read; paint it again.") from err
     if line.ndim != 2 or line.shape[1:] != (2,) or not 1 <= len(line) <= MOST_SENT or not np.isfinite(line).all():
         raise StepError("The stroke could not be read; paint it again.")
-    if not math.isfinite(mm) or not LEAST_MM <= mm <= WIDEST_MM:
-        raise StepError(f"The brush must be {LEAST_MM:g} to {WIDEST_MM:g} mm wide.")
     tolerance = 0.8
     thin = line
     while len(thin) > 1 and tolerance < 100:
         thin = np.asarray(LineString(line).simplify(tolerance).coords) if len(line) > 1 else line
-        if len(thin) <= MOST_POINTS:
+        if len(thin) <= most:
             break
         tolerance *= 1.6
-    skin = sheet.to_skin(thin)
-    return f"{PREFIX}{mm:g}:" + ";".join(f"{u:.4f},{s:.1f}" for u, s in skin)
+    return sheet.to_skin(thin)
 
 
 def goal_of(key: str) -> dict[str, Any]:

@@ -5,10 +5,25 @@ from __future__ import annotations
 from typing import Any
 
 from composer.filler.kinds import every_kind
+from composer.plan.currents import currents_of
 from composer.plan.model import Piece
 from composer.plan.options import Option, musts_of, options_of
 from composer.store.store import Kept
+from web.desk import View
 from web.findings import TieShown, listed
+from web.paint.table import side_at
+
+JOINTS = {"arm": "elbow", "leg": "knee"}
+
+
+def currents_shown(kept: Kept, view: View) -> dict[str, Any]:
+    """How background runs on the part, as the panel shows it: strokes by where they lie, rings, spiral."""
+    now = currents_of(kept.plan.part(view.part))
+    strokes = []
+    for s in now.strokes:
+        u, mm = ((a + b) / 2 for a, b in zip(s[0], s[-1], strict=True))
+        strokes.append(f"{side_at(view.part, u)}, {mm / 10:.0f} cm up")
+    return {"strokes": strokes, "rings": now.rings, "spiral": now.spiral_deg, "joint": JOINTS.get(view.part[-3:])}
 
 
 def is_must(kept: Kept, part: str, tie: TieShown) -> bool:

@@ -80,7 +80,7 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     themes = {"themes": tie_themes(), "background": sum(p.is_filler for p in view.plan.on(view.part))}
     if gap is None and tie is None:
         return {"panel": "ties", "lost": bool(ask.goal) and not found.late and not fault,
-                "fault": fault, "brush_mm": brush.USUAL_MM,
+                "fault": fault, "brush_mm": brush.USUAL_MM, "currents": choices.currents_shown(kept, view),
                 "options": choices.shown(kept, view.part),
                 "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
     least = gap.gap.widest_mm if gap else 1e9

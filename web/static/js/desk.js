@@ -1,6 +1,7 @@
 // The desk: puts the parts together.
 
 import { startBest } from "./best.js";
+import { startFolds } from "./folds.js";
 import { startGestures } from "./gestures.js";
 import { startKeys } from "./keys.js";
 import { hideArrived } from "./lift.js";
@@ -189,6 +190,7 @@ startLater();
 startBest();
 startWide();
 startTint();
+startFolds();
 startLive();
 drawOutlines();
 markRows();

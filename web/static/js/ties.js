@@ -1,6 +1,7 @@
 // Gaps and ties light up together on the sheet and in the lists; what is proposed shows on the sheet.
 
 import { state } from "./state.js";
+import { startCurrents } from "./currents.js";
 import { setTracing, tracing } from "./trace.js";
 import { base, onAnswer, post, say } from "./talk.js";
 
@@ -154,6 +155,7 @@ async function accept() {
 
 function sayValue(input) {
   const v = Number(input.value);
+  if (!(input.dataset.unit in { mm: 1, share: 1, times: 1 })) return;
   const words = { mm: `${v} mm`, share: `${Math.round(v * 100)}%`, times: v.toFixed(2) };
   input.parentElement.querySelector(`output[for="${input.id}"]`).textContent = words[input.dataset.unit];
 }
@@ -217,6 +219,7 @@ export function startTies() {
     markOpen();
     fillAll();
   });
+  startCurrents();
   onAnswer(finished);
   markOpen();
   fillAll();

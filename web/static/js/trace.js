@@ -8,6 +8,7 @@ import { post, say } from "./talk.js";
 const line = document.getElementById("trace-line");
 const HOW = {
   trace: "Go once round the healed piece and lift where you began. Escape leaves it.",
+  current: "Draw the way that background is to run. Escape leaves it.",
   brush: "Paint over the skin that is to be filled, behind pieces too. Escape leaves it.",
 };
 let on = false;
@@ -65,9 +66,10 @@ export async function traceUp() {
   drawing = false;
   const sent = JSON.stringify(points.map(([x, y]) => [Math.round(x * 100) / 100, Math.round(y * 100) / 100]));
   if (tool === "brush") await post("/brush", { stroke: sent, width: String(width()) });
+  else if (tool === "current") await post("/currents", { stroke: sent });
   else await post("/trace", { ring: sent });
   const taken = tool === "brush" ? state.goal?.startsWith("brush:") : state.selected.length;
-  if (!taken) points = [];
+  if (!taken || tool === "current") points = [];
   else if (tool === "trace") setTracing(false);
   else {
     on = false;
@@ -81,6 +83,7 @@ function draw() {
   if (tool === "brush" && px.length === 1) px.push(px[0]);
   line.setAttribute("d", px.length > 1 ? `M${px.join("L")}` : "");
   line.classList.toggle("brush", tool === "brush");
+  line.classList.toggle("current", tool === "current");
   const [a, b] = [toPx(0, 0), toPx(1, 0)];
   line.style.strokeWidth = tool === "brush" ? `${(b[0] - a[0]) * width()}px` : "";
 }

@@ -39,8 +39,8 @@ def _along(plan: Plan, moved: Piece, other: Piece, twin_id: str) -> Plan:
     """The partner of a linked pair on the other side of the part that one of them went to."""
     part = moved.part if moved.part in PANELS else OTHER[moved.part]
     if not any(p.name == part for p in plan.parts):
-        raise StepError(f"The {part.replace('_', ' ')} has no measures yet, so the linked twin can't go along; tape it, "
-                        "or set the twin free first.")
+        raise StepError(f"The {part.replace('_', ' ')} has no measures yet, so the linked twin can't go along; "
+                        "tape it, or set the twin free first.")
     if other.locked:
         raise StepError(f"'{other.title}' is a linked twin and locked; unlock it or set it free first.")
     plan = plan.with_piece(replace(plan.piece(other.id), part=part))

@@ -61,7 +61,8 @@ def label(plan: Plan, step: Step) -> str:
              "measure": "measure", "zones": "change zones", "extent": "change sleeve edges",
              "seam": "move the seam", "settings": "change settings",
              "rename": "rename plan", "free": "set {who} free", "twin": "mirror {who}",
-             "rehome": "move {who}", "tie_in": "tie in", "keep_options": "find options", "take_option": "take an option",
+             "rehome": "move {who}", "tie_in": "tie in",
+             "keep_options": "find options", "take_option": "take an option",
              "drop_option": "delete an option", "must": "mark a tie",
              "currents": "change how background runs", "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
@@ -256,7 +257,8 @@ def _several(plan: Plan, step: Step) -> Plan:
 _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "place": _place, "change": _change, "remove": _remove, "duplicate": _duplicate, "order": _order,
     "measure": _measure, "zones": _zones, "extent": change_extent,
-    "rehome": lambda plan, step: checked_piece(rehome(plan, step), step["id"]), "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
+    "rehome": lambda plan, step: checked_piece(rehome(plan, step), step["id"]),
+    "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in,
     "keep_options": keep_options, "take_option": _take_option, "drop_option": drop_option, "must": mark_must,
     "currents": change_currents,

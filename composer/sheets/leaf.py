@@ -58,6 +58,7 @@ class Leaf:
     cuts: tuple[np.ndarray, ...] = ()
     ticks: tuple[Tick, ...] = ()
     freehand: BaseGeometry = field(default_factory=Polygon)
+    points: tuple[tuple[str, float, float], ...] = ()
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -75,6 +76,7 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
             trims: list[BaseGeometry] | None = None, **more: tuple) -> Leaf:
     """Put cells on one paper. `trims`: for each cell what of its paper is given to a neighbour."""
     outlines, arts, loose = [], [], []
+    points: list[tuple[str, float, float]] = []
     lines: list[list[BaseGeometry]] = [[] for _ in stencil.marks]
     for i, cell in enumerate(cells):
         rigid = cell.paper is None
@@ -97,6 +99,9 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
         loose.append(moved(freehand))
         for kept, mark in zip(lines, stencil.marks, strict=True):
             kept.append(moved(mark.lines))
+        for letter, x, y in stencil.points:
+            if shapely.intersects_xy(cell.region, x, y) and letter not in [p[0] for p in points]:
+                points.append((letter, *go(np.array([[x, y]]))[0].tolist()))
     marks = [Mark(m.kind, m.label, shapely.union_all(kept)) for m, kept in zip(stencil.marks, lines, strict=True)]
     marks = [m for m in marks if not m.lines.is_empty and m.lines.length > 1.5]
     outline = shapely.union_all(outlines) if len(outlines) > 1 else outlines[0]
@@ -104,7 +109,7 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
     outline = _polygons(outline)
     cuts = tuple(line for c in more.pop("cuts", ()) for line in _inside(c, outline))
     return Leaf(name, outline, together(arts), tuple(marks), cuts,
-                freehand=_polygons(shapely.union_all(loose)), **more)
+                freehand=_polygons(shapely.union_all(loose)), points=tuple(points), **more)
 
 
 def together(arts: list[StencilArt]) -> StencilArt:

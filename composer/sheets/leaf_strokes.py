@@ -52,6 +52,11 @@ def leaf_strokes(leaf: Leaf, name: str) -> tuple[Thing, ...]:
         if t.label:
             x, y = t.line[1] + (t.line[1] - t.line[0]) * 0.45
             out.append(Words("ticks", t.label, float(x), float(y) - 0.7, 5.0, "bold", CUT_GREY, "centre"))
+    for letter, x, y in leaf.points:
+        ring = np.array([(x + 1.7 * np.cos(a), y + 1.7 * np.sin(a)) for a in np.linspace(0, 2 * np.pi, 25)])
+        ring[-1] = ring[0]
+        out.append(Stroke("registration", (ring,), 0.2, CUT_GREY))
+        out.append(Words("words", letter, x, y - 0.8, 6.5, "bold", CUT_GREY, "centre"))
     down = 0.29 * SIZE_PT * MM_PER_PT
     for la in labels(leaf, name, lambda words: width_mm(words, "text", SIZE_PT)):
         a = np.radians(la.turn_deg)

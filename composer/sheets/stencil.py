@@ -37,7 +37,8 @@ class StencilError(ValueError):
 @dataclass(frozen=True)
 class Stencil:
     """All in the chart's mm, x right, y up, 1:1. `body` visible silhouettes, `keep` what no cut may
-    cross, `outline` the paper to cut out, `notes` sentences worth reading before it is printed."""
+    cross, `outline` the paper to cut out, `notes` sentences worth reading before it is printed,
+    `points` (letter, x, y) to be found again on the other side's paper."""
 
     title: str
     plan_title: str
@@ -53,6 +54,7 @@ class Stencil:
     outline: Polygon
     marks: tuple[Mark, ...]
     notes: tuple[str, ...]
+    points: tuple[tuple[str, float, float], ...] = ()
 
     @cached_property
     def fit(self) -> Distortion:

@@ -41,6 +41,7 @@ def labels(leaf: Leaf, name: str, width_mm: Callable[[str], float]) -> list[Labe
     taken: list[Polygon] = [shapely.buffer(shapely.linestrings(t.line), 0.8) for t in leaf.ticks]
     taken += [shapely.buffer(shapely.linestrings(c), 1.0) for c in leaf.cuts]
     taken += [shapely.buffer(g, 0.5) for m in leaf.marks if m.kind != "healed" for g in shapely.get_parts(m.lines)]
+    taken += [shapely.Point(x, y).buffer(2.2) for _, x, y in leaf.points]
     out: list[Label] = []
 
     def put(words: str, places: Iterator[tuple[float, float]]) -> bool:

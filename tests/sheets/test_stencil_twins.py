@@ -1,0 +1,70 @@
+"""Both sides alike: letters that lie on the same skin, and places as two tapes give them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from composer.body.correspond import carry_points
+from composer.body.limb import Level, Limb
+from composer.body.measures import TYPICAL_MM
+from composer.demo import bare_demo
+from composer.plan.errors import StepError
+from composer.plan.steps import apply
+from composer.sheets.leaf_strokes import leaf_strokes
+from composer.sheets.slits import prepare
+from composer.sheets.stencil_twins import measure_page, pair, where
+from composer.sheets.strokes import Words
+
+DEMO, GALLERY = bare_demo()
+
+
+@pytest.mark.parametrize("name", ["demo2", "demo5", "demo9"])
+def test_letters_lie_on_answering_skin(name: str) -> None:
+    p = pair(DEMO, name, GALLERY)
+    assert [k for k, _, _ in p.here.points] == ["A", "B", "C", "D"] == [k for k, _, _ in p.there.points]
+    assert (p.here.part, p.there.part) == ("left_arm", "right_arm")
+    here = p.here.chart.to_skin(np.array([v[1:] for v in p.here.points]))
+    there = p.there.chart.to_skin(np.array([v[1:] for v in p.there.points]))
+    off = (there - carry_points(p.here.limb, p.there.limb, here)) * (300.0, 1.0)
+    assert np.hypot(*off.T).max() < 3.0     # rigid twins deviate by a mm or two, which the sentence says
+    for s in (p.here, p.there):
+        for _, x, y in s.points:
+            assert s.body.distance(shapely.Point(x, y)) > 2.0
+    assert "mirror image" in p.sentence
+
+
+def test_on_equal_arms_both_sides_read_the_same() -> None:
+    plan = apply(DEMO, {"do": "measure", "part": "left_arm", "measures": TYPICAL_MM})
+    plan = apply(plan, {"do": "measure", "part": "right_arm", "measures": TYPICAL_MM})
+    assert all(q.here == q.there for q in pair(plan, "demo5", GALLERY).points)
+
+
+def test_places_in_words_on_a_cylinder() -> None:
+    """On a limb of 400 mm all round, a tenth of a turn is 40 mm of tape."""
+    limb = Limb((Level("wrist", 0, 400), Level("elbow", 200, 400)))
+    assert where(limb, "left_arm", np.array([0.1, 170.0]), "mm") == (
+        "30 mm below the elbow, 40 mm round from the front line towards the outer line")
+    assert where(limb, "right_arm", np.array([-0.1, 170.0]), "mm") == (
+        "30 mm below the elbow, 40 mm round from the front line towards the outer line")
+    assert where(limb, "left_arm", np.array([0.5, 200.0]), "mm") == "at the elbow, on the back line"
+
+
+def test_the_letters_are_printed_on_the_papers_and_listed() -> None:
+    p = pair(DEMO, "demo5", GALLERY)
+    for s in (p.here, p.there):
+        words = [t.text for t in leaf_strokes(prepare(s).leaves[0], s.title) if isinstance(t, Words)]
+        assert {"A", "B", "C", "D"} <= set(words)
+    pages = measure_page([p] * 6)
+    said = [t.text for page in pages for b in page.blocks for t in b.things if isinstance(t, Words)]
+    assert len(pages) > 1 and said.count("A") == 6 and all(0 < t.y < 297 for page in pages for b in page.blocks
+                                                         for t in b.things if isinstance(t, Words))
+
+
+def test_without_the_other_arms_measures_it_is_told() -> None:
+    one = replace(DEMO, parts=DEMO.parts[:1])
+    with pytest.raises(StepError, match="has no measures yet"):
+        pair(one, "demo5", GALLERY)

@@ -86,7 +86,7 @@ def tie(args: argparse.Namespace) -> Result:
         with progress(args, 100, f"tying in the {part.replace('_', ' ')}") as step:
             made = tie_in(found.scene, found, theme, plan.settings.hand, Wish(), args.seed, settings=plan.settings,
                           progress=lambda share, step=step: step(100 * share, 100))
-        old = [p.id for p in plan.on(part) if p.is_filler and not p.locked]
+        old = [p.id for p in plan.on(part) if p.is_filler and not p.stays]
         pieces = []
         for proposal in made:
             gallery[proposal.drawing.digest] = proposal.drawing

@@ -6,11 +6,12 @@ from typing import Any
 
 import numpy as np
 
+from composer.filler.kinds import every_kind
 from composer.filler.proposals import wish_of
 from composer.plan.model import Piece
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import best, findings, goals, readings
+from web import best, brush, findings, goals, readings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.body import body_svg
@@ -75,7 +76,11 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
     width, height = size_mm(desk, piece)
     original = next((p for p in kept.plan.pieces if p.id == piece.twin_of), None)
     twins = [p for p in kept.plan.pieces if p.twin_of == piece.id]
-    more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe)} if piece.recipe is not None else {}
+    more: dict[str, Any] = {}
+    if piece.recipe is not None:
+        known = every_kind().get(piece.recipe.kind)
+        more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe), "ways": known.ways if known else (),
+                "brush_mm": brush.USUAL_MM}
     return {"panel": "piece", "piece": piece, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
             "around": (round(piece.u * 360) + 180) % 360 - 180, "across": piece.u * _across(kept, view),

@@ -34,12 +34,12 @@ def tie_in(scene: Scene, survey: Survey, theme_name: str, hand: Hand, wish: Wish
     """Background for the whole part in a theme (see `fabric_plan.THEMES`), back to front.
 
     `progress` is called with the share done (0..1) and may return False to stop: what is ready is
-    kept. Gaps that a locked filler covers are left alone. The same seed gives the same bytes.
+    kept. Gaps that a locked or fixed filler covers are left alone. The same seed gives the same bytes.
     Raises ValueError with the sentence to show for an unknown theme or when there is no gap.
     """
     settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
     the = theme(theme_name)
-    locked = [x for x in scene.laid if x.piece.is_filler and x.piece.locked]
+    locked = [x for x in scene.laid if x.piece.is_filler and x.piece.stays]
     gaps = [g for g in survey.gaps if not holds(locked, g)]
     if not gaps:
         raise ValueError("There is no open gap on this part; place the main pieces first, or unlock a filler.")

@@ -84,7 +84,7 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
     unknown theme or when there is no open gap.
     """
     settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
-    locked = [x for x in scene.laid if x.piece.is_filler and x.piece.locked]
+    locked = [x for x in scene.laid if x.piece.is_filler and x.piece.stays]
     gaps = [g for g in survey.gaps if not holds(locked, g)]
     if not gaps:
         raise ValueError("There is no open gap on this part; place the main pieces first, or unlock a filler.")

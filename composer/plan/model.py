@@ -54,6 +54,11 @@ class Recipe:
     params: dict[str, Any] = field(default_factory=dict)
     goal: dict[str, Any] = field(default_factory=dict)
 
+    @property
+    def fixed(self) -> bool:
+        """Whether the filler is fixed as a drawing: it is not drawn anew nor replaced, until that is taken back."""
+        return bool(self.params.get("fixed"))
+
 
 @dataclass(frozen=True)
 class Piece:
@@ -88,6 +93,11 @@ class Piece:
     @property
     def is_filler(self) -> bool:
         return self.recipe is not None
+
+    @property
+    def stays(self) -> bool:
+        """Whether tying in anew leaves it: locked, or fixed as a drawing."""
+        return self.locked or (self.recipe is not None and self.recipe.fixed)
 
 
 @dataclass(frozen=True)

@@ -85,7 +85,7 @@ def taken(plan: Plan, step: Mapping[str, Any]) -> tuple[list[str], list[dict[str
     names = list(step["new_ids"])
     if len(names) != len(option.pieces):
         raise StepError("Taking an option needs one new id for each of its fillers.")
-    gone = [p.id for p in plan.on(step["part"]) if p.is_filler and not p.locked]
+    gone = [p.id for p in plan.on(step["part"]) if p.is_filler and not p.stays]
     return gone, [piece_to_json(replace(p, id=str(n))) for p, n in zip(option.pieces, names, strict=True)]
 
 

@@ -86,3 +86,42 @@ def test_a_stroke_with_nothing_open_under_it_is_said(client: TestClient, posted:
     assert page.status_code == 200
     later = client.post(at + "/refresh", data={"mode": "tie-in", "goal": "brush:10:0,300"})
     assert "no open skin" in later.text
+
+
+def filled(client: TestClient, store: Store, pid: str) -> str:
+    """A wind beside the post; its id."""
+    at = f"/plans/{pid}/desk/left_arm"
+    key = key_of(sent(line((-0.22, 300.0), (-0.12, 320.0))), "40", SHEET)
+    client.post(at + "/accept", data={"for": key, "kind": "wind", "index": "0", "mode": "tie-in"})
+    return next(p.id for p in store.load(pid).plan.pieces if p.is_filler)
+
+
+def test_a_filler_gets_another_ground_and_another_way(client: TestClient, store: Store, posted: str) -> None:
+    at, i = f"/plans/{posted}/desk/left_arm", filled(client, store, posted)
+    panel = client.post(at + "/refresh", data={"sel": i, "mode": "tie-in"}).text
+    assert "Paint its ground" in panel and "Wind, broad sweep" in panel
+    before = store.load(posted).plan.piece(i)
+    got = client.post(at + "/remake", data={"id": i, "stroke": sent(line((0.2, 150.0), (0.35, 170.0))), "width": "44"})
+    assert got.status_code == 200
+    moved = store.load(posted).plan.piece(i)
+    assert moved.recipe and before.recipe and moved.recipe.params["way"] == before.recipe.params["way"]
+    assert abs(moved.s_mm - 160) < 20 and moved.art != before.art
+    client.post(at + "/remake", data={"id": i, "way": "sweep"})
+    swept = store.load(posted).plan.piece(i)
+    assert swept.recipe and swept.recipe.params["way"] == "sweep" and swept.recipe.goal == moved.recipe.goal
+    wrong = client.post(at + "/remake", data={"id": i, "way": "hail"})
+    assert wrong.status_code == 422 and "cannot be drawn as" in wrong.text
+    assert store.load(posted).plan.piece(i) == swept
+
+
+def test_a_fixed_filler_stays_until_it_is_freed(client: TestClient, store: Store, posted: str) -> None:
+    at, i = f"/plans/{posted}/desk/left_arm", filled(client, store, posted)
+    got = client.post(at + "/fix", data={"id": i, "on": "1", "sel": i, "mode": "tie-in"})
+    assert "Fixed as a drawing" in got.text
+    fixed = store.load(posted).plan.piece(i)
+    assert fixed.stays and fixed.is_filler
+    refused = client.post(at + "/remake", data={"id": i, "another": "1"})
+    assert refused.status_code == 422 and "fixed as a drawing" in refused.text
+    client.post(at + "/fix", data={"id": i, "on": "0"})
+    assert not store.load(posted).plan.piece(i).stays
+    assert client.post(at + "/remake", data={"id": i, "another": "1"}).status_code == 200

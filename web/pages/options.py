@@ -82,7 +82,7 @@ def picture(request: Request) -> Response:
 
 
 def _picture(desk: Desk, view: View, option: Option) -> str:
-    mains = [la for la in view.drawn if not la.piece.is_filler or la.piece.locked]
+    mains = [la for la in view.drawn if not la.piece.is_filler or la.piece.stays]
     back = [lay(view.limb, p, desk.store.gallery[p.art]) for p in option.pieces]
     row = sorted([*back, *mains], key=lambda la: (not la.piece.is_filler, la.piece.depth))
     groups = [piece_group(la, view.sheet, piece_key(la.piece, view.sheet_name), PICTURE_MM) for la in row]

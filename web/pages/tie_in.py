@@ -9,8 +9,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from composer.body.joins_wide import WIDE
 from composer.filler.proposals import rebuild, wish_of
 from composer.plan.errors import PlanError, StepError
+from composer.plan.model import PANELS
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
 from web import brush, findings, goals
@@ -21,6 +23,8 @@ from web.page import desk_of, page
 from web.pages.desk_steps import Form, acting
 from web.paint.piece import piece_group
 from web.threads import with_form
+from web.wide_found import part_with
+from web.wide_view import WideView
 
 AXES = {"front": 0.0, "side": 0.25}
 
@@ -30,23 +34,31 @@ def do_twin(request: Request, form: Form, desk: Desk, pid: str, part: str,
             ask: Ask) -> tuple[Kept, list[str] | None]:
     """Mirror what is selected over a line of this arm, or onto the other arm."""
     over, linked = str(form.get("over")), bool(form.get("linked"))
-    axis = AXES.get(over)
-    if axis is None and over != OTHER.get(part):
-        raise StepError("A piece can be mirrored over a line of its limb or onto the other side.")
     if not ask.selected:
         raise StepError("Nothing is selected; choose a piece on the sheet first.")
-    steps = []
-    for piece_id in ask.selected:
-        on = {} if axis is None else {"axis_u": axis}
-        steps.append({"do": "twin", "id": piece_id, "new_id": new_id(), "linked": linked, **on})
+    plan = desk.store.load(pid).plan
+    steps = [{"do": "twin", "id": i, "new_id": new_id(), "linked": linked, **_over(over, plan.piece(i).part)}
+             for i in ask.selected]
+    axis = all("axis_u" in s for s in steps) or part in WIDE
     step = steps[0] if len(steps) == 1 else {"do": "several", "steps": steps}
     kept = desk.store.commit(pid, step, None if len(steps) == 1 else f"mirror {len(steps)} pieces")
-    return kept, [s["new_id"] for s in steps] if axis is not None else None
+    return kept, [s["new_id"] for s in steps] if axis else None
+
+
+def _over(over: str, part: str) -> dict[str, float]:
+    """What a twin step says of the line it mirrors over: on chest and back the midline, which takes an arm's pieces
+    to the other arm. Raises StepError."""
+    if part in PANELS:
+        return {"axis_u": 0.0}
+    if over not in AXES and over not in ("midline", OTHER.get(part)):
+        raise StepError("A piece can be mirrored over a line of its limb or onto the other side.")
+    return {"axis_u": AXES[over]} if over in AXES else {}
 
 
 def _asked(desk: Desk, pid: str, part: str, form: Form) -> tuple[Kept, Any, str, str, Any, int]:
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
+    view = part_with(desk, kept, view, str(form.get("for") or ""))
     return (kept, view, str(form.get("for") or ""), str(form.get("kind") or ""), goals.wish_from(form),
             goals.seed_from(form))
 
@@ -80,8 +92,10 @@ def _chosen(desk: Desk, pid: str, part: str, form: Form) -> tuple[Kept, Any, Any
 def on_sheet(request: Request, form: Form) -> Response:
     """One candidate as it would lie on the sheet (SVG group)."""
     desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
-    _, view, chosen = _chosen(desk, pid, part, form)
-    group = piece_group(goals.laid_proposal(view, chosen), view.sheet, f"proposed-{chosen.drawing.digest[:12]}", 0.15)
+    kept, view, chosen = _chosen(desk, pid, part, form)
+    whole = desk.view(kept.plan, kept.revision, part)
+    sheet = whole.views[view.part].sheet if isinstance(whole, WideView) else view.sheet
+    group = piece_group(goals.laid_proposal(view, chosen), sheet, f"proposed-{chosen.drawing.digest[:12]}", 0.15)
     return Response(group, media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
 
 
@@ -106,9 +120,9 @@ def do_brush(request: Request, form: Form) -> Response:
 def do_accept(request: Request, form: Form, desk: Desk, pid: str, part: str,
               ask: Ask) -> tuple[Kept, list[str] | None]:
     """Keep a candidate: it becomes a piece like any other."""
-    _, _, chosen = _chosen(desk, pid, part, form)
+    _, view, chosen = _chosen(desk, pid, part, form)
     piece_id = new_id("f")
-    piece = goals.piece_json(chosen, part, piece_id, desk.store.keep_drawing(chosen.drawing))
+    piece = goals.piece_json(chosen, view.part, piece_id, desk.store.keep_drawing(chosen.drawing))
     kept = desk.store.commit(pid, {"do": "place", "piece": piece}, f"tie in with {chosen.title.lower()}")
     return kept, [piece_id]
 
@@ -116,26 +130,47 @@ def do_accept(request: Request, form: Form, desk: Desk, pid: str, part: str,
 @acting
 def do_remake(request: Request, form: Form, desk: Desk, pid: str, part: str,
               ask: Ask) -> tuple[Kept, list[str] | None]:
-    """Draw a filler anew, with other wishes or another seed; it goes back to its gap."""
+    """Draw a filler anew: other wishes, another seed, another way of its kind, or another ground, painted by hand."""
     kept = desk.store.load(pid)
-    view = desk.view(kept.plan, kept.revision, part)
     piece = kept.plan.piece(str(form.get("id") or ""))
+    view = desk.view_of(kept.plan, kept.revision, part, piece.id)
     if piece.recipe is None:
         raise StepError(f"'{piece.title}' is not background, so it cannot be drawn anew.")
     if piece.locked:
         raise StepError(f"'{piece.title}' is locked; unlock it to draw it anew.")
+    if piece.recipe.fixed:
+        raise StepError(f"'{piece.title}' is fixed as a drawing; let it be drawn anew first.")
     found = findings.of(desk, kept, view)
     if found.survey is None:
         raise StepError(found.fault)
     wish = goals.wish_from(form, wish_of(piece.recipe))
     seed = piece.recipe.seed + 1 if form.get("another") else piece.recipe.seed
+    recipe = piece.recipe
+    if form.get("stroke"):
+        goal = brush.goal_of(brush.key_of(str(form["stroke"]), str(form.get("width") or ""), view.sheet))
+        recipe = replace(recipe, goal=goal, params={**recipe.params, "try": 0})
+    if form.get("way") and form["way"] != recipe.params.get("way"):
+        recipe = replace(recipe, params={**recipe.params, "way": str(form["way"]), "try": 0})
     try:
-        new = rebuild(piece.recipe, view.scene, found.survey, kept.plan.settings, wish, seed)
+        new = rebuild(recipe, view.scene, found.survey, kept.plan.settings, wish, seed)
     except ValueError as err:
         raise StepError(str(err)) from err
     change = {"id": piece.id, "art": desk.store.keep_drawing(new.drawing), "recipe": asdict(new.recipe),
               "u": new.u, "s_mm": new.s_mm, "turn_deg": 0.0, "scale": 1.0, "flip": False}
     return desk.store.commit(pid, {"do": "change", "pieces": [change]}, f"draw {piece.title.lower()} anew"), None
+
+
+@acting
+def do_fix(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: Ask) -> tuple[Kept, list[str] | None]:
+    """Fix a filler as a drawing, or let it be drawn anew again."""
+    piece = desk.store.load(pid).plan.piece(str(form.get("id") or ""))
+    if piece.recipe is None:
+        raise StepError(f"'{piece.title}' is a drawing already.")
+    on = form.get("on") == "1"
+    params = {k: v for k, v in piece.recipe.params.items() if k != "fixed"} | ({"fixed": True} if on else {})
+    change = {"id": piece.id, "recipe": asdict(replace(piece.recipe, params=params))}
+    words = f"fix {piece.title.lower()} as a drawing" if on else f"let {piece.title.lower()} be drawn anew"
+    return desk.store.commit(pid, {"do": "change", "pieces": [change]}, words), None
 
 
 _AT = "/plans/{pid}/desk/{part}"
@@ -145,5 +180,6 @@ routes = [
     Route(f"{_AT}/candidate", on_sheet, methods=["POST"]),
     Route(f"{_AT}/brush", do_brush, methods=["POST"]),
     Route(f"{_AT}/accept", do_accept, methods=["POST"]),
+    Route(f"{_AT}/fix", do_fix, methods=["POST"]),
     Route(f"{_AT}/remake", do_remake, methods=["POST"]),
 ]

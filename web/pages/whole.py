@@ -37,7 +37,7 @@ def work(desk: Desk, pid: str, part: str, theme: str, form: dict[str, Any], job:
     for proposal in made:
         piece = goals.as_piece(proposal, part, new_id("f"), desk.store.keep_drawing(proposal.drawing))
         pieces.append({**piece_to_json(piece), "depth": proposal.depth})
-    old = [p.id for p in kept.plan.on(part) if p.is_filler and not p.locked] if form.get("replace") else []
+    old = [p.id for p in kept.plan.on(part) if p.is_filler and not p.stays] if form.get("replace") else []
     desk.store.commit(pid, {"do": "tie_in", "pieces": pieces, "replace_ids": old},
                       f"tie in the {part.replace('_', ' ')}, {THEMES[theme].title.lower()}")
     stopped = " Stopped before the rest was drawn." if job.stop else ""

@@ -49,7 +49,7 @@ async function open(goal) {
 
 /** What is wished, as the sliders stand. */
 function wishes(root) {
-  return Object.fromEntries([...root.querySelectorAll("input[type=range]")].map((i) => [i.name, i.value]));
+  return Object.fromEntries([...root.querySelectorAll("input[type=range][name]")].map((i) => [i.name, i.value]));
 }
 
 function asking(kind) {
@@ -160,6 +160,11 @@ function sayValue(input) {
   input.parentElement.querySelector(`output[for="${input.id}"]`).textContent = words[input.dataset.unit];
 }
 
+/** What a filler is to be drawn anew with. */
+function remakeValues(form) {
+  return { id: form.dataset.id, way: form.querySelector("select")?.value ?? "", ...wishes(form) };
+}
+
 async function finished() {
   const mark = document.querySelector("#whole-state[data-finished]");
   if (!mark) return;
@@ -176,7 +181,8 @@ function clicked(event) {
   const act = event.target.closest("[data-act]")?.dataset.act;
   const another = event.target.closest("[data-more]");
   const remake = event.target.closest("[data-remake]");
-  const { take, drop, must, key } = event.target.closest("[data-take], [data-drop], [data-must]")?.dataset ?? {};
+  const { take, drop, must, key, fix, id } =
+    event.target.closest("[data-take], [data-drop], [data-must], [data-fix]")?.dataset ?? {};
   if (row) open(row.dataset.goal);
   else if (pick) choose(chosen === pick ? null : pick);
   else if (another) more(another.dataset.more);
@@ -187,9 +193,10 @@ function clicked(event) {
   else if (take) post("/take", { option: take });
   else if (drop) post("/drop", { option: drop });
   else if (must) post("/must", { for: key, on: must });
+  else if (fix) post("/fix", { id, on: fix });
+  else if (act === "ground") setTracing(!tracing(), "ground", remakeValues(event.target.closest("form")));
   else if (remake) {
-    const form = remake.closest("form");
-    post("/remake", { id: form.dataset.id, another: remake.dataset.remake, ...wishes(form) });
+    post("/remake", { ...remakeValues(remake.closest("form")), another: remake.dataset.remake });
   }
 }
 

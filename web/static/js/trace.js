@@ -9,28 +9,31 @@ const line = document.getElementById("trace-line");
 const HOW = {
   trace: "Go once round the healed piece and lift where you began. Escape leaves it.",
   current: "Draw the way that background is to run. Escape leaves it.",
+  ground: "Paint over the skin that it is to fill. Escape leaves it.",
   brush: "Paint over the skin that is to be filled, behind pieces too. Escape leaves it.",
 };
 let on = false;
 let tool = "trace";
 let points = [];
+let values = {};
 let drawing = false;
 
 export function tracing() {
   return on;
 }
 
-/** Begin or end drawing a line; `what` is 'trace' or 'brush'. */
-export function setTracing(yes, what = "trace") {
+/** Begin or end drawing a line; `what` is one of HOW, `more` goes with what is sent. */
+export function setTracing(yes, what = "trace", more = {}) {
   on = yes;
   tool = what;
+  values = more;
   drawing = false;
   points = [];
   draw();
   document.body.classList.toggle("tracing", on);
   markButtons();
   if (on) {
-    state.select([]);
+    if (tool !== "ground") state.select([]);
     say(HOW[tool]);
   } else say("");
 }
@@ -65,11 +68,13 @@ export async function traceUp() {
   if (!drawing) return;
   drawing = false;
   const sent = JSON.stringify(points.map(([x, y]) => [Math.round(x * 100) / 100, Math.round(y * 100) / 100]));
-  if (tool === "brush") await post("/brush", { stroke: sent, width: String(width()) });
+  if (tool === "ground") await post("/remake", { ...values, stroke: sent, width: String(width()) });
+  else if (tool === "brush") await post("/brush", { stroke: sent, width: String(width()) });
   else if (tool === "current") await post("/currents", { stroke: sent });
   else await post("/trace", { ring: sent });
   const taken = tool === "brush" ? state.goal?.startsWith("brush:") : state.selected.length;
-  if (!taken || tool === "current") points = [];
+  if (tool === "ground") setTracing(false);
+  else if (!taken || tool === "current") points = [];
   else if (tool === "trace") setTracing(false);
   else {
     on = false;
@@ -80,12 +85,13 @@ export async function traceUp() {
 
 function draw() {
   const px = points.map((p) => toPx(...p).map((v) => v.toFixed(1)).join(" "));
-  if (tool === "brush" && px.length === 1) px.push(px[0]);
+  const wide = tool === "brush" || tool === "ground";
+  if (wide && px.length === 1) px.push(px[0]);
   line.setAttribute("d", px.length > 1 ? `M${px.join("L")}` : "");
-  line.classList.toggle("brush", tool === "brush");
+  line.classList.toggle("brush", wide);
   line.classList.toggle("current", tool === "current");
   const [a, b] = [toPx(0, 0), toPx(1, 0)];
-  line.style.strokeWidth = tool === "brush" ? `${(b[0] - a[0]) * width()}px` : "";
+  line.style.strokeWidth = wide ? `${(b[0] - a[0]) * width()}px` : "";
 }
 
 onLook(draw);

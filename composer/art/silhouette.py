@@ -35,11 +35,13 @@ _TRY_LASSO = "Draw a line round the subject instead."
 
 @dataclass(frozen=True)
 class Silhouette:
-    """`area`: valid polygons in the picture's pixels. `open_holes`: whether paper seen through counts as a hole."""
+    """`area`: valid polygons in the picture's pixels. `open_holes`: whether paper seen through counts as a hole.
+    `sure`: whether the background was plain enough to trust it unseen."""
 
     area: BaseGeometry
     open_holes: bool = True
     notes: tuple[str, ...] = ()
+    sure: bool = True
 
 
 def by_alpha(picture: Picture, work: int = WORK_PIXELS) -> Silhouette:
@@ -71,15 +73,15 @@ def by_background(picture: Picture, tolerance: float = 0.5, holes: bool | None =
     edge = _border(colour.shape[:2])
     fitted = _paper(colour, edge)
     near = 3.0 * 4.0 ** (tolerance - 0.5)
-    for _ in range(3):
-        off = np.sqrt(((colour - fitted) ** 2).sum(axis=2))
+    for _ in range(2):
+        off = _far(colour, fitted)
         noise = float(np.median(off[edge]))
         limit = max(near * 2.0, 3.2 * noise * 2.0 ** (tolerance - 0.5))
         paper = _reaching(off < limit, edge)
         if paper[edge].mean() < 0.35 or paper.mean() < 0.02:
             raise ArtError(f"There is no plain background round the subject. {_TRY_LASSO}")
         fitted = _paper(colour, paper)
-    off = np.sqrt(((colour - fitted) ** 2).sum(axis=2))
+    off = _far(colour, fitted)
     alike = off < limit
     paper = _reaching(alike, edge)
     filled = ~paper
@@ -96,10 +98,17 @@ def by_background(picture: Picture, tolerance: float = 0.5, holes: bool | None =
     notes = []
     if paper[edge].mean() <= 0.97:
         notes.append("The subject runs off the picture's edge; its silhouette ends there.")
-    if limit > 1.5 * 2 * near:
+    sure = limit <= 1.5 * 2 * near
+    if not sure:
         notes.append("The background is not quite plain, so look along the silhouette. Where it went wrong, draw a "
                      "line round the subject instead.")
-    return Silhouette(_checked(field, scale, picture, holes), holes, tuple(notes))
+    return Silhouette(_checked(field, scale, picture, holes), holes, tuple(notes), sure)
+
+
+def _far(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Colour difference (CIE 1976) of two pictures in Lab, (h, w)."""
+    d = a - b
+    return np.sqrt(np.einsum("ijk,ijk->ij", d, d))
 
 
 def _border(shape: tuple[int, int]) -> np.ndarray:
@@ -123,7 +132,7 @@ def _terms(y: np.ndarray, x: np.ndarray, shape: tuple[int, int]) -> np.ndarray:
     return np.stack([np.ones_like(u), u, v, u * u, u * v, v * v], axis=-1)
 
 
-def _paper(colour: np.ndarray, where: np.ndarray, most: int = 12_000) -> np.ndarray:
+def _paper(colour: np.ndarray, where: np.ndarray, most: int = 6_000) -> np.ndarray:
     """Smooth surface (h, w, 3) through the pixels of a mask, by weighted least squares with Tukey's biweight (1974)."""
     shape = colour.shape[:2]
     at = np.flatnonzero(where)
@@ -133,16 +142,19 @@ def _paper(colour: np.ndarray, where: np.ndarray, most: int = 12_000) -> np.ndar
     weight = np.ones(len(at))
     fit: np.ndarray = np.zeros((6, 3))
     for _ in range(8):
-        w = weight[:, None]
-        fit = np.linalg.lstsq(terms * w, value * w, rcond=None)[0]
+        w = terms * (weight**2)[:, None]
+        fit = np.linalg.solve(w.T @ terms + 1e-9 * np.eye(6), w.T @ value)
         off = np.sqrt(((value - terms @ fit) ** 2).sum(axis=1))
         spread = 4.7 * max(float(np.median(off)), 0.4)
         weight = np.clip(1 - (off / spread) ** 2, 0, 1)
-    v, u = np.arange(shape[0]) / shape[0] - 0.5, np.arange(shape[1]) / shape[1] - 0.5
+    v, u = (np.arange(n, dtype=np.float32) / n - np.float32(0.5) for n in shape)
     f = fit.astype(np.float32)
     along = f[0] + np.outer(u, f[1]) + np.outer(u * u, f[3])
     down = np.outer(v, f[2]) + np.outer(v * v, f[5])
-    return (along[None] + down[:, None] + (np.outer(v, u)[..., None] * f[4])).astype(np.float32)
+    out = np.multiply.outer(v, np.outer(u, f[4]))
+    out += along[None]
+    out += down[:, None]
+    return out
 
 
 def by_lasso(picture: Picture, lasso: np.ndarray, holes: bool = False,

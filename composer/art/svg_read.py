@@ -54,7 +54,7 @@ def read_svg(data: bytes) -> ReadArt:
     if outline.is_empty:
         raise ArtError("The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
                        "line, or put a filled shape behind it, and save it again.")
-    return _finish(outline, parts, unit, notes)
+    return finish_art(outline, parts, unit, notes)
 
 
 def read_own(data: bytes) -> Drawing:
@@ -227,7 +227,8 @@ def _clean(outline: BaseGeometry) -> BaseGeometry:
     return shapely.union_all(kept)
 
 
-def _finish(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: float, notes: list[str]) -> ReadArt:
+def finish_art(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: float, notes: list[str]) -> ReadArt:
+    """Areas by role (y down, `unit` mm each way) as a drawing round its middle, cut to its outline, tones measured."""
     x0, y0, x1, y1 = outline.bounds
     size = max(x1 - x0, y1 - y0) * unit
     if not GOOD_MM[0] <= size <= GOOD_MM[1]:

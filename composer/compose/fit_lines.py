@@ -82,17 +82,25 @@ def line_gaps(laid: Laid) -> LineGaps:
 
 def measure_gaps(drawing: Drawing, step_mm: float = STEP_MM, reach_mm: float = REACH_MM) -> LineGaps:
     """Gaps of a drawing up to `reach_mm` wide, at points `step_mm` apart on the ink's edges."""
+    points, _, width = gaps_along(drawing, step_mm, reach_mm)
+    got = np.sort(width[~np.isnan(width)])
+    return LineGaps(got, np.arange(1, len(got) + 1) * step_mm / 2, len(points) * step_mm / 2)
+
+
+def gaps_along(drawing: Drawing, step_mm: float = STEP_MM,
+               reach_mm: float = REACH_MM) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Points (n, 2) `step_mm` apart on the ink's edges, the unit normals (n, 2) away from the ink, and the width (n,) of
+    the gap before each: nan where nothing that faces it lies within `reach_mm`."""
     ink = [rings_to_geometry(la.rings) for la in drawing.layers if la.role in LINES and la.rings]
     points, normals = _edges([r for la in drawing.layers if la.role in LINES for r in la.rings], step_mm)
     if not len(points):
-        return LineGaps(np.zeros(0), np.zeros(0))
+        return points, normals, np.zeros(0)
     shy = 0.02 * reach_mm / REACH_MM
     ahead, back = (_in_ink(ink, points + k * shy * normals) for k in (1, -1))
     edge = ahead != back                                      # not inside another stroke
     points, normals = points[edge], np.where(ahead[edge, None], -normals[edge], normals[edge])
     width, facing = _balls(points, normals, reach_mm)
-    got = np.sort(width[facing])
-    return LineGaps(got, np.arange(1, len(got) + 1) * step_mm / 2, len(points) * step_mm / 2)
+    return points, normals, np.where(facing, width, np.nan)
 
 
 def _edges(rings: list[np.ndarray], step_mm: float) -> tuple[np.ndarray, np.ndarray]:

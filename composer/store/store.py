@@ -22,6 +22,7 @@ from composer.plan.steps import apply, label
 from composer.store.bundle import pack, unpack
 from composer.store.gallery import Gallery
 from composer.store.motifs import Motifs
+from composer.store.printers import Printers
 from composer.store.tables import open_engine, plans, steps
 
 
@@ -66,6 +67,7 @@ class Store:
         self.engine = open_engine(self.folder / "sleevewright.sqlite")
         self.gallery = Gallery(self.engine)
         self.motifs = Motifs(self.engine, self.gallery)
+        self.printers = Printers(self.engine)
 
     def close(self) -> None:
         """Let go of the file."""

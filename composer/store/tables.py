@@ -62,6 +62,17 @@ motifs = Table(
 """Motifs on the shelf; `house` is the hash of the file for those that come with the house."""
 
 
+printers = Table(
+    "printers", meta,
+    Column("name", Text, primary_key=True),
+    Column("across", Float, nullable=False),
+    Column("along", Float, nullable=False),
+    Column("made", Float, nullable=False),
+)
+"""Corrections by printer: what lengths are multiplied by across the page and along it. A file from before
+this table gets it, empty, when it is opened."""
+
+
 def open_engine(file: Path) -> Engine:
     """Engine on the file in WAL mode; every transaction takes the write lock at its start, so
     that what it read is still true when it writes."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 
 import numpy as np
@@ -52,11 +53,11 @@ def groups_svg(things: tuple[Thing, ...]) -> str:
 def thing_svg(thing: Thing) -> str:
     """One thing as an SVG element (y turned down)."""
     if isinstance(thing, Fill):
-        return f'<path d="{_data(thing.rings, True)}" fill="{_grey(thing.grey)}" fill-rule="evenodd"/>'
+        return f'<path d="{path_data(thing.rings, True)}" fill="{_grey(thing.grey)}" fill-rule="evenodd"/>'
     if isinstance(thing, Stroke):
         more = f' stroke-dasharray="{" ".join(f"{d:g}" for d in thing.dash_mm)}"' if thing.dash_mm else ""
         more += ' stroke-linecap="round"' if thing.round else ""
-        return (f'<path d="{_data(thing.lines, False)}" fill="none" stroke="{_grey(thing.grey)}" '
+        return (f'<path d="{path_data(thing.lines, False)}" fill="none" stroke="{_grey(thing.grey)}" '
                 f'stroke-width="{thing.width_mm:g}" stroke-linejoin="round"{more}/>')
     return _words(thing)
 
@@ -75,7 +76,7 @@ def _grey(value: float) -> str:
     return f"#{level:02x}{level:02x}{level:02x}"
 
 
-def _data(lines: tuple[np.ndarray, ...], close: bool) -> str:
+def path_data(lines: Sequence[np.ndarray], close: bool) -> str:
     """Path string in mm with two decimals, relative steps, y down."""
     out = []
     for line in lines:

@@ -38,7 +38,7 @@ class StencilError(ValueError):
 class Stencil:
     """All in the chart's mm, x right, y up, 1:1. `body` visible silhouettes, `keep` what no cut may
     cross, `outline` the paper to cut out, `notes` sentences worth reading before it is printed,
-    `points` (letter, x, y) to be found again on the other side's paper."""
+    `points` (letter, x, y) to be found again on the other side's paper, `drawings` what is seen of each piece."""
 
     title: str
     plan_title: str
@@ -55,6 +55,7 @@ class Stencil:
     marks: tuple[Mark, ...]
     notes: tuple[str, ...]
     points: tuple[tuple[str, float, float], ...] = ()
+    drawings: tuple[Drawing, ...] = ()
 
     @cached_property
     def fit(self) -> Distortion:
@@ -101,7 +102,7 @@ def stencil(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep
     notes = [f"Nothing of '{t}' is seen behind the other pieces." for t in hidden]
     notes += _notes(plan, here, chart, outline, body)
     return Stencil(title, plan.title, part, plan.settings.unit, date, tuple(pieces), limb, chart, art, body, keep,
-                   outline, marks, tuple(notes))
+                   outline, marks, tuple(notes), (), tuple(flat))
 
 
 def paper_round(body: BaseGeometry, margin_mm: float = MARGIN_MM) -> Polygon:

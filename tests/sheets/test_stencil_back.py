@@ -1,0 +1,147 @@
+"""What goes out comes back in: drawn over, moved, scaled, mirrored, saved by another program, stripped."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from composer.art.drawing import Drawing, Layer
+from composer.art.errors import ArtError
+from composer.body.measures import TYPICAL_MM
+from composer.demo import bare_demo
+from composer.plan.model import Plan
+from composer.plan.scene import lay
+from composer.plan.steps import apply
+from composer.plan.twins import limb_of
+from composer.sheets.slits import prepare
+from composer.sheets.stencil import stencil
+from composer.sheets.stencil_back import Back, read_back
+from composer.sheets.stencil_svg import stencil_svg
+
+DEMO, GALLERY = bare_demo()
+NEW = '<path d="M-3-3h6v6h-6z" fill="#000000"/>'
+
+
+def file_of(*ids: str, plan: Plan = DEMO, gallery: dict[str, Drawing] = GALLERY) -> str:
+    st = stencil(plan, ids, gallery)
+    return stencil_svg(st, prepare(st)).decode()
+
+
+def on_skin(plan: Plan, back: Back, roles: tuple[str, ...]) -> shapely.Geometry:
+    """Its ink in the chart of the piece it stands for."""
+    return lay(limb_of(plan, back.piece.part), back.piece, back.drawing).flat.ink(*roles)
+
+
+def off(a: shapely.Geometry, b: shapely.Geometry) -> float:
+    """Area of the symmetric difference over the area."""
+    return shapely.symmetric_difference(shapely.buffer(a, 0), shapely.buffer(b, 0)).area / b.area
+
+
+def test_untouched_it_is_the_same_drawing_in_the_same_place() -> None:
+    back = read_back(file_of("demo4").encode(), DEMO, GALLERY)
+    assert back.replaces and back.piece == DEMO.piece("demo4")
+    was = lay(limb_of(DEMO, "left_arm"), back.piece, GALLERY[back.piece.art]).flat
+    for role in ("line", "black"):
+        assert off(on_skin(DEMO, back, (role,)), was.ink(role)) < 0.03
+    apart = shapely.hausdorff_distance(on_skin(DEMO, back, ("line",)), was.ink("line"))
+    assert apart < 0.5
+
+
+def test_what_was_drawn_over_it_is_in_its_place() -> None:
+    """A square of 6 mm at the anchor; the piece is turned, scaled and flipped, the square on skin is not."""
+    svg = file_of("demo6").replace("</svg>", f"{NEW}</svg>")
+    back = read_back(svg.encode(), DEMO, GALLERY)
+    black = on_skin(DEMO, back, ("black",))
+    assert black.intersection(shapely.box(-3, -3, 3, 3)).area == pytest.approx(36, rel=0.02)
+    step = apply(DEMO, {"do": "change", "pieces": [{"id": "demo6", "art": back.drawing.digest}]})
+    assert step.piece("demo6").art == back.drawing.digest
+
+
+def test_in_a_group_what_is_drawn_counts_as_that_group() -> None:
+    svg = file_of("demo6").replace('<g id="line" aria-label="Line work">', f'<g id="line" aria-label="Line work">{NEW}')
+    back = read_back(svg.encode(), DEMO, GALLERY)
+    assert on_skin(DEMO, back, ("line",)).intersection(shapely.box(-3, -3, 3, 3)).area == pytest.approx(36, rel=0.02)
+
+
+@pytest.mark.parametrize("change", ["scale", "move", "mirror", "turn", "points"])
+def test_whatever_the_other_program_does_to_the_whole_is_undone(change: str) -> None:
+    svg = file_of("demo6")
+    head, body = svg.split(">\n<title>", 1)
+    body = "<title>" + body.replace("</svg>", NEW + "</svg>")
+    how = {"scale": "scale(0.5)", "move": "translate(40 -25)", "mirror": "scale(-1 1)", "turn": "rotate(90)"}
+    if change == "points":       # saved in points without mm, as if 1 mm were 1 px
+        head = re.sub(r'width="[\d.]+mm" height="[\d.]+mm"', "", head)
+    else:
+        body = f'<g transform="{how[change]}">{body.removesuffix("</svg>" + chr(10))}</g></svg>'
+    back = read_back(f"{head}>\n{body}".encode(), DEMO, GALLERY)
+    was = lay(limb_of(DEMO, "left_arm"), back.piece, GALLERY[back.piece.art]).flat
+    assert off(on_skin(DEMO, back, ("line",)), was.ink("line")) < 0.03
+    assert on_skin(DEMO, back, ("black",)).intersection(shapely.box(-3, -3, 3, 3)).area == pytest.approx(36, rel=0.02)
+    assert any("scaled to" in n for n in back.notes) == (change in ("scale", "points"))
+
+
+def test_without_its_attribute_or_without_its_crosses_it_still_comes_back() -> None:
+    svg = file_of("demo6")
+    was = lay(limb_of(DEMO, "left_arm"), DEMO.piece("demo6"), GALLERY[DEMO.piece("demo6").art]).flat
+    bare = re.sub(r' data-stencil="[^"]*"', "", svg)
+    gone = re.sub(r'<path id="place-.*?/>', "", svg)
+    for text in (bare, gone):
+        back = read_back(text.encode(), DEMO, GALLERY)
+        assert off(on_skin(DEMO, back, ("line",)), was.ink("line")) < 0.03
+    assert any("crosses were gone" in n for n in read_back(gone.encode(), DEMO, GALLERY).notes)
+
+
+def test_what_was_hidden_when_it_went_out_is_not_lost() -> None:
+    def bar(w: float, h: float) -> Drawing:
+        ring = np.array([(-w, -h), (w, -h), (w, h), (-w, h)])
+        return Drawing((ring,), (Layer("line", (ring,)),))
+
+    gallery = {d.digest: d for d in (bar(40, 6), bar(8, 20))}
+    plan = apply(Plan("p", "Estuary"), {"do": "measure", "part": "left_arm", "measures": TYPICAL_MM})
+    for n, digest in enumerate(gallery):
+        plan = apply(plan, {"do": "place", "piece": {"id": f"p{n}", "part": "left_arm", "art": digest,
+                                                     "title": f"Bar {n}", "u": 0.0, "s_mm": 200.0, "depth": n}})
+    svg = file_of("p0", plan=plan, gallery=gallery)
+    back = read_back(svg.encode(), plan, gallery)
+    assert back.drawing.ink("line").area == pytest.approx(80 * 12, rel=0.02)
+    assert any("hidden behind" in n for n in back.notes)
+
+
+def test_several_or_a_deleted_piece_come_back_as_a_new_one() -> None:
+    back = read_back(file_of("demo3", "demo5").encode(), DEMO, GALLERY)
+    assert not back.replaces and "new piece" in " ".join(back.notes)
+    gone = replace(DEMO, pieces=tuple(p for p in DEMO.pieces if p.id != "demo6"))
+    one = read_back(file_of("demo6").encode(), gone, GALLERY)
+    assert not one.replaces
+    was = lay(limb_of(DEMO, "left_arm"), DEMO.piece("demo6"), GALLERY[DEMO.piece("demo6").art])
+    now = lay(limb_of(DEMO, "left_arm"), one.piece, one.drawing)
+    assert off(now.flat.ink("line"), was.flat.ink("line")) < 0.03
+    assert (now.patch.u0, now.patch.s0_mm) == pytest.approx((was.patch.u0, was.patch.s0_mm))
+
+
+@pytest.mark.parametrize(("change", "says"), [
+    (lambda t: re.sub(r'data-stencil="[^"]*"|<desc id="stencil-placement".*?</desc>', "", t), "does not say where"),
+    (lambda t: re.sub(r'(<path id="place-b" d="M)[-\d.]+', r"\g<1>500", t), "moved apart"),
+    (lambda t: re.sub(r'<g id="(silhouette|line|black)".*?</g>', "", t), "holds no art"),
+    (lambda t: t[:900], "not whole XML"),
+    (lambda t: t.replace("&quot;version&quot;:1", "&quot;version&quot;:99"), "does not say where"),
+    (lambda t: re.sub("&quot;marks&quot;:", "&quot;m&quot;:", t), "does not say where")])
+def test_what_cannot_be_put_back_is_told(change, says: str) -> None:  # type: ignore[no-untyped-def]
+    with pytest.raises(ArtError, match=says):
+        read_back(change(file_of("demo6")).encode(), DEMO, GALLERY)
+
+
+def test_another_plan_without_the_part_is_told() -> None:
+    with pytest.raises(KeyError, match="no part 'left_arm'"):
+        read_back(file_of("demo6").encode(), Plan("q", "Harbour"), {})
+
+
+def test_groups_have_ids_and_names_for_people() -> None:
+    svg = file_of("demo4")
+    for name in ("silhouette", "line", "black", "lining-up", "stencil-marks"):
+        assert re.search(rf'<g id="{name}" aria-label="[^"]+">', svg)
+    assert svg.count("mm\"") == 2 and "inkscape" not in svg

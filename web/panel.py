@@ -11,7 +11,7 @@ from composer.filler.proposals import wish_of
 from composer.plan.model import Piece
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import best, brush, findings, goals, readings
+from web import best, brush, estimates, findings, goals, readings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.body import body_svg
@@ -44,6 +44,7 @@ def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
             "pieces": [p for p in on if not p.is_filler], "fillers": [p for p in on if p.is_filler],
             "mirrored": readings.mirrored(desk, kept, [p.id for p in on]),
             "guests": [g for g in view.leaning.values() if not g.laid.piece.is_filler],
+            "guessed": estimates.guessed(view.plan.part(view.part)),
             "found": found, "other": other if other in measured else None, "other_name": PART_NAMES.get(other, "")}
 
 

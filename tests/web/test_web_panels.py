@@ -14,6 +14,7 @@ from composer.body.measures import TYPICAL_MM
 from composer.body.units import number
 from composer.body.yoke import build_panel
 from composer.body.yoke_fields import PANEL_FIELDS, PANEL_TYPICAL_MM, PANELS, TRUNK
+from composer.sheets.wide_art import wide_of
 from composer.store.store import Store
 from web.paint.table import paper_grid
 
@@ -62,8 +63,6 @@ def test_the_other_side_of_the_trunk_gives_only_what_both_share(client: TestClie
 def test_while_typing_the_chest_is_drawn_from_the_front_and_unrolled(client: TestClient, plan_id: str) -> None:
     text = client.post(f"/plans/{plan_id}/measure/chest/look", data=typed("chest")).text
     assert 'aria-label="The chest from the front, and unrolled"' in text
-    text = client.post(f"/plans/{plan_id}/measure/chest/look", data={"unit": "cm", "chest_girth": "100"}).text
-    assert "and unrolled" not in text
 
 
 @pytest.fixture
@@ -160,3 +159,88 @@ def test_every_mirrored_piece_is_listed_with_its_mm_and_cause(client: TestClient
     text, _ = ask(client, yoke, "/refresh", part="right_arm")
     rows = re.findall(r'id="twin-row-\w+".*?</button>', text, re.S)
     assert len(rows) == 1 and "more round there" in rows[0]
+
+
+def test_both_shoulders_and_chest_are_one_sheet(client: TestClient, yoke: str) -> None:
+    text = client.get(f"/plans/{yoke}/compose/chest").text
+    assert f'href="/plans/{yoke}/compose/shoulders"' in text and "Both shoulders and chest" in text
+    text = client.get(f"/plans/{yoke}/compose/shoulders").text
+    data = json.loads(re.search(r'id="desk-data"[^>]*>(.*?)</script>', text, re.S)[1])
+    assert set(data["sheet"]["wide"]) == {"chest", "left_arm", "right_arm"} and data["sheet"]["main"] == "chest"
+    assert [(p["id"], p["part"]) for p in data["pieces"]] == [("a", "chest"), ("b", "left_arm")]
+    assert 'class="landmark"' in text and text.count('class="join"') == 3 and 'id="strip-left_arm"' in text
+    assert arrived(text) == ["a", "b"]
+
+
+def arrived(text: str) -> list[str]:
+    return re.findall(r'<g class="piece[^"]*" id="piece-([^"]+)"', text)
+
+
+def test_pieces_lie_on_the_wide_sheet_as_its_parts_are_hung(client: TestClient, store: Store, yoke: str) -> None:
+    text, _ = ask(client, yoke, "/refresh", part="shoulders")
+    wide = wide_of(store.load(yoke).plan, "shoulders")
+    for name, part in (("a", "chest"), ("b", "left_arm")):
+        piece = store.load(yoke).plan.piece(name)
+        x, y = wide.part(part).to_wide(np.array([[piece.u, piece.s_mm]]))[0]
+        d = re.search(rf'id="piece-{name}".*?class="skin" d="M(-?\d+) ?(-?\d+)l([^z]*)z', text, re.S)
+        start = np.array([float(d[1]), -float(d[2])]) / 100
+        steps = np.array(re.findall(r"-?\d+", d[3]), float).reshape(-1, 2) * (0.01, -0.01)
+        ring = np.vstack([start, start + np.cumsum(steps, axis=0)])
+        assert np.hypot(*((ring.min(axis=0) + ring.max(axis=0)) / 2 - (x, y))) < 3.0
+
+
+def test_on_the_wide_sheet_a_piece_is_laid_on_the_part_under_it_and_mirrored_to_the_other_side(
+        client: TestClient, store: Store, yoke: str) -> None:
+    motif = next(iter(store.shelf())).id
+    _, data = ask(client, yoke, "/place", part="shoulders", motif=motif, on="right_arm", u="-0.2", s="410")
+    new = data["select"][0]
+    assert store.load(yoke).plan.piece(new).part == "right_arm"
+    _, data = ask(client, yoke, "/twin", part="shoulders", sel=f"{new} a", over="midline", linked="1")
+    assert {store.load(yoke).plan.piece(i).part for i in data["select"]} == {"left_arm", "chest"}
+    step = json.dumps({"do": "rehome", "id": "b", "part": "chest", "u": 0.15, "s_mm": 260.0, "turn_deg": 0.0})
+    ask(client, yoke, "/step", part="shoulders", step=step)
+    assert store.load(yoke).plan.piece("b").part == "chest"
+    for piece in ("a", "b", new):
+        text, _ = ask(client, yoke, "/refresh", part="shoulders", sel=piece)
+        assert "f-title" in text
+        assert client.get(f"/plans/{yoke}/desk/shoulders/fit?piece={piece}").status_code == 200
+    wrong = {"motif": motif, "on": "left_leg", "u": "0", "s": "9"}
+    got = client.post(f"/plans/{yoke}/desk/shoulders/place", data=wrong, headers={"hx-request": "true"})
+    assert got.status_code in (404, 422)
+
+
+def test_a_healed_piece_traced_on_the_wide_sheet_belongs_to_the_part_under_it(client: TestClient, store: Store,
+                                                                              yoke: str) -> None:
+    wide = wide_of(store.load(yoke).plan, "shoulders")
+    x, y = wide.part("right_arm").to_wide(np.array([[-0.22, 400.0]]))[0]
+    t = np.linspace(0, 2 * np.pi, 40)
+    ring = np.column_stack([x + 15 * np.cos(t), y + 15 * np.sin(t)]).round(2).tolist()
+    _, data = ask(client, yoke, "/trace", part="shoulders", ring=json.dumps(ring))
+    piece = store.load(yoke).plan.piece(data["select"][0])
+    assert piece.part == "right_arm" and [piece.u, piece.s_mm] == pytest.approx([-0.22, 400.0], abs=1.0)
+
+
+def test_gaps_over_shoulders_and_chest_are_numbered_together_and_filled_on_their_part(
+        client: TestClient, store: Store, yoke: str) -> None:
+    text, data = ask(client, yoke, "/refresh", part="shoulders", mode="tie-in", gaps="1")
+    assert [label["text"] for label in data["labels"]] == [str(n + 1) for n in range(len(data["labels"]))]
+    keys = dict(re.findall(r'data-goal="(gap:\w+)"[^>]*><span>\d+, ([a-z ]+), ', text))
+    assert {"chest yoke", "left arm", "right arm"} <= set(keys.values())
+    key = next(k for k, part in keys.items() if part == "chest yoke")
+    asked = {"for": key, "kind": "filigree", "seed": "2"}
+    got = client.post(f"/plans/{yoke}/desk/shoulders/candidates", data=asked)
+    assert got.status_code == 200 and "<svg" in got.text
+    shown = client.post(f"/plans/{yoke}/desk/shoulders/candidate", data=asked | {"index": "0"})
+    assert shown.status_code == 200 and 'class="piece' in shown.text
+    _, data = ask(client, yoke, "/accept", part="shoulders", index="0", **asked)
+    assert store.load(yoke).plan.piece(data["select"][0]).part == "chest"
+
+
+def test_chest_and_wide_sheet_can_be_printed(client: TestClient, yoke: str) -> None:
+    text = client.get(f"/plans/{yoke}/print?part=shoulders&part=chest").text
+    assert 'id="map-shoulders"' in text and 'id="map-chest"' in text and "Both shoulders and chest" in text
+    got = client.get(f"/plans/{yoke}/layout/shoulders.svg")
+    assert got.status_code == 200 and b"line-midline" in got.content
+    assert client.get(f"/plans/{yoke}/layout.pdf?part=shoulders").content[:5] == b"%PDF-"
+    assert client.get(f"/plans/{yoke}/layout/shoulders_back.svg").status_code == 404
+    assert client.get(f"/plans/{yoke}/compose/shoulders_back", follow_redirects=False).status_code == 303

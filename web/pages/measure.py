@@ -19,9 +19,12 @@ from composer.body.surface import build_surface, check_part
 from composer.body.tape_drawing import tape_svg
 from composer.body.units import MM, LengthError, check_unit, number, parse_length
 from composer.body.yoke_fields import TRUNK
+from composer.plan.estimated import estimated_of
 from composer.plan.model import PANELS, Plan
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
+from web import estimates
+from web.estimates import Body
 from web.page import desk_of, page
 from web.paint.arm import arm_picture
 from web.paint.body import body_svg
@@ -58,9 +61,12 @@ def _unit(form: Form, plan: Plan) -> str:
 
 
 def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], unit: str,
-             problems: list[Problem], skin: str = "") -> dict[str, Any]:
+             problems: list[Problem], skin: str = "", body: Body | None = None, use: bool = False) -> dict[str, Any]:
     plan = kept.plan
     clean, _ = check_part(typed, unit, part) if typed else ({}, [])
+    body = body or estimates.body_of_plan(plan, unit)
+    guesses = estimates.of(part, clean, body)
+    guesses = {n: g for n, g in guesses.items() if not str(typed.get(n) or "").strip()}
     chosen = skin if skin and skin_of(replace(plan.settings, skin=skin)) == skin else skin_of(plan.settings)
     by_field: dict[str, list[Problem]] = {}
     for p in problems:
@@ -75,7 +81,10 @@ def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], uni
         "body": body_svg(plan.id, part, "measure", measured, chosen), "skin": chosen,
         "tones": [*TONES, *([] if chosen in TONES else [chosen])],
         "extra": sorted(((n, v) for n, v in typed.items() if n.startswith("girth@")), key=lambda it: _up(it[0])),
-        "look": _look(clean, part, chosen),
+        "look": _look(estimates.whole(part, clean, guesses) if guesses else clean, part, chosen),
+        "person": body, "sexes": estimates.SEXES, "guesses": guesses, "use": use,
+        "guess_source": min((g.from_what for g in guesses.values()), key=len, default=""),
+        "guess_words": {n: estimates.words(g, unit) for n, g in guesses.items()},
     }
 
 
@@ -101,10 +110,22 @@ def show(request: Request) -> Response:
     part = _part(request)
     kept = desk_of(request).store.load(request.path_params["pid"])
     unit = kept.plan.settings.unit
-    typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, part).items()}
-    problems = check_part(typed, unit, part)[1] if typed else []
-    return page(request, "measure.html", _context(request, kept, part, typed, unit, problems) | {
+    marked = _marked(kept.plan, part)
+    typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, part).items() if n not in marked}
+    problems = _remarks(typed, unit, part) if typed else []
+    return page(request, "measure.html", _context(request, kept, part, typed, unit, problems, use=bool(marked)) | {
         "first": "first" in request.query_params, "sentence": ""})
+
+
+def _marked(plan: Plan, part: str) -> set[str]:
+    """Names of the part's measures that are estimates."""
+    return next((set(estimated_of(p)) for p in plan.parts if p.name == part), set())
+
+
+def _remarks(typed: dict[str, Any], unit: str, part: str) -> list[Problem]:
+    """Problems of fields that have something in them."""
+    has = {n for n, v in typed.items() if str(v).strip()}
+    return [p for p in check_part(typed, unit, part)[1] if p.field in has]
 
 
 def _typed(form: Form, part: str) -> dict[str, str]:
@@ -133,9 +154,10 @@ def look(request: Request, form: Form) -> Response:
     if was != unit and was in MM:
         typed = {n: _other_unit(v, was, unit) for n, v in typed.items()}
     typed = _with_girth(form, typed, unit)
-    filled = {n for n, v in typed.items() if v.strip()}
-    problems = [p for p in check_part(_exact(kept.plan, part, typed, unit), unit, part)[1] if p.field in filled]
-    context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""))
+    problems = _remarks(_exact(kept.plan, part, typed, unit), unit, part)
+    body = estimates.body_of_form(form, unit, was if was in MM else "")
+    context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""), body,
+                       bool(form.get("use")))
     return page(request, "parts/measure_form.html", context | {"sentence": "", "first": False})
 
 
@@ -164,7 +186,15 @@ def save(request: Request, form: Form) -> Response:
     desk, pid = desk_of(request), request.path_params["pid"]
     kept = desk.store.load(pid)
     unit, typed = _unit(form, kept.plan), _with_girth(form, _typed(form, part), _unit(form, kept.plan))
+    body, use, guesses = estimates.body_of_form(form, unit), bool(form.get("use")), {}
     clean, problems = check_part(_exact(kept.plan, part, typed, unit), unit, part)
+    if use:
+        guesses = {n: g for n, g in estimates.of(part, clean, body).items() if not str(typed.get(n) or "").strip()}
+        whole = estimates.whole(part, clean, guesses)
+        again = {n: f"{v:.6f} mm" for n, v in whole.items()} | {
+            n: v for n, v in _exact(kept.plan, part, typed, unit).items() if str(v).strip()}
+        clean, problems = check_part(again, unit, part)
+    problems += [Problem(n, words) for n, words in body.faults.items()]
     if not refused(problems):
         try:
             build_surface(part, clean)
@@ -173,11 +203,18 @@ def save(request: Request, form: Form) -> Response:
     if refused(problems):
         wrong = sum(p.severity == "refuse" for p in problems)
         words = f"Nothing was saved yet: {wrong} {'measure needs' if wrong == 1 else 'things need'} another look."
-        context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""))
+        context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""), body, use)
+        missing = sum(n in context["guesses"] for n in context["problems"])
+        if missing and not use:
+            words = f"{words} Tape what is missing, or let it be estimated below."
         return page(request, "parts/measure_form.html", context | {"sentence": words, "first": False}, status=422)
     steps: list[dict[str, Any]] = []
-    if clean != _kept_measures(kept.plan, part) or unit != kept.plan.settings.unit:
-        steps.append({"do": "measure", "part": part, "measures": clean, "unit": unit})
+    marks = estimates.marks(guesses)
+    if clean != _kept_measures(kept.plan, part) or unit != kept.plan.settings.unit or \
+            set(marks) != _marked(kept.plan, part):
+        steps.append({"do": "measure", "part": part, "measures": clean, "unit": unit, "estimated": marks})
+    if body.kept() != estimates.body_of_plan(kept.plan, unit).kept():
+        steps.append({"do": "settings", "set": {estimates.KEY: body.kept()}})
     if form.get("skin") and form["skin"] != kept.plan.settings.skin:
         steps.append({"do": "settings", "set": {"skin": str(form["skin"])}})
     if steps:
@@ -194,14 +231,17 @@ def copy(request: Request, form: Form) -> Response:
     kept = desk_of(request).store.load(request.path_params["pid"])
     unit = _unit(form, kept.plan)
     other = START[part]
-    given = {n: v for n, v in _kept_measures(kept.plan, other).items() if part not in PANELS or n in TRUNK}
+    guessed = _marked(kept.plan, other)
+    given = {n: v for n, v in _kept_measures(kept.plan, other).items()
+             if n not in guessed and (part not in PANELS or n in TRUNK)}
     typed = {n: number(v, unit) for n, v in given.items()}
     words = (f"These are the measures of the {PART_NAMES[other].lower()}. The two differ, often by 5 to 15 mm "
              "(common practice, no published source): tape this one too.")
     if part in PANELS:
         words = (f"Chest, lower edge and the way between them are those of the {PART_NAMES[other].lower()}: one tape "
                  "goes round both. Tape the rest.")
-    context = _context(request, kept, part, typed, unit, check_part(typed, unit, part)[1])
+    context = _context(request, kept, part, typed, unit, _remarks(typed, unit, part),
+                       body=estimates.body_of_form(form, unit))
     return page(request, "parts/measure_form.html", context | {"sentence": words, "first": False})
 
 

@@ -18,11 +18,11 @@ from composer.art.drawing import Drawing
 from composer.art.pixels import polygons
 from composer.compose.fit_lines import LINES, STEP_MM, TOUCH_MM, gaps_along
 
-RUN_MM, RUN_SHARE = 3.0, 0.02
+RUN_MM, RUN_SHARE, LOOP_SHARE = 3.0, 0.02, 0.1
 """Length of gap, all together, and share of all edges that may be narrower than a limit before a size counts as too
-small, whichever is more: crossing strokes always come near each other somewhere. As many of the loops may close."""
+small, whichever is more: crossing strokes always come near each other somewhere. One loop in ten may close as well."""
 
-PINHOLE_MM = 0.35
+PINHOLE_MM = 0.5
 """Loops smaller than this fill in at once and are lost at no size: they don't count for the size."""
 
 MOST_TIMES = 8.0
@@ -112,7 +112,7 @@ def _from_size(width: np.ndarray, loop_mm: np.ndarray, every: int, long_mm: floa
         times = limit / float(np.partition(width, run)[run])
     loop_mm = loop_mm[loop_mm > PINHOLE_MM]
     if len(loop_mm):
-        few = int(RUN_SHARE * len(loop_mm))
+        few = int(LOOP_SHARE * len(loop_mm))
         times = max(times, limit / float(np.partition(loop_mm, few)[few]))
     return None if times > MOST_TIMES else long_mm * times
 

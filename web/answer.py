@@ -11,6 +11,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
+from composer.body.joins_wide import WIDE
 from composer.plan.scene import Laid
 from composer.store.store import Kept
 from web import findings, panel, tint
@@ -28,9 +29,10 @@ def piece_data(laid: Laid, box: list[float], home: str = "") -> dict[str, Any]:
     if home:
         lo, hi = (f(np.concatenate(laid.flat.silhouette), axis=0).tolist() for f in (np.min, np.max))
         return {"id": p.id, "title": p.title, "u": p.u, "s": p.s_mm, "turn": 0.0, "scale": 1.0, "flip": False,
-                "state": p.state, "locked": True, "filler": p.is_filler, "box": [*lo, *hi], "home": home}
+                "state": p.state, "locked": True, "filler": p.is_filler, "box": [*lo, *hi], "home": home,
+                "part": p.part}
     return {"id": p.id, "title": p.title, "u": p.u, "s": p.s_mm, "turn": p.turn_deg, "scale": p.scale,
-            "flip": p.flip, "state": p.state, "locked": p.locked, "filler": p.is_filler, "box": box}
+            "flip": p.flip, "state": p.state, "locked": p.locked, "filler": p.is_filler, "box": box, "part": p.part}
 
 
 def _home(view: View, laid: Laid) -> str:
@@ -67,7 +69,7 @@ def whole(request: Request, kept: Kept, view: View, ask: Ask) -> Response:
     context |= panel.context(desk_of(request), kept, view, context["ask"])
     extra = {"select": list(context["ask"].selected), "goal": ask.goal or None,
              "late": context["found"].late or context.get("shelf", ()) is None}
-    context |= {"tints": list(tint.choices_of(view)), "tint_words": tint.WHAT}
+    context |= {"tints": [] if view.part in WIDE else list(tint.choices_of(view)), "tint_words": tint.WHAT}
     context |= {"groups": view.groups(), "box": box_of(view.sheet), "skin_path": skin_path(view.sheet),
                 "sheet_defs": defs(view.sheet), "pencil": pencil(view.sheet, view.part),
                 "data": window_data(request, kept, view, context["found"], True, extra)}

@@ -11,18 +11,19 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from composer.body.joins_wide import WIDE
 from composer.body.sheet import Sheet, unroll
 from composer.body.surface import Surface, build_surface
 from composer.compose.gaps import Survey
-from composer.plan.model import Plan
+from composer.plan.model import Piece, Plan
 from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
 from web.jobs import Jobs
-from web.paint.piece import piece_group, piece_key, sheet_key
+from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
 
 log = logging.getLogger("sleevewright.web")
-KEPT = {"view": 4, "found": 3, "propose": 16, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8, "map art": 3,
+KEPT = {"view": 4, "found": 5, "propose": 16, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8, "map art": 3,
         "round": 2}
 """How many of each kind of result are kept (a survey alone takes some MB); 160 of any other."""
 OTHERS = 160
@@ -55,12 +56,16 @@ class View:
         return {la.piece.id: piece_key(la.piece, self.sheet_name) if la.piece.id not in self.leaning else
                 piece_key(la.piece, self.sheet_name + la.flat.digest) for la in self.drawn}
 
-    def groups(self, ids: list[str] | None = None) -> list[str]:
+    def groups(self, ids: list[str] | None = None, tolerance_mm: float = SCREEN_MM) -> list[str]:
         """SVG groups of the pieces (those with these ids, or all), back to front."""
         wanted = None if ids is None else set(ids)
         keys = self.keys()
-        return [piece_group(la, self.sheet, keys[la.piece.id]) for la in self.drawn
+        return [piece_group(la, self.sheet, keys[la.piece.id], tolerance_mm) for la in self.drawn
                 if wanted is None or la.piece.id in wanted]
+
+    def on(self) -> tuple[Piece, ...]:
+        """The pieces and fillers that belong here, back to front; not what only reaches in."""
+        return tuple(la.piece for la in self.scene.laid if la.piece.id not in self.leaning)
 
     def laid(self, piece_id: str) -> Laid | None:
         return next((la for la in self.scene.laid if la.piece.id == piece_id), None)
@@ -124,7 +129,15 @@ class Desk:
         """The part laid out. Raises NotMeasured when it has no measures."""
         return self.once(("view", plan.id, revision, part), lambda: self._view(plan, part))
 
+    def view_of(self, plan: Plan, revision: int, part: str, piece_id: str) -> View:
+        """The view of the part that a piece lies on: on a wide sheet that of its own part."""
+        home = next((p.part for p in plan.pieces if p.id == piece_id), part) if part in WIDE else part
+        return self.view(plan, revision, WIDE.get(home, home))
+
     def _view(self, plan: Plan, part: str) -> View:
+        if part in WIDE:
+            from web.wide_view import wide_view
+            return wide_view(plan, part, self.store)
         try:
             measures = plan.part(part).measures
         except KeyError:

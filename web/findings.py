@@ -21,6 +21,7 @@ from web.desk import Desk, View
 from web.paint.paths import line_data, ring_data
 from web.paint.table import side_at
 from web.places import border_words, limb_word
+from web.wide_view import WideView
 
 log = logging.getLogger("sleevewright.web")
 SHOWN_TIES = 8
@@ -90,7 +91,12 @@ class Found:
 
 def of(desk: Desk, kept: Kept, view: View) -> Found:
     """Gaps and ties of the part as it lies now; found anew only round what changed."""
-    return desk.once(("found", view.plan.id, kept.revision, view.part), lambda: _find(desk, view))
+    def make() -> Found:
+        if isinstance(view, WideView):
+            from web.wide_found import gather
+            return gather(desk, kept, view)
+        return _find(desk, view)
+    return desk.once(("found", view.plan.id, kept.revision, view.part), make)
 
 
 def for_page(desk: Desk, kept: Kept, view: View, early: bool) -> Found:
@@ -116,7 +122,7 @@ def _find(desk: Desk, view: View) -> Found:
     background = [la for la in view.scene.laid if la.piece.is_filler]
     gaps = tuple(gap_shown(g, view, titles, holds(background, g)) for g in found.gaps)
     ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))
-    return Found(gaps, ties, _overlay(gaps, ties, view), found)
+    return Found(gaps, ties, overlay_of(gaps, ties, view), found)
 
 
 def short(title: str) -> str:
@@ -181,7 +187,8 @@ def tie_lines(t: Tie, view: View) -> list[np.ndarray]:
     return [view.sheet.to_flat(np.add(way, (k, 0.0))) for k in _turns(way, view)]
 
 
-def _overlay(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: View) -> str:
+def overlay_of(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: View) -> str:
+    """Gaps and ties as a picture over the sheet (SVG)."""
     out = ['<g clip-path="url(#skin-edge)">']
     for i, g in enumerate(gaps):
         widest = f' data-widest="{g.at[0]:.1f} {g.at[1]:.1f}"' if i == 0 else ""

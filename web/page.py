@@ -11,11 +11,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 from starlette.templating import Jinja2Templates
 
+from composer.body.joins_wide import WIDE
 from composer.body.units import format_length, number
 from composer.plan.model import STATES
 from web.desk import Desk
 from web.fit import TITLES
-from web.places import PART_NAMES, SHOWN, far_word, is_limb, limb_word
+from web.places import PART_NAMES, SHOWN, far_word, is_limb, limb_word, wide_sheets
 
 STEPS = (("measure", "Measure"), ("compose", "Compose"), ("tie-in", "Tie in"), ("print", "Print"))
 
@@ -28,7 +29,8 @@ def span(low_mm: float, high_mm: float, unit: str) -> str:
 _env = Environment(loader=FileSystemLoader(Path(__file__).parent / "templates"), autoescape=select_autoescape(),
                    undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 _env.globals.update(PART_NAMES=PART_NAMES, PARTS=SHOWN, STATES=STATES, STEPS=STEPS, length=format_length,
-                    number=number, span=span, limb_word=limb_word, far_word=far_word, is_limb=is_limb)
+                    number=number, span=span, limb_word=limb_word, far_word=far_word, is_limb=is_limb, WIDE=WIDE,
+                    wide_sheets=wide_sheets)
 _env.globals["titles"] = TITLES
 _env.filters["raw"] = Markup
 templates = Jinja2Templates(env=_env)

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from composer.body.joins_wide import WIDE
 from composer.filler.kinds import every_kind
 from composer.filler.proposals import wish_of
 from composer.plan.model import Piece
@@ -18,6 +19,8 @@ from web.paint.body import body_svg
 from web.paint.colour import skin_of
 from web.paint.table import side_at
 from web.places import PART_NAMES, left_sign, measured_parts
+from web.wide_found import part_with
+from web.wide_view import WideView
 
 
 def own_box(desk: Desk, digest: str) -> list[float]:
@@ -36,7 +39,7 @@ def size_mm(desk: Desk, piece: Piece) -> tuple[float, float]:
 
 def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """Body drawing, pieces, background and gaps at the left."""
-    on = view.plan.on(view.part)[::-1]
+    on = view.on()[::-1]
     found = findings.for_page(desk, kept, view, ask.early)
     measured = set(measured_parts(view.plan))
     other = OTHER.get(view.part, "")
@@ -44,7 +47,7 @@ def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
             "pieces": [p for p in on if not p.is_filler], "fillers": [p for p in on if p.is_filler],
             "mirrored": readings.mirrored(desk, kept, [p.id for p in on]),
             "guests": [g for g in view.leaning.values() if not g.laid.piece.is_filler],
-            "guessed": estimates.guessed(view.plan.part(view.part)),
+            "guessed": estimates.guessed(view.plan.part(WIDE.get(view.part, view.part))),
             "found": found, "other": other if other in measured else None, "other_name": PART_NAMES.get(other, "")}
 
 
@@ -52,7 +55,7 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """Which panel, and what it needs."""
     if best.is_asked(ask.goal) and not ask.early:
         return best.panel(desk, kept, view, ask.goal)
-    chosen = [p for p in view.plan.on(view.part) if p.id in ask.selected]
+    chosen = [p for p in view.on() if p.id in ask.selected]
     guests = [g for i, g in view.leaning.items() if i in ask.selected]
     if guests and not chosen:
         return {"panel": "guest", "guest": guests[0]}
@@ -61,6 +64,8 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     if chosen:
         return {"panel": "several", "chosen": chosen,
                 "all_locked": all(p.locked for p in chosen), "any_locked": any(p.locked for p in chosen)}
+    if ask.mode == "tie-in" and isinstance(view, WideView):
+        return _wide_goal(desk, kept, view, ask)
     if ask.mode == "tie-in":
         return goals.panel(desk, kept, view, ask)
     if ask.early and not desk.shelf_ready:
@@ -73,7 +78,19 @@ def _across(kept: Kept, view: View) -> float:
     return 0.0 if view.limb.closed else left_sign(view.part) * float(view.limb.girth(0.0))
 
 
+def _wide_goal(desk: Desk, kept: Kept, view: WideView, ask: Ask) -> dict[str, Any]:
+    """The gap or tie that is open on a wide sheet, as on its own part; else where the rest is done."""
+    found = findings.for_page(desk, kept, view, ask.early)
+    gap, tie = found.gap(ask.goal), found.tie(ask.goal)
+    if gap is None and tie is None:
+        return {"panel": "wide", "lost": bool(ask.goal) and not found.late, "parts": list(view.views)}
+    own = part_with(desk, kept, view, ask.goal)
+    return goals.panel(desk, kept, own, ask) | {"gap": gap, "tie": tie}
+
+
 def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
+    view = desk.view_of(kept.plan, kept.revision, view.part, piece.id)
+    other = OTHER.get(piece.part, "")
     width, height = size_mm(desk, piece)
     original = next((p for p in kept.plan.pieces if p.id == piece.twin_of), None)
     twins = [p for p in kept.plan.pieces if p.twin_of == piece.id]
@@ -85,4 +102,5 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
     return {"panel": "piece", "piece": piece, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
             "around": (round(piece.u * 360) + 180) % 360 - 180, "across": piece.u * _across(kept, view),
+            "other": other if other in measured_parts(kept.plan) else None, "other_name": PART_NAMES.get(other, ""),
             "twin_of": original, "twins": twins, "readings": readings.of(desk, kept, view, piece), **more}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from composer.body.joins_wide import WIDE
 from composer.body.kinds import kind_of
 from composer.compose.words import edge_titles
 from composer.plan.model import PANELS, PARTS, Plan
@@ -12,19 +13,30 @@ SHOWN = (*PARTS, *PANELS)
 PART_NAMES = {p: p.replace("_", " ").capitalize() for p in SHOWN} | {"chest": "Chest yoke"}
 
 
+WIDE_NAMES = {"shoulders": "Both shoulders and chest", "shoulders_back": "Both shoulders and back"}
+"""Wide sheets that can be opened and printed beside the parts, and what they are called."""
+PART_NAMES |= WIDE_NAMES
+
+
+def wide_sheets(plan: Plan) -> list[str]:
+    """The wide sheets that the plan has measures for: the middle and at least one arm."""
+    names = {p.name for p in plan.parts}
+    return [w for w, middle in WIDE.items() if middle in names and names & {"left_arm", "right_arm"}]
+
+
 def limb_word(part: str) -> str:
     """'arm', 'leg', 'chest' or 'back'."""
-    return {"chest": "chest", "upper_back": "back"}.get(part) or kind_of(part).name
+    return {"chest": "chest", "upper_back": "back"}.get(part) or ("sheet" if part in WIDE else kind_of(part).name)
 
 
 def far_word(part: str) -> str:
     """What the far end is called: 'wrist', 'ankle' or, on chest and back, 'lower edge'."""
-    return "lower edge" if part in PANELS else kind_of(part).far
+    return "lower edge" if not is_limb(part) else kind_of(part).far
 
 
 def is_limb(part: str) -> bool:
     """Whether the part is an arm or a leg; chest and back are not."""
-    return part not in PANELS
+    return part not in PANELS and part not in WIDE
 
 
 def border_words(part: str) -> dict[str, str]:
@@ -37,7 +49,7 @@ def border_words(part: str) -> dict[str, str]:
 
 def left_sign(part: str) -> int:
     """Which way the client's left lies on the sheet of chest or back: +1 to its right, -1 to its left."""
-    return 1 if part == "chest" else -1
+    return 1 if WIDE.get(part, part) == "chest" else -1
 
 
 def measured_parts(plan: Plan) -> list[str]:

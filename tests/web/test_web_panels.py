@@ -206,7 +206,7 @@ def test_on_the_wide_sheet_a_piece_is_laid_on_the_part_under_it_and_mirrored_to_
         assert client.get(f"/plans/{yoke}/desk/shoulders/fit?piece={piece}").status_code == 200
     wrong = {"motif": motif, "on": "left_leg", "u": "0", "s": "9"}
     got = client.post(f"/plans/{yoke}/desk/shoulders/place", data=wrong, headers={"hx-request": "true"})
-    assert got.status_code in (404, 422)
+    assert got.status_code == 422 and "drop it on a shoulder" in got.text
 
 
 def test_a_healed_piece_traced_on_the_wide_sheet_belongs_to_the_part_under_it(client: TestClient, store: Store,

@@ -7,6 +7,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from composer.body.joins_wide import WIDE
 from composer.body.measures import MeasureError
 from web.answer import whole
 from web.ask import Ask
@@ -17,13 +18,13 @@ from web.places import SHOWN
 
 def _desk(request: Request, mode: str) -> Response:
     pid, part = (request.path_params[k] for k in ("pid", "part"))
-    if part not in SHOWN:
+    if part not in SHOWN and part not in WIDE:
         raise HTTPException(404, "This part of the body is not planned here.")
     kept = desk_of(request).store.load(pid)
     try:
         view = desk_of(request).view(kept.plan, kept.revision, part)
     except (NotMeasured, MeasureError):
-        return RedirectResponse(f"/plans/{pid}/measure/{part}?first=1", 303)
+        return RedirectResponse(f"/plans/{pid}/measure/{WIDE.get(part, part)}?first=1", 303)
     chosen = tuple(request.query_params.get("sel", "").split())
     return whole(request, kept, view, Ask(chosen, mode, request.query_params.get("goal", ""), early=True))
 

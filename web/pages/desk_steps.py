@@ -12,19 +12,22 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from composer.body.joins_wide import WIDE
 from composer.body.units import LengthError, parse_length
 from composer.plan.errors import PlanError, StepError
 from composer.plan.model import PANELS, PARTS, Piece, Plan
+from composer.sheets.wide_art import parts_of
 from composer.store.store import Kept
 from web import panel
 from web.answer import changed
 from web.ask import Ask, ask_of
-from web.desk import Desk, new_id
+from web.desk import Desk, View, new_id
 from web.page import desk_of
 from web.paint.table import sides
 from web.places import far_word, left_sign
 from web.threads import with_form
 from web.tracing import traced_piece
+from web.wide_view import WideView
 
 Form = dict[str, Any]
 
@@ -77,7 +80,11 @@ def do_place(request: Request, form: Form, desk: Desk, pid: str, part: str,
     """A motif from the shelf at a place on skin."""
     motif = desk.store.motif(str(form.get("motif") or ""))
     size = float(np.clip(max(motif.width_mm, motif.height_mm), motif.side["min_mm"], motif.side["max_mm"]))
-    piece = {"id": new_id(), "part": part, "art": motif.digest, "title": motif.title, "motif": motif.id,
+    on = str(form.get("on") or "") if part in WIDE else part
+    if part in WIDE and on not in parts_of(part, desk.store.load(pid).plan):
+        raise StepError("A drawing can't be laid there; drop it on a shoulder, the chest or the back.")
+    piece = {"id": new_id(), "part": on, "art": motif.digest,
+             "title": motif.title, "motif": motif.id,
              "u": number(form, "u"), "s_mm": number(form, "s"), "turn_deg": 0.0, "state": "planned",
              "scale": size / max(motif.width_mm, motif.height_mm)}
     return desk.store.commit(pid, {"do": "place", "piece": piece}), [piece["id"]]
@@ -89,11 +96,24 @@ def do_trace(request: Request, form: Form, desk: Desk, pid: str, part: str,
     """An outline drawn by hand on the sheet becomes a healed piece."""
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
-    drawing, u, s_mm = traced_piece(str(form.get("ring") or ""), view.sheet)
+    ring = str(form.get("ring") or "")
+    home = _drawn_on(view, ring)
+    drawing, u, s_mm = traced_piece(ring, home.sheet)
     count = sum(p.title.startswith("Healed piece") for p in kept.plan.pieces)
-    piece = {"id": new_id(), "part": part, "art": desk.store.keep_drawing(drawing), "state": "healed",
+    piece = {"id": new_id(), "part": home.part, "art": desk.store.keep_drawing(drawing), "state": "healed",
              "title": f"Healed piece {count + 1}" if count else "Healed piece", "u": u, "s_mm": s_mm}
     return desk.store.commit(pid, {"do": "place", "piece": piece}, "trace a healed piece"), [piece["id"]]
+
+
+def _drawn_on(view: View, ring: str) -> View:
+    """The part that an outline (JSON [[x, y], ...], mm) lies on: on a wide sheet that under its middle."""
+    if not isinstance(view, WideView):
+        return view
+    try:
+        middle = np.asarray(json.loads(ring), float).mean(axis=0)
+    except (ValueError, TypeError) as err:
+        raise StepError("The outline could not be read; draw it again.") from err
+    return view.views[view.holding(middle).part]
 
 
 @acting

@@ -21,15 +21,15 @@ from composer.sheets.layout import layout_pdf
 from composer.sheets.paper import PAPERS, both_ways
 from composer.sheets.svg import layout_svg
 from composer.sheets.tiles import Tiling, tile
+from composer.sheets.wide_art import parts_of
 from composer.store.store import Kept
 from web.desk import Desk, View
 from web.page import desk_of, is_part_request, page
 from web.pages.start import first_part
 from web.paint.ink import ink_css
 from web.paint.paths import line_data
-from web.paint.piece import piece_group
 from web.paint.table import defs, skin_path
-from web.places import PART_NAMES, measured_parts
+from web.places import PART_NAMES, measured_parts, wide_sheets
 
 log = logging.getLogger("sleevewright.web")
 FACES = {"plain": "Plain, to lie over transfer paper", "mirrored": "Mirrored, for ink printed onto the transfer face"}
@@ -41,9 +41,14 @@ def choices(request: Request, plan: Plan) -> tuple[list[str], str, bool]:
     measured = measured_parts(plan)
     used = [n for n in measured if plan.on(n)] or measured
     wanted = q.getlist("part")
-    parts = [n for n in measured if n in wanted] or used
+    parts = [n for n in printable(plan) if n in wanted] or used
     paper = next((n for n in PAPERS if n.lower() == q.get("paper", "A4").lower()), "A4")
     return parts, paper, q.get("face") == "mirrored"
+
+
+def printable(plan: Plan) -> list[str]:
+    """Parts and wide sheets that can be printed."""
+    return [*measured_parts(plan), *wide_sheets(plan)]
 
 
 def show(request: Request) -> Response:
@@ -60,15 +65,21 @@ def show(request: Request) -> Response:
     _cut_ahead(desk, kept, parts)
     context = {"plan": kept.plan, "kept": kept, "part": part, "mode": "print", "parts": parts, "paper": paper,
                "face": "mirrored" if mirrored else "plain", "faces": FACES, "papers": PAPERS, "maps": maps,
-               "measured": measured_parts(kept.plan), "pages": sum(m["pages"] for m in maps) + 2,
+               "measured": printable(kept.plan), "on": {n: _count(kept.plan, n) for n in printable(kept.plan)},
+               "pages": sum(m["pages"] for m in maps) + 2,
                "query": "&".join([f"paper={paper}", f"face={'mirrored' if mirrored else 'plain'}",
                                   *(f"part={n}" for n in parts)])}
     return page(request, "parts/print_form.html" if is_part_request(request) else "print.html", context)
 
 
+def _count(plan: Plan, name: str) -> int:
+    """How many pieces and fillers lie on the parts of a printed sheet."""
+    return sum(len(plan.on(p)) for p in parts_of(name, plan))
+
+
 def _cut(desk: Desk, kept: Kept, parts: list[str]) -> None:
     """Cut what lies behind something in front, which takes longest of a print and is remembered."""
-    for part in parts:
+    for part in dict.fromkeys(p for name in parts for p in parts_of(name, kept.plan)):
         view = desk.view(kept.plan, kept.revision, part)
         desk.once(("cut", kept.plan.id, kept.revision, part),
                   lambda view=view: len(visible_laid(view.scene, kept.plan.settings)))
@@ -103,8 +114,7 @@ def _map_svg(desk: Desk, kept: Kept, view: View, tiling: Tiling, mirrored: bool)
     corners = np.array([(t.x, t.y) for t in tiling.tiles])
     (x0, y0), (x1, y1) = corners.min(axis=0) - 4, np.add(corners.max(axis=0), (w + 4, h + 4))
     key = ("map art", kept.plan.id, kept.revision, view.part)
-    art = desk.once(key, lambda: "".join(
-        piece_group(la, view.sheet, view.keys()[la.piece.id], 0.4) for la in view.drawn))
+    art = desk.once(key, lambda: "".join(view.groups(tolerance_mm=0.4)))
     pages = []
     for t in tiling.tiles:
         pages.append(f'<path class="page" d="M{t.x:.1f} {-t.y:.1f}h{w:.1f}v{-h:.1f}h{-w:.1f}z"/>'
@@ -151,7 +161,7 @@ def svg(request: Request) -> Response:
     desk = desk_of(request)
     kept = desk.store.load(request.path_params["pid"])
     part = request.path_params["part"]
-    if part not in measured_parts(kept.plan):
+    if part not in printable(kept.plan):
         raise HTTPException(404, "This part is not measured yet, so there is nothing of it to print.")
     mirrored = request.query_params.get("face") == "mirrored"
     data = layout_svg(kept.plan, part, desk.store.gallery, mirrored)

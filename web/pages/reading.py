@@ -33,6 +33,7 @@ def piece_fit(request: Request) -> Response:
     context: dict[str, Any] = {"sentence": "", "shown": None}
     try:
         desk, kept, view = asked(request)
+        view = desk.view_of(kept.plan, kept.revision, view.part, piece_id)
         context |= {"shown": fit.of_piece(desk, kept, view, piece_id), "plan": kept.plan, "part": view.part,
                     "piece_id": piece_id}
     except (PlanError, NotMeasured) as err:

@@ -17,7 +17,6 @@ from composer.plan.model import Plan
 from web.desk import NotMeasured
 from web.page import desk_of, page
 from web.paint.ink import ink_css
-from web.paint.piece import piece_group
 from web.paint.table import thumbnail
 from web.places import SHOWN, measured_parts
 from web.threads import with_form
@@ -111,9 +110,7 @@ def picture(request: Request) -> Response:
         raise HTTPException(404) from None
 
     def make() -> str:
-        keys = view.keys()
-        groups = [piece_group(la, view.sheet, keys[la.piece.id], 0.4) for la in view.drawn]
-        return thumbnail(view.sheet, part, groups, ink_css(kept.plan.settings))
+        return thumbnail(view.sheet, part, view.groups(tolerance_mm=0.4), ink_css(kept.plan.settings))
 
     svg = desk.once(("thumb", pid, kept.revision, part), make)
     return Response(svg, media_type="image/svg+xml", headers={"Cache-Control": "private, max-age=31536000"})

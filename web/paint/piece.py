@@ -105,11 +105,13 @@ def _copy(laid: Laid, sheet: Sheet, shift: int, tolerance_mm: float) -> Copy:
     return Copy(shift, path(laid.flat.silhouette), tuple(la for la in layers if la[1]))
 
 
-def piece_group(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM) -> str:
-    """SVG group of a piece: silhouette in skin colour with the skin break round it, then the ink."""
+def piece_group(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM, clip: str = "") -> str:
+    """SVG group of a piece: silhouette in skin colour with the skin break round it, then the ink.
+    `clip` names a clip path in 1/100 mm that the art is kept to."""
     piece = laid.piece
+    held = f' clip-path="url(#{clip})"' if clip else ""
     copies = "".join(
-        f'<g class="copy" data-shift="{c.shift}"><path class="skin" d="{c.silhouette}"/><g class="ink">'
+        f'<g class="copy" data-shift="{c.shift}"{held}><path class="skin" d="{c.silhouette}"/><g class="ink">'
         + "".join(f'<path class="{role}" d="{d}"/>' for role, d in c.layers) + "</g></g>"
         for c in draw(laid, sheet, key, tolerance_mm).copies)
     kind = " filler" if piece.is_filler else ""

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import shapely
 from markupsafe import escape
 
+from composer.body.joins_wide import WIDE, WideSheet
 from composer.body.kinds import side_of
 from composer.body.panel import Panel
-from composer.body.sheet import Sheet
+from composer.body.sheet import Sheet, unroll
 from composer.plan.model import PANELS
 from web.paint.paths import line_data, ring_data
 from web.places import far_word, left_sign
@@ -19,6 +21,35 @@ MARGIN_MM = 6.0
 MIDLINE_U = 0.012
 """Nearer than this (about 12 mm on a chest) a place counts as on the midline."""
 GRID_MM = 20.0
+
+
+@dataclass(frozen=True)
+class WideTable:
+    """The wide sheet where a single part's sheet is asked for: its outline and its middle."""
+
+    wide: WideSheet
+
+    @property
+    def limb(self) -> Panel:
+        """The panel in the middle."""
+        return self.wide.parts[0].limb
+
+    @property
+    def seam_u(self) -> float:
+        """A panel has no seam."""
+        return -0.5
+
+    def to_flat(self, us: np.ndarray) -> np.ndarray:
+        """Skin (n, 2) of the panel in the middle to wide mm."""
+        return self.wide.parts[0].to_wide(us)
+
+    def to_skin(self, xy: np.ndarray) -> np.ndarray:
+        """Wide mm (n, 2) to skin of the panel in the middle."""
+        return self.wide.parts[0].to_skin(xy)
+
+    def border(self, step_mm: float = 4.0) -> np.ndarray:
+        """Outline of the whole, (n, 2), wide mm."""
+        return self.wide.border
 
 
 @dataclass(frozen=True)
@@ -45,7 +76,7 @@ def box_of(sheet: Sheet) -> Box:
 def sides(part: str) -> dict[float, str]:
     """Names of the lines along a part by u (u grows to the right seen from outside): the four of a limb, the
     midline of chest and back."""
-    if part in PANELS:
+    if part in PANELS or part in WIDE:
         return {0.0: "midline"}
     outer = 0.25 * side_of(part)
     return {0.0: "front", outer: "outer side", 0.5: "back", -outer: "inner side"}
@@ -53,7 +84,7 @@ def sides(part: str) -> dict[float, str]:
 
 def side_at(part: str, u: float) -> str:
     """The side of the limb nearest to u; on chest and back the client's left or right side, or the midline."""
-    if part in PANELS:
+    if part in PANELS or part in WIDE:
         left = u * left_sign(part) > 0
         return "midline" if abs(u) < MIDLINE_U else "left side" if left else "right side"
     return min(sides(part).items(), key=lambda it: abs((u - it[0] + 0.5) % 1.0 - 0.5))[1]
@@ -81,7 +112,7 @@ def skin_path(sheet: Sheet) -> str:
 def pencil(sheet: Sheet, part: str) -> str:
     """Levels across and landmark lines along, as quiet lines (SVG)."""
     if isinstance(sheet.limb, Panel):
-        return _panel_pencil(sheet, sheet.limb)
+        return _panel_pencil(sheet, sheet.limb) + _arms_pencil(sheet)
     out = [f'<path class="level" d="{line_data(_across(sheet, lv.s_mm))}"/>'
            for lv in sheet.limb.levels[1:-1]]
     for u, name in sides(part).items():
@@ -100,6 +131,15 @@ def _panel_pencil(sheet: Sheet, panel: Panel) -> str:
         x, y = sheet.to_flat(np.array([us]))[0]
         out.append(f'<path class="mark" d="M{x - 3:.2f} {-y:.2f}h6M{x:.2f} {-y - 3:.2f}v6"/>')
     return "".join(out)
+
+
+def _arms_pencil(sheet: Sheet | WideTable) -> str:
+    """Edges and levels of the arms that hang beside a panel on a wide sheet."""
+    if not isinstance(sheet, WideTable):
+        return ""
+    out = [f'<path class="join" d="{ring_data([part.edge])}"/>' for part in sheet.wide.parts]
+    return "".join([*out, *(f'<path class="level" d="{line_data(line)}"/>' for part in sheet.wide.parts[1:]
+                            for _, line in part.lines)])
 
 
 def midline(panel: Panel) -> np.ndarray:
@@ -145,11 +185,14 @@ def _panel_words(sheet: Sheet, panel: Panel) -> list[dict[str, Any]]:
 
 def paper_grid(panel: Panel) -> dict[str, Any]:
     """How paper lies in the sheet, over a grid of GRID_MM: a, c, d of the map [[a, 0], [c, d]] from sheet mm to paper
-    mm at each node, rows from below, whose product with itself is the metric and which keeps "up" up."""
+    mm at each node, rows from below, whose product with itself is the metric and which keeps "up" up; beyond the edges
+    as at the nearest place on them."""
     (x0, y0), (x1, y1) = panel.to_mm(panel.outline).min(axis=0), panel.to_mm(panel.outline).max(axis=0)
     nx, ny = int((x1 - x0) / GRID_MM) + 2, int((y1 - y0) / GRID_MM) + 2
     xy = np.stack(np.meshgrid(x0 + GRID_MM * np.arange(nx), y0 + GRID_MM * np.arange(ny)), axis=-1).reshape(-1, 2)
-    m = panel.metric(panel.from_mm(xy))
+    rim, spots = panel.form.exterior, shapely.points(xy)
+    near = shapely.get_coordinates(shapely.line_interpolate_point(rim, shapely.line_locate_point(rim, spots)))
+    m = panel.metric(panel.from_mm(np.where(panel.inside(panel.from_mm(xy))[:, None], xy, near)))
     d = np.sqrt(m[:, 1, 1])
     c = m[:, 0, 1] / d
     a = np.sqrt(np.maximum(m[:, 0, 0] - c * c, 0.01))
@@ -159,6 +202,11 @@ def paper_grid(panel: Panel) -> dict[str, Any]:
 
 def numbers(sheet: Sheet, part: str) -> dict[str, Any]:
     """What the browser needs to follow a hand: the sheet's chart, girths each 2 mm, levels, sides."""
+    if isinstance(sheet, WideTable):
+        rows = {p.part: numbers(p.sheet, p.part) | {"matrix": p.matrix.ravel().tolist(), "words": [],
+                                                    "outline": ring_data([p.edge])} for p in sheet.wide.parts}
+        main = sheet.wide.parts[0].part
+        return {"wide": rows, "main": main, "words": _wide_words(sheet.wide, rows[main])}
     limb, p = sheet.limb, sheet.patch
     if isinstance(limb, Panel):
         return {"patch": {"u0": 0.0, "s0": 0.0, "c1": limb.turn_mm, "b": 0.0}, "seam": -0.5, "closed": False,
@@ -175,8 +223,24 @@ def numbers(sheet: Sheet, part: str) -> dict[str, Any]:
             "far": far_word(part), "part": part, "closed": True, "words": words(sheet, part)}
 
 
-def defs(sheet: Sheet) -> str:
-    """The clip that keeps art on the skin."""
+def _wide_words(wide: WideSheet, main: dict[str, Any]) -> list[dict[str, Any]]:
+    """Notch and midline, and the name of each arm at its far end."""
+    panel = wide.parts[0].limb
+    out = [w for w in _panel_words(unroll(panel), panel) if w["text"] in ("notch", "nape", "midline")]
+    for part in wide.parts[1:]:
+        x, y = part.to_wide(np.array([[part.seam_u + 0.5, part.s_from_mm]]))[0]
+        out.append({"text": part.part.replace("_", " "), "x": round(float(x), 2), "y": round(float(-y), 2),
+                    "at": "right" if x > 0 else "left"})
+    return out
+
+
+def defs(sheet: Sheet | WideTable) -> str:
+    """The clip that keeps art on the skin; on a wide sheet also those that keep an arm's art to its own sheet."""
+    if isinstance(sheet, WideTable):
+        strips = "".join(f'<clipPath id="strip-{p.part}"><path transform="scale(100)" d="'
+                         f'{ring_data([np.asarray(p.strip.exterior.coords)])}"/></clipPath>'
+                         for p in sheet.wide.parts if p.strip is not None)
+        return f'<defs><clipPath id="skin-edge"><path d="{skin_path(sheet)}"/></clipPath>{strips}</defs>'
     return f'<defs><clipPath id="skin-edge"><path d="{skin_path(sheet)}"/></clipPath></defs>'
 
 

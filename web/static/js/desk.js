@@ -123,7 +123,7 @@ function pick(id, many) {
   if (many) state.select(has ? state.selected.filter((x) => x !== id) : [...state.selected, id]);
   else state.select([id]);
   const p = state.piece(id);
-  if (p) reveal(...state.sheet.toFlat(state.sheet.within(p.u), p.s));
+  if (p) reveal(...state.sheet.of(p).toFlat(state.sheet.of(p).within(p.u), p.s));
   drawer("left", false);
 }
 
@@ -162,22 +162,30 @@ function onSkin(x, y) {
   return edge.isPointInFill(new DOMPoint(x, -y));
 }
 
-function ofMidline(u, s) {
-  const mm = Math.round(u * state.sheet.patch.c1) * (state.sheet.part === "chest" ? 1 : -1);
+function ofMidline(sheet, u, s) {
+  const mm = Math.round(u * sheet.patch.c1) * (sheet.part === "chest" ? 1 : -1);
   const side = mm === 0 ? "on the midline" : `${Math.abs(mm)} mm ${mm > 0 ? "left" : "right"} of the midline`;
-  return `${side}, ${Math.round(s)} mm up from the ${state.sheet.far}`;
+  return `${side}, ${Math.round(s)} mm up from the ${sheet.far}`;
 }
 
 el.table.addEventListener("pointermove", (event) => {
   if (event.pointerType === "touch") return;
-  const [u, s] = state.sheet.toSkin(...toSheet(event));
-  if (!state.sheet.closed) {
-    where.textContent = onSkin(...state.sheet.toFlat(u, s)) ? ofMidline(u, s) : "";
+  const at = toSheet(event);
+  const part = state.sheet.wide ? state.sheet.partAt(...at) : state.part;
+  if (!part) {
+    where.textContent = "";
     return;
   }
-  const on = u >= state.sheet.seam && u <= state.sheet.seam + 1 && s >= state.sheet.sMin && s <= state.sheet.sMax;
+  const sheet = state.sheet.of({ part });
+  const [u, s] = sheet.toSkin(...at);
+  const name = state.sheet.wide ? `${part.replace("_", " ")}: ` : "";
+  if (!sheet.closed) {
+    where.textContent = onSkin(...at) ? name + ofMidline(sheet, u, s) : "";
+    return;
+  }
+  const on = u >= sheet.seam && u <= sheet.seam + 1 && s >= sheet.sMin && s <= sheet.sMax;
   const off = (side) => Math.abs((((u - side.u + 0.5) % 1) + 1) % 1 - 0.5);
-  where.textContent = on ? `${[...state.sheet.sides].sort((a, b) => off(a) - off(b))[0].name}, ${Math.round(s)} mm up from the ${state.sheet.far}` : "";
+  where.textContent = on ? `${name}${[...sheet.sides].sort((a, b) => off(a) - off(b))[0].name}, ${Math.round(s)} mm up from the ${sheet.far}` : "";
 });
 
 desk.classList.toggle("gaps-shown", state.mode === "tie-in");

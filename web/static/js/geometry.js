@@ -94,7 +94,7 @@ export class Sheet {
   /** The place dx mm to the right and dy mm up from (u, s), true mm. */
   beside(u, s, dx, dy) {
     if (this.closed) return [u + dx / this.girth(s), s + dy];
-    const [x, y] = linear.at(this.frame(u, s).m, dx, dy);
+    const [x, y] = linear.at(this.paperFrame(...this.patch.toFlat(u, s)), dx, dy);
     return [u + x / this.patch.c1, s + y];
   }
 
@@ -104,13 +104,76 @@ export class Sheet {
    */
   frame(u, s) {
     const [x, y] = this.toFlat(u, s);
-    if (!this.closed) {
-      const [p, q, r] = this.paperAt(x, y);
-      return { x, y, m: [1 / p, -q / (p * r), 0, 1 / r] };
-    }
+    return { x, y, m: this.closed ? this.coneFrame(u, s) : this.paperFrame(x, y) };
+  }
+
+  coneFrame(u, s) {
     const a = (this.patch.turnAt(u) * Math.PI) / 180;
     const k = this.widening(s);
-    return { x, y, m: [Math.cos(a) * k, Math.sin(a) * k, -Math.sin(a), Math.cos(a)] };
+    return [Math.cos(a) * k, Math.sin(a) * k, -Math.sin(a), Math.cos(a)];
+  }
+
+  paperFrame(x, y) {
+    const [p, q, r] = this.paperAt(x, y);
+    return [1 / p, -q / (p * r), 0, 1 / r];
+  }
+
+  /** The sheet that a place lies on: this one (see WideSheet). */
+  of() {
+    return this;
+  }
+}
+
+/** A part's sheet hung on a wide one: the same, moved and turned by a matrix (2 x 3, row by row). */
+export class HungSheet extends Sheet {
+  constructor(data) {
+    super(data);
+    this.matrix = data.matrix;
+  }
+
+  toFlat(u, s) {
+    const [x, y] = super.toFlat(u, s);
+    const [a, b, e, c, d, f] = this.matrix;
+    return [a * x + b * y + e, c * x + d * y + f];
+  }
+
+  toSkin(x, y) {
+    return super.toSkin(...this.home(x, y));
+  }
+
+  /** Wide mm to the mm of the part's own sheet. */
+  home(x, y) {
+    const [a, b, e, c, d, f] = this.matrix;
+    return [a * (x - e) + c * (y - f), b * (x - e) + d * (y - f)];
+  }
+
+  frame(u, s) {
+    const [hx, hy] = super.toFlat(u, s);
+    const [a, b, e, c, d, f] = this.matrix;
+    const own = this.closed ? this.coneFrame(u, s) : this.paperFrame(hx, hy);
+    return { x: a * hx + b * hy + e, y: c * hx + d * hy + f, m: linear.mul([a, c, b, d], own) };
+  }
+}
+
+/** Both shoulders with chest or back: a sheet for each part; a place says which it is on. */
+export class WideSheet {
+  constructor(data) {
+    this.wide = true;
+    this.closed = false;
+    this.part = data.main;
+    this.parts = new Map(Object.entries(data.wide).map(([name, part]) => [name, new HungSheet(part)]));
+    this.outlines = new Map(Object.entries(data.wide).map(([name, part]) => [name, new Path2D(part.outline)]));
+    this.probe = document.createElement("canvas").getContext("2d");
+  }
+
+  of(place) {
+    return this.parts.get(place?.part) ?? this.parts.get(this.part);
+  }
+
+  /** The part that lies at (x, y), mm, y up: the middle one where several do; null beside all of them. */
+  partAt(x, y) {
+    for (const [name, outline] of this.outlines) if (this.probe.isPointInPath(outline, x, -y)) return name;
+    return null;
   }
 }
 
@@ -138,7 +201,7 @@ export const linear = {
 
 /** How a placed drawing appears on the sheet: anchor [x, y] and map from its own mm. */
 export function placed(sheet, place) {
-  const f = sheet.frame(place.u, place.s);
+  const f = sheet.of(place).frame(place.u, place.s);
   return { x: f.x, y: f.y, m: linear.mul(f.m, linear.of(place.turn, place.scale, place.flip)) };
 }
 
@@ -157,7 +220,7 @@ export function anchorFor(sheet, place, grip, x, y) {
   for (let i = 0; i < 6; i += 1) {
     const f = placed(sheet, { ...place, u, s });
     const [gx, gy] = linear.at(f.m, grip[0], grip[1]);
-    const next = sheet.toSkin(x - gx, y - gy);
+    const next = sheet.of(place).toSkin(x - gx, y - gy);
     const still = Math.abs(next[0] - u) < 1e-7 && Math.abs(next[1] - s) < 1e-4;
     [u, s] = next;
     if (still) break;

@@ -20,14 +20,14 @@ let space = false;
 const marquee = document.getElementById("marquee");
 
 function plain(place) {
-  return { u: place.u, s: place.s, turn: place.turn, scale: place.scale, flip: place.flip };
+  return { u: place.u, s: place.s, turn: place.turn, scale: place.scale, flip: place.flip, part: place.part };
 }
 
 /** Places of the selection as they are, with the anchor's u on the sheet. */
 function starts(ids) {
   return new Map(ids.map((id) => {
     const p = plain(placeOf(id));
-    return [id, { ...p, u: state.sheet.within(p.u) }];
+    return [id, { ...p, u: state.sheet.of(p).within(p.u) }];
   }));
 }
 
@@ -50,6 +50,7 @@ export async function commit(places) {
     if (Object.keys(item).length > 1) pieces.push(item);
   }
   const ids = [...places.keys()];
+  const over = ids.length === 1 ? goesOver(ids[0], places.get(ids[0])) : null;
   if (!pieces.length) {
     settleDown(ids, null);
     return;
@@ -57,8 +58,27 @@ export async function commit(places) {
   const token = {};
   for (const [id, now] of places) state.pending.set(id, { ...now, token });
   follow();
-  await step({ do: "change", pieces });
+  if (over) await step(over);
+  else await step({ do: "change", pieces });
   settleDown(ids, token);
+}
+
+/** The step that takes a piece to the part its anchor was put on, or null when that is its own. */
+function goesOver(id, place) {
+  if (!state.sheet.wide) return null;
+  const from = state.sheet.of(place);
+  const { x, y, m } = from.frame(place.u, place.s);
+  const part = state.sheet.partAt(x, y);
+  if (!part || part === place.part || onPart(place.part, x, y)) return null;
+  const to = state.sheet.parts.get(part);
+  const [u, s] = to.toSkin(x, y);
+  const f = to.frame(u, s).m;
+  const turn = ((Math.atan2(m[3], m[2]) - Math.atan2(f[3], f[2])) * 180) / Math.PI;
+  return { do: "rehome", id, part, u, s_mm: s, turn_deg: turned(place.turn + turn) };
+}
+
+function onPart(part, x, y) {
+  return state.sheet.probe.isPointInPath(state.sheet.outlines.get(part), x, -y);
 }
 
 function settleDown(ids, token) {
@@ -97,7 +117,9 @@ const MOVES = {
     to = pulled.place;
     drawGuides(pulled.guide);
     for (const [id, from] of act.start) {
-      act.places.set(id, id === act.lead ? to : { ...from, u: from.u + to.u - lead.u, s: from.s + to.s - lead.s });
+      if (id === act.lead) act.places.set(id, to);
+      else if (state.sheet.wide) act.places.set(id, alongside(from, lead, to));
+      else act.places.set(id, { ...from, u: from.u + to.u - lead.u, s: from.s + to.s - lead.s });
     }
   },
   turn() {
@@ -125,14 +147,22 @@ const MOVES = {
   },
 };
 
+/** On a wide sheet parts lie turned to each other: what is moved along goes the same way over the sheet. */
+function alongside(from, lead, to) {
+  const [home, sheet] = [state.sheet.of(from), state.sheet.of(lead)];
+  const [[ax, ay], [bx, by], [x, y]] = [sheet.toFlat(lead.u, lead.s), sheet.toFlat(to.u, to.s), home.toFlat(from.u, from.s)];
+  const [u, s] = home.toSkin(x + bx - ax, y + by - ay);
+  return { ...from, u, s };
+}
+
 function bounded(scale) {
   return Math.min(Math.max(scale, 0.02), 50);
 }
 
 function around(deg, factor) {
   const t = (deg * Math.PI) / 180;
-  const { sheet } = state;
   for (const [id, from] of act.start) {
+    const sheet = state.sheet.of(from);
     const place = { ...from, scale: bounded(from.scale * factor) };
     if (act.start.size === 1) {
       place.turn = turned(from.turn + deg);

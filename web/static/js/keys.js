@@ -27,7 +27,7 @@ function nudge(change) {
   if (!nudged) {
     nudged = new Map(ids.map((id) => {
       const p = placeOf(id);
-      return [id, { u: state.sheet.within(p.u), s: p.s, turn: p.turn, scale: p.scale, flip: p.flip }];
+      return [id, { u: state.sheet.of(p).within(p.u), s: p.s, turn: p.turn, scale: p.scale, flip: p.flip, part: p.part }];
     }));
     lift(ids);
   }
@@ -53,7 +53,7 @@ function arrows(event) {
     return;
   }
   nudge((p) => {
-    const [u, s] = state.sheet.beside(p.u, p.s, dx * mm, dy * mm);
+    const [u, s] = state.sheet.of(p).beside(p.u, p.s, dx * mm, dy * mm);
     return { ...p, u, s };
   });
 }

@@ -19,7 +19,7 @@ function copyNearest(group) {
   let best = null;
   for (const copy of group.querySelectorAll(".copy")) {
     const u = state.piece(group.dataset.id).u + Number(copy.dataset.shift);
-    const off = Math.abs(u - (state.sheet.seam + 0.5));
+    const off = Math.abs(u - (state.sheet.of(state.piece(group.dataset.id)).seam + 0.5));
     if (!best || off < best.off) best = { copy, off, shift: Number(copy.dataset.shift) };
   }
   return best;
@@ -38,7 +38,9 @@ function picture(group, copy, z) {
   svg.style.height = `${h}px`;
   const g = document.createElementNS(SVG, "g");
   g.setAttribute("class", group.getAttribute("class").replace("lifted", "") + " up");
-  g.append(copy.cloneNode(true));
+  const own = copy.cloneNode(true);
+  own.removeAttribute("clip-path");
+  g.append(own);
   svg.append(g);
   return { svg, left: (box[0] / 100) * z, top: (box[1] / 100) * z };
 }
@@ -51,7 +53,7 @@ export function lift(ids) {
     const piece = state.piece(id);
     if (!group || !piece) continue;
     const { copy, shift } = copyNearest(group);
-    const base = { u: piece.u + shift, s: piece.s, turn: piece.turn, scale: piece.scale, flip: piece.flip };
+    const base = { u: piece.u + shift, s: piece.s, turn: piece.turn, scale: piece.scale, flip: piece.flip, part: piece.part };
     const art = picture(group, copy, look.z);
     const from = placed(state.sheet, base);
     const twin = ids.length === 1 && state.sheet.closed ? art.svg.cloneNode(true) : null;

@@ -14,7 +14,7 @@ const stem = document.getElementById("grip-stem");
 
 function frameOf(id) {
   const place = placeOf(id);
-  return placed(state.sheet, { ...place, u: state.sheet.within(place.u) });
+  return placed(state.sheet, { ...place, u: state.sheet.of(place).within(place.u) });
 }
 
 /** Corners of a piece's own box in table px: top left, top right, bottom right, bottom left. */
@@ -114,7 +114,7 @@ export function drawGuides(at) {
     path.setAttribute("d", `M${points.map(([x, y]) => toPx(x, y).join(" ")).join("L")}`);
     guides.append(path);
   };
-  const { sheet } = state;
+  const sheet = state.sheet.of(at);
   if (at.u !== undefined) {
     const u = sheet.within(at.u);
     const [from, to] = sheet.midline ?? [sheet.sMin, sheet.sMax];

@@ -9,8 +9,10 @@ const panel = document.getElementById("panel");
 let carrying = null;
 
 function place(motif, x, y) {
-  const [u, s] = state.sheet.toSkin(x, y);
-  return post("/place", { motif, u, s: Math.min(Math.max(s, state.sheet.sMin), state.sheet.sMax) });
+  const on = state.sheet.wide ? (state.sheet.partAt(x, y) ?? state.sheet.part) : "";
+  const sheet = state.sheet.of({ part: on });
+  const [u, s] = sheet.toSkin(x, y);
+  return post("/place", { motif, on, u, s: Math.min(Math.max(s, sheet.sMin), sheet.sMax) });
 }
 
 /** An open place for a drawing that was tapped: the widest gap if one is known, else what is in view. */
@@ -18,9 +20,11 @@ function openPlace() {
   const gap = document.querySelector("#overlay [data-widest]");
   if (gap) return gap.dataset.widest.split(" ").map(Number);
   const [x, y] = middle();
-  const [u, s] = state.sheet.toSkin(x, y);
-  const inside = u > state.sheet.seam && u < state.sheet.seam + 1 && s > state.sheet.sMin && s < state.sheet.sMax;
-  return inside ? [x, y] : state.sheet.toFlat(state.sheet.seam + 0.5, (state.sheet.sMin + state.sheet.sMax) / 2);
+  if (state.sheet.wide && state.sheet.partAt(x, y)) return [x, y];
+  const sheet = state.sheet.of({});
+  const [u, s] = sheet.toSkin(x, y);
+  const inside = u > sheet.seam && u < sheet.seam + 1 && s > sheet.sMin && s < sheet.sMax;
+  return inside ? [x, y] : sheet.toFlat(sheet.seam + 0.5, (sheet.sMin + sheet.sMax) / 2);
 }
 
 function down(event) {

@@ -10,9 +10,9 @@ const PULL_DEG = 2.5;
 /** The place drawn to a side or a level that is near; `guide` says to which. */
 export function snapPlace(place) {
   if (!state.guides) return { place, guide: null };
-  const { sheet } = state;
+  const sheet = state.sheet.of(place);
   const here = placed(sheet, place);
-  const guide = {};
+  const guide = place.part ? { part: place.part } : {};
   const out = { ...place };
   for (const side of sheet.sides) {
     const u = side.u + Math.round(place.u - side.u);

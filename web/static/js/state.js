@@ -1,6 +1,6 @@
 // What this window shows: pieces as the server last said, what is selected, which step of the job.
 
-import { Sheet } from "./geometry.js";
+import { Sheet, WideSheet } from "./geometry.js";
 
 const listeners = new Set();
 
@@ -20,7 +20,7 @@ export const state = {
   /** Read the numbers that came with the page or an answer. */
   read() {
     const data = JSON.parse(document.getElementById("desk-data").textContent);
-    if (data.sheet) state.sheet = new Sheet(data.sheet);
+    if (data.sheet) state.sheet = data.sheet.wide ? new WideSheet(data.sheet) : new Sheet(data.sheet);
     state.words = data.sheet?.words ?? state.words;
     state.labels = data.labels ?? [];
     state.late = Boolean(data.late);

@@ -58,6 +58,7 @@ function rest() {
 /** The room that words at the edge need, px. */
 function room() {
   const w = el.table.clientWidth;
+  if (state.sheet.wide) return { left: 24, right: 24, top: 30, bottom: 30 };
   return w < 620 ? { left: 14, right: 14, top: 34, bottom: 14 } : { left: 40, right: 128, top: 36, bottom: 18 };
 }
 

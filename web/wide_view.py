@@ -1,0 +1,68 @@
+"""Both shoulders with chest or back as one desk: every piece on the sheet of its own part, all of them side by side."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from composer.body.joins_wide import WIDE, WidePart, WideSheet
+from composer.body.panel import Panel
+from composer.plan.model import Plan
+from composer.plan.over_joins import seen_on
+from composer.plan.scene import Scene
+from composer.sheets.wide_art import wide_of
+from composer.store.store import Store
+from web.desk import NotMeasured, View
+from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
+from web.paint.table import WideTable
+
+
+@dataclass(frozen=True)
+class WideView(View):
+    """The wide sheet at one revision. `views` has each part with its own pieces; `scene` all pieces together, for
+    lists and order alone (each lies on its own part's skin)."""
+
+    wide: WideSheet = field(kw_only=True)
+    views: dict[str, View] = field(kw_only=True)
+
+    def keys(self) -> dict[str, str]:
+        """How each piece looks now: id to picture key, back to front."""
+        return {la.piece.id: piece_key(la.piece, self.views[la.piece.part].sheet_name) for la in self.drawn}
+
+    def groups(self, ids: list[str] | None = None, tolerance_mm: float = SCREEN_MM) -> list[str]:
+        """SVG groups of the pieces (those with these ids, or all), back to front; an arm's art is kept to its sheet
+        at the sides, and runs on over the shoulder."""
+        keys, out = self.keys(), []
+        for la in self.drawn:
+            if ids is None or la.piece.id in ids:
+                part = self.views[la.piece.part]
+                clip = f"strip-{la.piece.part}" if part.limb.closed else ""
+                out.append(piece_group(la, part.sheet, keys[la.piece.id], tolerance_mm, clip))
+        return out
+
+    def holding(self, xy: np.ndarray) -> WidePart:
+        """The part at a place (2,) of the wide sheet, mm; the middle one beside all of them."""
+        return self.wide.part_at(xy) or self.wide.parts[0]
+
+
+def wide_view(plan: Plan, name: str, store: Store) -> WideView:
+    """The wide sheet of that name. Raises NotMeasured when its middle is not taped."""
+    if not any(p.name == WIDE[name] for p in plan.parts):
+        raise NotMeasured(WIDE[name])
+    wide = wide_of(plan, name)
+    views, every = {}, []
+    for part in wide.parts:
+        seen = seen_on(plan, part.part, store.gallery)
+        own = tuple(la for la in seen.scene.laid if la.piece.id not in seen.leaning
+                    and max(r[:, 1].max() for r in la.rings) > part.s_from_mm)
+        name_ = hashlib.sha256((sheet_key(part.sheet) + repr(part.matrix.round(6).tolist())).encode()).hexdigest()[:12]
+        views[part.part] = View(plan, part.part, part.limb, part, name_, replace(seen.scene, laid=own))
+        every += own
+    every.sort(key=lambda la: (la.piece.depth, la.piece.id))
+    middle = wide.parts[0].limb
+    assert isinstance(middle, Panel)
+    sheet_name = hashlib.sha256("".join(v.sheet_name for v in views.values()).encode()).hexdigest()[:12]
+    return WideView(plan, name, middle, WideTable(wide), sheet_name, Scene(middle, -0.5, tuple(every)), wide=wide,
+                    views=views)

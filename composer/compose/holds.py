@@ -16,14 +16,14 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing
 from composer.art.pixels import polygons
-from composer.compose.fit_lines import LINES, STEP_MM, TOUCH_MM, gaps_along
+from composer.compose.fit_lines import LINES, STEP_MM, gaps_along
 
 RUN_MM, RUN_SHARE, LOOP_SHARE = 3.0, 0.02, 0.1
 """Length of gap, all together, and share of all edges that may be narrower than a limit before a size counts as too
 small, whichever is more: crossing strokes always come near each other somewhere. One loop in ten may close as well."""
 
-PINHOLE_MM = 0.5
-"""Loops smaller than this fill in at once and are lost at no size: they don't count for the size."""
+JOINED_MM, PINHOLE_MM = 0.3, 0.5
+"""Gaps no wider than a needle, and loops smaller than this, are no gaps to begin with: they fill in as they are drawn."""
 
 MOST_TIMES = 8.0
 
@@ -63,7 +63,7 @@ def holds(drawing: Drawing, scale: float = 1.0, limits: Limits | None = None) ->
     ink = shapely.union_all([la.area for la in drawing.layers if la.role in LINES])
     long_mm = float(np.ptp(np.concatenate(drawing.silhouette), axis=0).max())
     points, normals, width = gaps_along(drawing, STEP_MM / 2, MOST_TIMES * limits.gap_mm if ink.area else 4.0)
-    known = ~np.isnan(width) & (width > TOUCH_MM)
+    known = ~np.isnan(width) & (width > JOINED_MM)
     every = len(points)
     points, normals, width = points[known], normals[known], width[known]
     loops, loop_mm = _loops(ink)
@@ -78,7 +78,7 @@ def holds(drawing: Drawing, scale: float = 1.0, limits: Limits | None = None) ->
 
 def _loops(ink: BaseGeometry) -> tuple[list[Polygon], np.ndarray]:
     """Openings in the ink (the eyes of letters, rings, meshes) and the diameter of the largest circle in each, mm."""
-    found = [Polygon(i) for p in polygons(ink) for i in p.interiors if TOUCH_MM**2 < Polygon(i).area < 400]
+    found = [Polygon(i) for p in polygons(ink) for i in p.interiors if JOINED_MM**2 < Polygon(i).area < 400]
     mm = [2 * shapely.maximum_inscribed_circle(p, tolerance=0.02).length for p in found]
     return found, np.array(mm, float)
 

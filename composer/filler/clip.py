@@ -7,11 +7,9 @@ so that lines stop at an even break, as tattooers leave it.
 from __future__ import annotations
 
 import os
-from collections import OrderedDict
 from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
-from threading import Lock
 
 import numpy as np
 import shapely
@@ -22,6 +20,7 @@ from composer.art.drawing import Drawing, End, Layer, geometry_to_rings, rings_t
 from composer.body.limb import Limb
 from composer.body.patch import Patch
 from composer.filler.clip_memo import by_identity
+from composer.kept import Kept
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
@@ -201,7 +200,7 @@ def _cut_ends(inked: list[BaseGeometry], hidden: BaseGeometry, near: BaseGeometr
     return [(round(float(p.x), 3), round(float(p.y), 3)) for p in shapely.centroid(cuts)]
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=512)
 def _light(digest: str, patch: Patch, held: _Rings) -> tuple[tuple[np.ndarray, ...], ...]:
     """A silhouette made light for hiding things: polygons as rings on skin, outside first; within
     LIGHT_MM of the drawn one, small holes filled, vertices at most 4 mm apart."""
@@ -302,9 +301,8 @@ def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = 
     return {laid.piece.id: drawing for laid, drawing in zip(asked, seen, strict=True)}
 
 
-_known: OrderedDict[tuple[object, ...], tuple[tuple[object, ...], Drawing]] = OrderedDict()
-_lock = Lock()
-KEEP = 512
+_known: Kept[tuple[tuple[object, ...], Drawing]] = Kept(500_000, lambda kept: kept[1].points, least=150)
+"""What is seen of pieces, so many vertices of it; the drawings it was made from are held, so that their ids stand."""
 
 
 def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
@@ -315,16 +313,8 @@ def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
     least = 0.9 * settings.hand.fine_mm
     held = (laid.flat, *(x.flat for x in over))
     key = (*map(id, held), laid.patch, *(x.patch for x in over), settings.skin_break_mm, least, gap)
-    with _lock:
-        if key in _known:
-            _known.move_to_end(key)
-            return _known[key][1]
-    drawing = visible(laid.flat, in_front(scene, laid, over), settings.skin_break_mm, least, gap)
-    with _lock:
-        _known[key] = (held, drawing)
-        while len(_known) > KEEP:
-            _known.popitem(last=False)
-    return drawing
+    return _known.once(key, lambda: (held, visible(
+        laid.flat, in_front(scene, laid, over), settings.skin_break_mm, least, gap)))[1]
 
 
 def visible_fillers(scene: Scene, settings: Settings) -> dict[str, Drawing]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
 
 from composer.art.drawing import Drawing
 from composer.body.limb import Limb
 from composer.body.patch import Patch, lay_patch
+from composer.kept import Kept
 from composer.plan.currents import Currents, currents_of
 from composer.plan.model import Piece, Plan
 
@@ -49,27 +49,18 @@ def matrix(piece: Piece) -> np.ndarray:
 def lay(limb: Limb, piece: Piece, drawing: Drawing) -> Laid:
     """Lay a piece on the skin, rigid in a patch fitted over the stretch it covers."""
     key = (piece.u, piece.s_mm, piece.turn_deg, piece.scale, piece.flip)
-    flat, patch, rings = _lay(limb, key, _Held(drawing))
+    flat, patch, rings = _laid.once((limb, drawing.digest, key), lambda: _lay(limb, key, drawing))
     return Laid(piece, flat, patch, rings)
 
 
-class _Held:
-    """A drawing as a cache key: compared by digest."""
-
-    def __init__(self, drawing: Drawing) -> None:
-        self.drawing = drawing
-
-    def __hash__(self) -> int:
-        return hash(self.drawing.digest)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Held) and other.drawing.digest == self.drawing.digest
+_laid: Kept[tuple[Drawing, Patch, tuple[np.ndarray, ...]]] = Kept(700_000, lambda laid: laid[0].points, least=150)
+"""Laid drawings by limb, drawing and place, so many vertices of them (some 40 bytes each with their areas); a
+scene's own pieces are the last used, so 150 stay in any case."""
 
 
-@lru_cache(maxsize=1024)
-def _lay(limb: Limb, key: tuple, held: _Held) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
+def _lay(limb: Limb, key: tuple, drawing: Drawing) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
     u, s, turn, scale, flip = key
-    flat = held.drawing.moved(matrix(Piece("", "", "", "", u, s, turn, scale, flip)))
+    flat = drawing.moved(matrix(Piece("", "", "", "", u, s, turn, scale, flip)))
     xy = np.concatenate(flat.silhouette)
     (_, low), (_, high) = xy.min(axis=0), xy.max(axis=0)
     patch = lay_patch(limb, u, s, -float(low), float(high), float(np.hypot(*xy.T).max()))

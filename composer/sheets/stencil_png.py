@@ -15,7 +15,7 @@ from composer.sheets.stencil_pages import MIRROR, Ready, leaf_name
 from composer.sheets.strokes import IDENTITY, Block, Page, combined
 
 DPI = (72, 1200)
-MOST_PIXELS = 60_000_000
+MOST_PIXELS = 40_000_000
 EDGE_MM = 2.0
 
 
@@ -30,8 +30,8 @@ def stencil_png(ready: Ready, leaf: Leaf, dpi: int = 300, mirrored: bool = False
     x0, y0, x1, y1 = leaf.outline.bounds
     width, height = x1 - x0 + 2 * EDGE_MM, y1 - y0 + 2 * EDGE_MM
     if width * height * (dpi / 25.4) ** 2 > MOST_PIXELS:
-        raise ValueError(f"At {dpi} dpi this paper has more than {MOST_PIXELS // 1_000_000} million pixels; choose fewer "
-                         "dpi, or take the PDF, which has no pixels at all.")
+        raise ValueError(f"At {dpi} dpi this paper has more than {MOST_PIXELS // 1_000_000} million pixels; choose "
+                         "fewer dpi, or take the PDF, which has no pixels at all.")
     turn = MIRROR if mirrored else IDENTITY
     move = np.array([[1.0, 0.0, EDGE_MM + (x1 if mirrored else -x0)], [0.0, 1.0, EDGE_MM - y0]])
     page = Page(width, height, (Block(leaf_strokes(leaf, leaf_name(ready, leaf)), combined(move, turn)),))

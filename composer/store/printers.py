@@ -41,7 +41,8 @@ class Printers:
         """Keep a printer's correction; a name that is known gets the new one."""
         row = {"across": across, "along": along, "made": time.time()}
         with self._engine.begin() as c:
-            c.execute(insert(printers).values(name=name, **row).on_conflict_do_update(index_elements=["name"], set_=row))
+            c.execute(insert(printers).values(name=name, **row)
+                      .on_conflict_do_update(index_elements=["name"], set_=row))
 
     def forget(self, name: str) -> None:
         """Take a printer off the list; nothing happens when it isn't on it."""

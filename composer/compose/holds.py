@@ -23,7 +23,7 @@ RUN_MM, RUN_SHARE, LOOP_SHARE = 3.0, 0.02, 0.1
 small, whichever is more: crossing strokes always come near each other somewhere. One loop in ten may close as well."""
 
 JOINED_MM, PINHOLE_MM = 0.3, 0.5
-"""Gaps no wider than a needle, and loops smaller than this, are no gaps to begin with: they fill in as they are drawn."""
+"""Gaps no wider than a needle, and loops smaller than this, are no gaps to begin with: they fill in when drawn."""
 
 MOST_TIMES = 8.0
 

@@ -8,15 +8,23 @@ import re
 import secrets
 import time
 from threading import Lock
+from typing import Any
 
 from sqlalchemy import Engine, delete, select
 from sqlalchemy.dialects.sqlite import insert
 
 from composer.art.errors import ArtError
 from composer.art.shelf import Motif, as_motif, house_files, own_side, read_house
-from composer.art.svg_read import read_svg
+from composer.art.svg_read import ReadArt, read_svg
 from composer.store.gallery import Gallery
 from composer.store.tables import motifs
+
+
+def title_of(name: str) -> str:
+    """A title from a file's name."""
+    stem = re.sub(r"\.(svg|png|jpe?g|webp|tiff?|heic|heif|gif|pdf)$", "", name.replace("\\", "/").rpartition("/")[2],
+                  flags=re.IGNORECASE)
+    return re.sub(r"[\s_]+", " ", re.sub(r"[^\w\s()'&+.,-]", "", stem)).strip()[:60] or "Own drawing"
 
 
 class Motifs:
@@ -44,11 +52,11 @@ class Motifs:
         raise ArtError("This motif is no longer on the shelf.")
 
     def add(self, svg: bytes, name: str) -> Motif:
-        art = read_svg(svg)
-        stem = re.sub(r"\.svg$", "", name.replace("\\", "/").rpartition("/")[2], flags=re.IGNORECASE)
-        title = re.sub(r"[\s_]+", " ", re.sub(r"[^\w\s()'&+.,-]", "", stem)).strip()[:60] or "Own drawing"
+        return self.add_drawn(read_svg(svg), title_of(name), {})
+
+    def add_drawn(self, art: ReadArt, title: str, more: dict[str, Any]) -> Motif:
         self._gallery.keep(art.drawing)
-        motif = as_motif("own-" + secrets.token_hex(5), art.drawing, own_side(art, title))
+        motif = as_motif("own-" + secrets.token_hex(5), art.drawing, {**own_side(art, title), **more})
         self._write(motif, None)
         return motif
 

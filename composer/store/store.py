@@ -14,6 +14,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from composer.art.drawing import Drawing
 from composer.art.shelf import Motif
+from composer.art.svg_read import ReadArt
 from composer.plan.errors import PlanError, StepError
 from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan
@@ -22,6 +23,7 @@ from composer.plan.steps import apply, label
 from composer.store.bundle import pack, unpack
 from composer.store.gallery import Gallery
 from composer.store.motifs import Motifs
+from composer.store.pictures import Pictures
 from composer.store.printers import Printers
 from composer.store.tables import open_engine, plans, steps
 
@@ -68,6 +70,7 @@ class Store:
         self.gallery = Gallery(self.engine)
         self.motifs = Motifs(self.engine, self.gallery)
         self.printers = Printers(self.engine)
+        self.pictures = Pictures(self.engine)
 
     def close(self) -> None:
         """Let go of the file."""
@@ -179,6 +182,10 @@ class Store:
     def add_motif(self, svg: bytes, name: str) -> Motif:
         """Take in an artist's SVG. Raises ArtError with a sentence; nothing is kept then."""
         return self.motifs.add(svg, name)
+
+    def add_drawn(self, art: ReadArt, title: str, more: dict[str, Any]) -> Motif:
+        """Take in a drawing made of a picture; `more` goes into its side file."""
+        return self.motifs.add_drawn(art, title, more)
 
     def remove_motif(self, motif_id: str) -> None:
         """Take an own motif off the shelf; pieces that use it keep their drawing."""

@@ -73,6 +73,19 @@ printers = Table(
 this table gets it, empty, when it is opened."""
 
 
+pictures = Table(
+    "pictures", meta,
+    Column("digest", Text, primary_key=True),
+    Column("data", LargeBinary, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("width", Integer, nullable=False),
+    Column("height", Integer, nullable=False),
+    Column("about", Text, nullable=False),
+    Column("added", Float, nullable=False),
+)
+"""Pictures brought in, by content hash: a PNG or JPEG of ours without camera data; `about` is JSON."""
+
+
 def open_engine(file: Path) -> Engine:
     """Engine on the file in WAL mode; every transaction takes the write lock at its start, so
     that what it read is still true when it writes."""

@@ -17,6 +17,7 @@ from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import END_KINDS, Drawing
+from composer.filler.closing import shrunk, thinned
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground
 from composer.plan.model import Hand
@@ -54,7 +55,7 @@ def findings(drawing: Drawing, ground: Ground, hand: Hand) -> list[Finding]:
     if ink.is_empty:
         return [Finding("empty", "There is no ink in this filler; propose it again with another seed.", 0.0, 0.0)]
     return [*_ends(drawing), *_in_front(drawing, ink, ground), *_outside(drawing, ink, ground),
-            *_line_gap(drawing, ink, ground), *_too_fine(ink, hand)]
+            *_widths(drawing, ink, ground, hand)]
 
 
 def _broken_rings(drawing: Drawing) -> list[Finding]:
@@ -104,35 +105,61 @@ def _outside(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Findin
             for p in _parts(over) if p.area > 1e-2 and not _near_tucked(drawing, p, 1.0)]
 
 
-def _line_gap(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Finding]:
-    """Slots between ink narrower than the line gap: what a closing of the ink would fill."""
-    r = ground.line_gap_mm / 2 - TOLERANCE_MM
-    rough = ink.simplify(0.01)
-    closed = rough.buffer(r, quad_segs=8).buffer(-r, quad_segs=8)
-    slots = shapely.get_parts(closed.difference(rough.buffer(0.03, quad_segs=2)))
-    slots = slots[shapely.area(slots) > 0.05]
-    joints = np.array(drawing.notes.get("joints", ()), float).reshape(-1, 3)
-    if len(slots) and len(joints):
-        discs = shapely.buffer(shapely.points(joints[:, :2]), np.minimum(joints[:, 2], JOINT_LIMIT_MM))
-        pair = shapely.STRtree(slots).query(discs, predicate="intersects")
-        for k in np.unique(pair[1]):
-            slots[k] = slots[k].difference(shapely.union_all(discs[pair[0][pair[1] == k]]))
-        slots = shapely.get_parts(slots)
+def _widths(drawing: Drawing, ink: BaseGeometry, ground: Ground, hand: Hand) -> list[Finding]:
+    """Slots between ink narrower than the line gap (what a closing of the ink would fill), and ink
+    thinner than the finest line (what an opening by nine tenths of it would lose).
+
+    The closing grows corners blunt instead of round, which is quick and never less than round; where
+    it finds a slot the round one decides."""
+    r, half = ground.line_gap_mm / 2 - TOLERANCE_MM, hand.fine_mm / 2 * 0.88
+    rough = thinned(ink, 0.01)
+    shut = shapely.buffer(shapely.buffer(rough, r, join_style="mitre", mitre_limit=1.05), -r, quad_segs=6)
+    firm = shapely.buffer(thinned(shrunk(rough, half), 0.005), half * 1.12, quad_segs=4)
+    off = _large(shapely.difference(shut, firm), min(0.05, 0.12 * hand.fine_mm))
+    if not len(off):
+        return []
+    off = shapely.multipolygons(off)
+    return [*_slots(drawing, rough, shapely.difference(off, ink), ground.line_gap_mm),
+            *_too_fine(shapely.intersection(off, ink), hand)]
+
+
+def _large(shape: BaseGeometry, least_mm2: float) -> np.ndarray:
+    """Parts of more than this area that are no mere slivers."""
+    parts = shapely.get_parts(shape)
+    parts = parts[shapely.area(parts) > least_mm2]
+    return parts[~shapely.is_empty(shapely.buffer(parts, -0.04, quad_segs=2))] if len(parts) else parts
+
+
+def _slots(drawing: Drawing, ink: BaseGeometry, empty: BaseGeometry, line_gap_mm: float) -> list[Finding]:
+    """Slots among the `empty` places, but for those in declared joints."""
+    r = line_gap_mm / 2 - TOLERANCE_MM
+    slots = _apart(_large(empty, 0.05), drawing)
+    if len(slots):
+        near = shapely.intersection(ink, shapely.union_all(shapely.buffer(slots, 2 * r + 0.2, quad_segs=2)))
+        shut = shapely.buffer(shapely.buffer(near, r, quad_segs=8), -r, quad_segs=8)
+        empty = shapely.difference(shut, shapely.buffer(near, 0.03, quad_segs=2))
+        slots = _apart(_large(shapely.intersection(empty, shapely.union_all(slots)), 0.05), drawing)
     out = []
     for part in slots:
-        if part.area < 0.05 or part.buffer(-0.04).is_empty:
-            continue
         width = 2 * part.area / max(part.length / 2, 1e-6)
-        out.append(Finding("line gap", f"Two lines stand closer than {ground.line_gap_mm:.1f} mm here (a slot of about "
-                           f"{min(width, ground.line_gap_mm):.1f} mm); healed, they would run together.", *_at(part)))
+        out.append(Finding("line gap", f"Two lines stand closer than {line_gap_mm:.1f} mm here (a slot of about "
+                           f"{min(width, line_gap_mm):.1f} mm); healed, they would run together.", *_at(part)))
     return out
 
 
-def _too_fine(ink: BaseGeometry, hand: Hand) -> list[Finding]:
-    """Ink thinner than the finest line: what an opening by nine tenths of it would lose."""
-    r = hand.fine_mm / 2 * 0.88
-    kept = ink.buffer(-r, quad_segs=3).buffer(r * 1.12, quad_segs=4)
-    lost = ink.difference(kept)
+def _apart(slots: np.ndarray, drawing: Drawing) -> np.ndarray:
+    """What of the slots lies outside the joints that the drawing declares."""
+    joints = np.array(drawing.notes.get("joints", ()), float).reshape(-1, 3)
+    if not len(slots) or not len(joints):
+        return slots
+    discs = shapely.buffer(shapely.points(joints[:, :2]), np.minimum(joints[:, 2], JOINT_LIMIT_MM))
+    pair = shapely.STRtree(slots).query(discs, predicate="intersects")
+    for k in np.unique(pair[1]):
+        slots[k] = shapely.difference(slots[k], shapely.union_all(discs[pair[0][pair[1] == k]]))
+    return _large(slots, 0.05)
+
+
+def _too_fine(lost: BaseGeometry, hand: Hand) -> list[Finding]:
     return [Finding("too fine", f"Thinner than the finest line of the hand ({hand.fine_mm:.2f} mm).", *_at(p))
             for p in _parts(lost) if p.area > 0.12 * hand.fine_mm]
 

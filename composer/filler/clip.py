@@ -20,6 +20,7 @@ from composer.art.drawing import Drawing, End, Layer, geometry_to_rings, rings_t
 from composer.body.limb import Limb
 from composer.body.patch import Patch
 from composer.filler.clip_memo import by_identity
+from composer.filler.closing import shut, waists
 from composer.kept import Kept
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
@@ -73,14 +74,16 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
     shapely.prepare(hidden)
     if hidden.is_empty or not shapely.intersects(hidden, outline):
         return drawing
-    near, slot = _along(hidden, 3.0 * least_mm), 0.503 * line_gap_mm
-    off = (hidden, _along(hidden, GIVE_MM), _along(hidden, 3.0 * least_mm + 2.0 * slot))
+    near, slot = _along(hidden, 3.0 * least_mm), 0.51 * line_gap_mm
+    reach = 3.0 * least_mm + 3.4 * slot
+    wide = _along(hidden, reach + 0.2)
+    give = _along(hidden, GIVE_MM) if slot else hidden
     layers, crossed = [], []
     for layer in drawing.layers:
         inked = layer.role in ("line", "black")
         layer, clear = _beside(layer, hidden, 4.0 * least_mm + 8.0 * slot)
-        rings = clear + _cut_rings(layer, off, near, least_mm if inked or not slot else SLIVER_MM,
-                                   slot if inked else 0.0)
+        off = (hidden, near, _along(hidden, reach), _less(wide, give if inked else hidden))
+        rings = clear + _cut_rings(layer, off, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
         if inked and layer.rings:
             crossed.append(layer.area)
         if rings:
@@ -114,6 +117,11 @@ def _along(hidden: BaseGeometry, wide_mm: float) -> BaseGeometry:
     return shapely.buffer(shapely.simplify(hidden, 0.05), wide_mm + 0.05, quad_segs=4)
 
 
+@by_identity
+def _less(wide: BaseGeometry, cut_away: BaseGeometry) -> BaseGeometry:
+    return shapely.difference(wide, cut_away)
+
+
 def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
     if not ends:
         return np.zeros(0, bool)
@@ -121,24 +129,25 @@ def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
     return shapely.contains_xy(hidden, xy[:, 0], xy[:, 1])
 
 
-def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], near: BaseGeometry,
-               least: float, slot: float) -> tuple[np.ndarray, ...]:
-    """A layer's area, less what is hidden (`off`: as it is, GIVE_MM wider,
-    and as wide as a cut can leave slots). Polygons that do not touch it keep their rings; of the
-    others only what lies in `near`, along the cut, is tidied; slots there of less than twice `slot`
-    are filled."""
+def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: float) -> tuple[np.ndarray, ...]:
+    """A layer's area, less what is hidden. `off`: what hides; what lies along the cut, where ink is
+    tidied; what lies as near to it as a slot that the cut leaves can reach; a little more than that,
+    less what is cut away. Polygons that do not touch what hides keep their rings; slots of less than twice
+    `slot` are filled."""
+    hidden, near, wide, band = off
     parts = shapely.get_parts(layer.area)
     parts = parts[shapely.get_dimensions(parts) == 2]
-    touched = shapely.intersects(off[0], parts)
+    touched = shapely.intersects(hidden, parts)
     if not touched.any():
         return layer.rings
-    left = shapely.union_all(shapely.difference(parts[touched], off[1] if slot else off[0]))
-    band = shapely.intersection(left, off[2])
-    firm = shapely.union_all(clean(band, least))
-    tidy = shapely.union(firm, shapely.difference(left, near))
+    crossed = parts[touched]
+    far, edge = shapely.difference(crossed, wide), shapely.union_all(shapely.intersection(crossed, band))
+    firm = shapely.union_all(clean(edge, least))
+    tidy = shapely.union(firm, shapely.difference(edge, near))
     if slot:
-        tidy = _mended(tidy, shapely.difference(shapely.intersection(band, near), firm), off[0], least, slot)
-    kept = [*parts[~touched], *no_crumbs(tidy, CRUMB_MM / 3 if slot else least)]
+        tidy = _mended(tidy, shapely.difference(shapely.intersection(edge, near), firm), hidden, least, slot)
+    whole = shapely.union(shapely.multipolygons(_polygons(far)), tidy)
+    kept = [*parts[~touched], *no_crumbs(whole, CRUMB_MM / 3 if slot else least)]
     return tuple(r for p in kept for r in geometry_to_rings(p))
 
 
@@ -151,19 +160,19 @@ def _mended(ink: BaseGeometry, lost: BaseGeometry, hidden: BaseGeometry, least: 
         return ink
     zone = shapely.union_all(shapely.buffer(gone, 3.2 * slot, quad_segs=2))
     core = shapely.union_all(shapely.buffer(gone, 1.6 * slot, quad_segs=2))
-    edge = _shut(shapely.intersection(ink, zone), slot)
+    edge = _filled(shapely.intersection(ink, zone), slot)
     thin = waists(edge, least)
     thin = thin[shapely.intersects(core, thin)]
     if len(thin):
         good = shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)])
         about = shapely.union_all(shapely.buffer(thin, 0.5 * least + 3.2 * slot, quad_segs=2))
-        edge = shapely.union(good, _shut(shapely.intersection(good, about), slot))   # elsewhere it is shut
+        edge = shapely.union(good, _filled(shapely.intersection(good, about), slot))   # elsewhere it is shut
     return shapely.union(ink, shapely.difference(edge, hidden))
 
 
-def _shut(ink: BaseGeometry, slot: float) -> BaseGeometry:
+def _filled(ink: BaseGeometry, slot: float) -> BaseGeometry:
     """Ink with slots narrower than twice `slot` filled."""
-    return shapely.union(ink, shapely.buffer(shapely.buffer(ink, slot, quad_segs=4), -slot, quad_segs=3))
+    return shapely.union(ink, shut(ink, slot))
 
 
 def clean(shape: BaseGeometry, least_mm: float) -> np.ndarray:
@@ -173,18 +182,14 @@ def clean(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     return no_crumbs(shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=4), least_mm)
 
 
-def waists(ink: BaseGeometry, least_mm: float) -> np.ndarray:
-    """Parts of ink that are thinner than `least_mm` and large enough to be seen."""
-    r = 0.475 * least_mm
-    core = shapely.buffer(shapely.buffer(ink, -r, quad_segs=2), r * 1.12, quad_segs=3)
-    thin = shapely.get_parts(shapely.difference(ink, core))
-    return thin[shapely.area(thin) > 0.05 * least_mm]
+def _polygons(shapes: np.ndarray | BaseGeometry) -> np.ndarray:
+    parts = shapely.get_parts(shapes)
+    return parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)]
 
 
 def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     """Polygons of a geometry that are longer than three needles."""
-    parts = shapely.get_parts(shape)
-    parts = parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)]
+    parts = _polygons(shape)
     b = shapely.bounds(parts).reshape(-1, 4)
     return parts[np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > 3.0 * least_mm]
 

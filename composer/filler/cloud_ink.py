@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
-from composer.filler.clip import waists
+from composer.filler.closing import closed
 from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
@@ -82,7 +82,7 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
         shown.append(bank.outline)
         lines = bank.lines(pen, stage.seen)
         shapely.prepare(cover)
-        for line, body in zip(lines, ribbons(lines, pen.least_mm), strict=True):
+        for line, body in zip(lines, ribbons(lines, 1.12 * pen.least_mm), strict=True):
             if shapely.intersects(stage.seen, body) and not shapely.contains_properly(cover, body):
                 ink.append(shapely.difference(body, cover) if shapely.intersects(cover, body) else body)
                 ends += line_ends(line, cover)
@@ -92,7 +92,7 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
         return None
     raw, outline = shapely.union_all(ink), shapely.buffer(shapely.union_all(shown), pen.outline_mm / 2, quad_segs=2)
     outline = stage.kept(outline)
-    black = close_slots(stage.kept(raw), line_gap_mm, pen.least_mm)
+    black = closed(stage.kept(raw), line_gap_mm, pen.least_mm)
     layers = []
     for role, shades in wash.items():
         if shades:
@@ -137,33 +137,6 @@ def line_ends(line: Line, cover: BaseGeometry) -> list[End]:
     gone = shapely.contains_xy(cover, two[:, 0], two[:, 1])
     return [End(round(float(p[0]), 3), round(float(p[1]), 3), how)
             for p, how, lost in zip(two, (line.start, line.end), gone, strict=True) if not lost]
-
-
-def close_slots(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseGeometry:
-    """Ink with every slot narrower than the line gap filled black, which is also what a tattooer
-    does in the crevice between two arcs, and nothing thinner than `least_mm`: a morphological
-    opening, then a closing."""
-    r, thin = 1.04 * line_gap_mm / 2, 0.475 * least_mm
-    firm = shapely.buffer(shapely.buffer(ink, -thin, quad_segs=2), r + 1.02 * thin, quad_segs=4)
-    shut = shapely.simplify(shapely.buffer(firm, -r, quad_segs=3), 0.02)
-    return fattened(shut, least_mm, r)
-
-
-def fattened(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometry:
-    """Ink with the waists that are thinner than `least_mm` made good to it, and the slots beside
-    them (narrower than twice `slot_mm`) filled."""
-    zone = None
-    for _ in range(3):
-        thin = waists(ink if zone is None else shapely.intersection(ink, zone), least_mm)
-        if zone is not None and len(thin):
-            thin = thin[shapely.distance(thin, zone.boundary) > least_mm]
-        if not len(thin):
-            break
-        zone = shapely.union_all(shapely.buffer(thin, 3.4 * slot_mm, quad_segs=2))
-        fat = shapely.union_all([ink, *shapely.buffer(thin, 0.55 * least_mm, quad_segs=3)])
-        near = shapely.intersection(fat, zone)
-        ink = shapely.union(fat, shapely.buffer(shapely.buffer(near, slot_mm, quad_segs=4), -slot_mm, quad_segs=3))
-    return ink
 
 
 def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import arc_length
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler.clip_memo import by_identity
+from composer.filler.closing import closed
 from composer.filler.cloud_ink import on_grid, ribbons, sound
 from composer.filler.cloud_lines import Line, Pen, runs
 from composer.filler.cloud_stage import Stage, stage_of
@@ -135,35 +136,6 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float) ->
     layers.append(Layer("line", on_grid(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
     return Drawing(on_grid(outline), tuple(la for la in layers if la.rings), tuple(ends), {})
-
-
-def closed(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseGeometry:
-    """Ink without hairs thinner than `least_mm`, every slot narrower than the line gap filled black,
-    as a tattooer does in a crevice: an opening, then a closing; waists that this leaves are made
-    good. The simplifying between keeps the growing quick: it costs
-    ten times as much on the small segments of a rounded edge."""
-    r, hair = 1.03 * line_gap_mm / 2, 0.475 * least_mm
-    with np.errstate(divide="ignore", invalid="ignore"):  # GEOS, where two segments lie in one line
-        core = shapely.buffer(shapely.simplify(ink, 0.03), -hair, join_style="mitre", mitre_limit=2.0)
-    grown = shapely.buffer(shapely.simplify(core, 0.03), r + 1.1 * hair, quad_segs=3)
-    shut = shapely.buffer(grown, -r, quad_segs=3)
-    for _ in range(2):
-        thin = _waists(shut, least_mm)
-        if not len(thin):
-            break
-        fat = shapely.union_all([shut, *shapely.buffer(thin, 0.58 * least_mm, quad_segs=4)])
-        near = shapely.intersection(fat, shapely.union_all(shapely.buffer(thin, 3.4 * r, quad_segs=2)))
-        shut = shapely.union(fat, shapely.buffer(shapely.buffer(near, r, quad_segs=4), -r, quad_segs=3))
-    return shut
-
-
-def _waists(ink: BaseGeometry, least_mm: float) -> np.ndarray:
-    """Where ink is thinner than `least_mm`: what an opening would lose."""
-    half = 0.475 * least_mm
-    with np.errstate(divide="ignore", invalid="ignore"):
-        core = shapely.simplify(shapely.buffer(ink, -half, join_style="mitre", mitre_limit=1.5), 0.01)
-    thin = shapely.get_parts(shapely.difference(ink, shapely.buffer(core, half * 1.13, quad_segs=5)))
-    return thin[shapely.area(thin) > 0.09 * least_mm]
 
 
 def ends_of(lines: Sequence[Line], cover: BaseGeometry) -> list[End]:

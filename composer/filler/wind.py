@@ -12,8 +12,9 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
+from composer.filler.closing import closed
 from composer.filler.cloud import pen_of
-from composer.filler.cloud_ink import close_slots, on_grid, ribbons, sound
+from composer.filler.cloud_ink import on_grid, ribbons, sound
 from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
@@ -140,7 +141,7 @@ def ink(bars: list[Bar], stage: Stage, pen: Pen, hand: Hand, ground: Ground, wis
                 light.append(bar.shade(0.62))
                 mid.append(bar.shade(0.28))
     strokes = ribbons(lines, pen.least_mm)
-    black = close_slots(stage.kept(shapely.union_all(strokes)), ground.line_gap_mm, pen.least_mm)
+    black = closed(stage.kept(shapely.union_all(strokes)), ground.line_gap_mm, pen.least_mm)
     outline = stage.kept(shapely.union_all([*bodies, black]))
     layers = [Layer(role, on_grid(shapely.union_all(g))) for role, g in (("light", light), ("mid", mid)) if g]
     layers.append(Layer("line", on_grid(black)))

@@ -1,0 +1,90 @@
+"""Tidying ink as a tattooer does: crevices narrower than the line gap turn black, hairs go, waists
+are made good.
+
+What is slow about growing an area is its small segments, those of rounded edges above all, so
+every area is thinned out (by THIN_MM, which nobody can see) before it is grown or shrunk.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+THIN_MM = 0.02
+"""How far an edge may move when vertices are left out of it."""
+
+OVER = 1.07
+"""Slots are filled up to so many line gaps, because round corners are drawn with chords."""
+
+
+def thinned(area: BaseGeometry, by_mm: float = THIN_MM) -> BaseGeometry:
+    """The area with fewer vertices, its edge within `by_mm` of where it was. Narrow places may close
+    or cross: for what is grown or shrunk next, which mends that."""
+    return shapely.simplify(area, by_mm, preserve_topology=False)
+
+
+def lighter(area: BaseGeometry, by_mm: float = THIN_MM) -> BaseGeometry:
+    """The same for keeps: valid where the area was."""
+    quick = thinned(area, by_mm)
+    return quick if shapely.is_valid(quick) else shapely.simplify(area, by_mm)
+
+
+def shrunk(area: BaseGeometry, by_mm: float) -> BaseGeometry:
+    """The area less a rim, corners kept sharp."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # GEOS, where two segments lie in one line
+        return shapely.buffer(area, -by_mm, join_style="mitre", mitre_limit=2.0)
+
+
+def shut(ink: BaseGeometry, slot_mm: float) -> BaseGeometry:
+    """Ink with slots narrower than twice `slot_mm` filled."""
+    grown = shapely.buffer(thinned(ink), slot_mm, quad_segs=3)
+    return shapely.buffer(thinned(grown), -slot_mm, quad_segs=3)
+
+
+def closed(ink: BaseGeometry, line_gap_mm: float, least_mm: float) -> BaseGeometry:
+    """Ink without hairs thinner than `least_mm`, every slot narrower than the line gap filled black,
+    as a tattooer does in a crevice: an opening, then a closing; waists that this leaves are made good."""
+    slot, hair = OVER * line_gap_mm / 2, 0.475 * least_mm
+    core = thinned(shrunk(thinned(ink), hair))
+    grown = thinned(shapely.buffer(core, slot + 1.1 * hair, quad_segs=3))
+    out = lighter(shapely.buffer(grown, -slot, quad_segs=3))
+    return made_good(out, least_mm, slot)
+
+
+def made_good(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometry:
+    """Ink with the waists that are thinner than `least_mm` made good to it, and the slots beside them
+    (narrower than twice `slot_mm`) filled."""
+    core = shrunk(ink, 0.475 * least_mm)
+    if _form(core) == _form(ink):
+        return ink
+    thin = _lost(ink, core, least_mm)
+    if not len(thin):
+        return ink
+    zone = shapely.union_all(shapely.buffer(thin, 3.4 * slot_mm, quad_segs=2))
+    near, rim = shapely.intersection(ink, zone), zone.boundary
+    for _ in range(3):
+        fat = lighter(shapely.union_all([near, *shapely.buffer(thin, 0.57 * least_mm, quad_segs=3)]))
+        near = shapely.union(fat, shut(fat, 0.97 * slot_mm))
+        thin = waists(near, least_mm)
+        thin = thin[shapely.distance(thin, rim) > least_mm]
+        if not len(thin):
+            break
+    return shapely.union(ink, near)
+
+
+def waists(ink: BaseGeometry, least_mm: float) -> np.ndarray:
+    """Parts of ink that are thinner than `least_mm` and large enough to be seen: what an opening loses."""
+    return _lost(ink, shrunk(ink, 0.475 * least_mm), least_mm)
+
+
+def _lost(ink: BaseGeometry, core: BaseGeometry, least_mm: float) -> np.ndarray:
+    firm = shapely.buffer(core, 0.53 * least_mm, quad_segs=3)
+    thin = shapely.get_parts(shapely.difference(ink, firm))
+    return thin[shapely.area(thin) > 0.05 * least_mm]
+
+
+def _form(area: BaseGeometry) -> tuple[int, int]:
+    """Number of parts and of holes: both change where shrinking parts a waist."""
+    parts = shapely.get_parts(area)
+    return len(parts), int(shapely.get_num_interior_rings(parts).sum())

@@ -8,7 +8,7 @@ import sys
 from importlib.metadata import entry_points, version
 from typing import Any
 
-from composer import commands
+from composer import commands, stencil_command
 from composer.plan.model import PARTS
 
 
@@ -76,8 +76,10 @@ def build_parser() -> argparse.ArgumentParser:
     p = command("sheet", commands.sheet, "Print the layout sheet: cover, list and the parts at 1:1.")
     p.add_argument("-o", "--out", required=True, metavar="OUT.pdf", help="PDF to write; with .svg one part as SVG")
     p.add_argument("--part", action="append", help="only this part; may be given again")
-    p.add_argument("--paper", default="A4", help="A4, A3, Letter or Tabloid (default A4)")
+    p.add_argument("--paper", default="A4", help="A4, A3, Letter, Legal or Tabloid (default A4)")
     p.add_argument("--mirrored", action="store_true", help="mirrored, for ink printed onto the transfer face")
+    p = command("stencil", stencil_command.run, "Print stencils: papers to be put on skin, at 1:1.")
+    stencil_command.arguments(p)
     return parser
 
 

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from composer.body.joins_wide import WIDE
 from composer.plan.scene import Laid
 from composer.store.store import Kept
-from web import findings, panel, tint
+from web import findings, panel, sleeve, tint
 from web.ask import Ask
 from web.desk import View
 from web.page import desk_of, page
@@ -59,7 +59,8 @@ def shared(request: Request, kept: Kept, view: View, ask: Ask) -> dict[str, Any]
     return {"plan": kept.plan, "kept": kept, "view": view, "part": view.part, "ask": ask,
             "unit": kept.plan.settings.unit, "base": f"/plans/{kept.plan.id}/desk/{view.part}", "mode": ask.mode,
             "skin": skin_of(kept.plan.settings), "sides": sides(view.part),
-            "seam_side": side_at(view.part, view.sheet.seam_u),
+            "seam_side": side_at(view.part, view.sheet.seam_u), "sleeve_svg": sleeve.overlay(view),
+            "sleeve_name": sleeve.name_of(kept.plan, view.part),
             **panel.lists(desk_of(request), kept, view, ask)}
 
 

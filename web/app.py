@@ -27,6 +27,7 @@ from web.pages import (
     reading,
     round,
     shelf,
+    sleeve,
     start,
     tie_in,
     tint,
@@ -63,7 +64,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
     routes: list[Route | Mount] = [
         *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
         *options.routes, *currents.routes, *shelf.routes, *printing.routes, *round.routes,
-        *reading.routes, *best.routes, *tint.routes,
+        *reading.routes, *best.routes, *tint.routes, *sleeve.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,

@@ -17,6 +17,7 @@ from composer.compose.ties import Tie
 from composer.filler.held import holds
 from composer.sheets.unrolled import thinned
 from composer.store.store import Kept
+from web import sleeve
 from web.desk import Desk, View
 from web.paint.paths import line_data, ring_data
 from web.paint.table import side_at
@@ -109,9 +110,10 @@ def for_page(desk: Desk, kept: Kept, view: View, early: bool) -> Found:
 def _find(desk: Desk, view: View) -> Found:
     setting = view.plan.settings.skin_break_mm
     last = desk.last_survey.get((view.plan.id, view.part))
-    same = last is not None and last.skin_break_mm == setting and last.scene.limb == view.limb
+    scene = sleeve.scene_of(view)
+    same = last is not None and last.skin_break_mm == setting and last.scene.limb == scene.limb
     try:
-        found = resurvey(last, view.scene) if last is not None and same else survey(view.scene, setting)
+        found = resurvey(last, scene) if last is not None and same else survey(scene, setting)
     except Exception:
         # The desk must stay usable whatever an odd outline does to the search; the cause is logged.
         log.exception("gaps of plan %s, %s", view.plan.id, view.part)
@@ -119,6 +121,7 @@ def _find(desk: Desk, view: View) -> Found:
                      "go on; move or delete the piece that was placed last to see gaps again.")
     desk.last_survey[(view.plan.id, view.part)] = found
     titles = {la.piece.id: la.piece.title for la in view.scene.laid} | border_words(view.part)
+    titles |= sleeve.BORDERS if scene is not view.scene else {}
     background = [la for la in view.scene.laid if la.piece.is_filler]
     gaps = tuple(gap_shown(g, view, titles, holds(background, g)) for g in found.gaps)
     ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))

@@ -123,7 +123,7 @@ def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wi
     settings = kept.plan.settings
 
     def make() -> list[Proposal]:
-        return propose(view.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings)
+        return propose(found.survey.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings)
 
     try:
         return desk.once(("propose", kept.plan.id, kept.revision, view.part, key, kind, wish, seed), make)

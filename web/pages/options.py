@@ -40,7 +40,7 @@ def find(desk: Desk, pid: str, part: str, name: str, form: dict[str, Any], job: 
     if found.survey is None:
         raise StepError(found.fault)
     settings = kept.plan.settings
-    made = compose_whole(view.scene, found.survey, themes_for(name, bool(form.get("others"))), settings.hand,
+    made = compose_whole(found.survey.scene, found.survey, themes_for(name, bool(form.get("others"))), settings.hand,
                          goals.wish_from(form), goals.seed_from(form), ROUNDS, musts_of(kept.plan.part(part)), settings,
                          progress=lambda share: job.progress(share * 0.97))
     if not made:

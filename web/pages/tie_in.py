@@ -152,7 +152,7 @@ def do_remake(request: Request, form: Form, desk: Desk, pid: str, part: str,
     if form.get("way") and form["way"] != recipe.params.get("way"):
         recipe = replace(recipe, params={**recipe.params, "way": str(form["way"]), "try": 0})
     try:
-        new = rebuild(recipe, view.scene, found.survey, kept.plan.settings, wish, seed)
+        new = rebuild(recipe, found.survey.scene, found.survey, kept.plan.settings, wish, seed)
     except ValueError as err:
         raise StepError(str(err)) from err
     change = {"id": piece.id, "art": desk.store.keep_drawing(new.drawing), "recipe": asdict(new.recipe),

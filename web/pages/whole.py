@@ -29,7 +29,7 @@ def work(desk: Desk, pid: str, part: str, theme: str, form: dict[str, Any], job:
     if found.survey is None:
         raise StepError(found.fault)
     settings = kept.plan.settings
-    made = tie_in(view.scene, found.survey, theme, settings.hand, goals.wish_from(form), goals.seed_from(form),
+    made = tie_in(found.survey.scene, found.survey, theme, settings.hand, goals.wish_from(form), goals.seed_from(form),
                   lambda share: job.progress(share * 0.96), settings)
     if not made:
         raise StepError("Nothing in this theme keeps the rules in these gaps; try another theme or a smaller size.")

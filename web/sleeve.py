@@ -1,0 +1,150 @@
+"""Where a sleeve starts and ends, as the desk shows and changes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from markupsafe import Markup, escape
+
+from composer.body.correspond import landmarks
+from composer.body.kinds import kind_of
+from composer.body.units import LengthError, number, parse_length
+from composer.compose.extent import area_mm2, edge_at, faded_area_mm2, within
+from composer.plan.errors import StepError
+from composer.plan.extents import FORMS, KEY, PRESETS, EdgeLine, Extent, extent_of
+from composer.plan.model import PARTS, Plan
+from composer.plan.scene import Scene
+from web.desk import View
+from web.paint.colour import skin_of
+from web.paint.paths import line_data, ring_data
+from web.paint.table import box_of, skin_path
+
+WHOLE = "end_to_end"
+BORDERS = {"border:far": "the lower edge", "border:near": "the upper edge"}
+FADE_STEPS = 6
+SIDES = {"from": "Lower edge", "to": "Upper edge"}
+
+
+@dataclass(frozen=True)
+class Edge:
+    """One edge as it is edited: the level it hangs on ('' : none), mm up from it as typed, its form and depth."""
+
+    key: str
+    title: str
+    at: str
+    plus: str
+    form: str
+    depth: str
+
+
+def chosen(plan: Plan, part: str) -> Extent | None:
+    """The extent that was chosen for a part; None where it is planned from end to end, and on chest and back."""
+    if part not in PARTS or all(p.name != part for p in plan.parts):
+        return None
+    try:
+        return extent_of(plan.part(part)) if KEY in plan.part(part).extra else None
+    except StepError:
+        return None
+
+
+def scene_of(view: View) -> Scene:
+    """The part's scene, its limb cut to the sleeve: gaps, ties and background keep to it."""
+    extent = chosen(view.plan, view.part)
+    return view.scene if extent is None else within(view.scene, extent)
+
+
+def name_of(plan: Plan, part: str) -> str:
+    """What the extent of an arm or leg is called; '' on chest and back."""
+    if part not in PARTS:
+        return ""
+    extent = chosen(plan, part)
+    known = PRESETS[kind_of(part).name]
+    if extent is None:
+        return f"the whole {kind_of(part).name}"
+    return known[extent.name][0][:1].lower() + known[extent.name][0][1:] if extent.name in known else "edges of its own"
+
+
+def overlay(view: View) -> str:
+    """The sleeve on the sheet (SVG): its edges, and the skin beyond them paled; '' from end to end."""
+    extent = chosen(view.plan, view.part)
+    if extent is None:
+        return ""
+    sheet, limb = view.sheet, view.limb
+    u = np.linspace(sheet.seam_u, sheet.seam_u + 1.0, 181)
+    out = ['<g clip-path="url(#skin-edge)" class="sleeve">']
+    for edge, end, inward in ((extent.far, limb.s_min, 1.0), (extent.near, limb.s_max, -1.0)):
+        at = edge_at(limb, edge, u)
+        line = np.column_stack([u, at])
+        outer = np.column_stack([u, np.full(len(u), end)])[::-1]
+        if np.abs(at - end).max() > 0.5:
+            out.append(f'<path class="beyond" d="{ring_data([sheet.to_flat(np.concatenate([line, outer]))])}"/>')
+        if edge.form == "fading":
+            out += [_fade(view, u, at, edge, inward, k) for k in range(FADE_STEPS)]
+        out.append(f'<path class="edge {edge.form}" d="{line_data(sheet.to_flat(line))}"/>')
+    return "".join(out) + "</g>"
+
+
+def _fade(view: View, u: np.ndarray, at: np.ndarray, edge: EdgeLine, inward: float, k: int) -> str:
+    """One of the steps in which a fading edge pales, from the edge inwards."""
+    a, b = (at + inward * edge.depth_mm * t / FADE_STEPS for t in (k, k + 1))
+    ring = np.concatenate([np.column_stack([u, a]), np.column_stack([u, b])[::-1]])
+    strength = 0.62 * (1 + np.cos(np.pi * (k + 0.5) / FADE_STEPS)) / 2
+    d = ring_data([view.sheet.to_flat(ring)])
+    return f'<path class="beyond" style="fill-opacity:{strength:.2f}" d="{d}"/>'
+
+
+def picture(view: View) -> Markup:
+    """The sheet with its sleeve, small, for the drawer."""
+    style = f"--skin:{skin_of(view.plan.settings)}"
+    return Markup(f'<svg class="sleeve-picture" viewBox="{box_of(view.sheet).view}" style="{escape(style)}" '
+                  f'aria-hidden="true"><path class="skin-sheet" d="{skin_path(view.sheet)}"/>{overlay(view)}'
+                  f'<path class="skin-edge" d="{skin_path(view.sheet)}"/></svg>')
+
+
+def context(view: View) -> dict[str, Any]:
+    """What the drawer shows. Raises StepError on chest and back."""
+    if view.part not in PARTS:
+        raise StepError("Chest and back have no sleeve edge; choose it on an arm or a leg.")
+    part, unit = view.plan.part(view.part), view.plan.settings.unit
+    extent = chosen(view.plan, view.part)
+    shown = extent or extent_of(part)
+    known = PRESETS[kind_of(view.part).name]
+    low, high = shown.span(view.limb)
+    skin = area_mm2(view.limb, shown)
+    return {"presets": {WHOLE: f"The whole {kind_of(view.part).name}, from end to end"} | {
+                n: words for n, (words, _, _) in known.items()},
+            "preset": WHOLE if extent is None else extent.name, "forms": FORMS, "picture": picture(view),
+            "levels": list(landmarks(view.limb)),
+            "edges": [_edge("to", shown.near, unit), _edge("from", shown.far, unit)],
+            "cm2": round(skin / 100), "faded_cm2": round(faded_area_mm2(view.limb, shown) / 100),
+            "fades": "fading" in (shown.far.form, shown.near.form), "long": number(high - low, unit)}
+
+
+def _edge(key: str, edge: EdgeLine, unit: str) -> Edge:
+    plus = ("-" if edge.plus_mm < -0.005 else "") + number(abs(edge.plus_mm), unit)
+    return Edge(key, SIDES[key], edge.at, plus, edge.form, number(edge.depth_mm, unit))
+
+
+def step(plan: Plan, part: str, name: str, value: str) -> dict[str, Any]:
+    """The step that a field of the drawer stands for: 'preset', or an edge's at, plus, form or depth ('from.at').
+    Raises StepError with a sentence."""
+    if name == "preset":
+        return {"do": "extent", "part": part, "set": None if value == WHOLE else {"preset": value}}
+    side, _, what = name.partition(".")
+    if side not in SIDES or what not in ("at", "plus", "form", "depth"):
+        raise StepError(f"There is no field called '{name[:40]}'.")
+    if what in ("at", "form"):
+        return {"do": "extent", "part": part, "set": {side: {what: value}}}
+    text = value.strip().replace("\u2212", "-")
+    minus = text.startswith("-")
+    where = "distance from its level" if what == "plus" else "depth"
+    try:
+        mm = parse_length(text.lstrip("-+ ") or "0", plan.settings.unit, f"The {where} of the {SIDES[side].lower()}")
+    except LengthError as err:
+        if text.strip("-+ ").replace(".", "").replace(",", "").strip("0"):
+            raise StepError(str(err)) from err
+        mm = 0.0
+    key = "plus_mm" if what == "plus" else "depth_mm"
+    return {"do": "extent", "part": part, "set": {side: {key: -mm if minus else mm}}}

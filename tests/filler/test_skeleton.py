@@ -1,0 +1,78 @@
+"""Strokes read back from ink, on shapes whose joints, ends and widths are known by construction."""
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+
+from composer.filler.skeleton import CELL_MM, strokes_of
+
+
+def bar(a: tuple[float, float], b: tuple[float, float], width: float = 1.0) -> Polygon:
+    return LineString([a, b]).buffer(width / 2)
+
+
+def turned(shape: shapely.Geometry, deg: float) -> shapely.Geometry:
+    return shapely.affinity.rotate(shape, deg, origin=(3, 1))
+
+
+@pytest.mark.parametrize("deg", [0.0, 17.0, 45.0, 71.0])
+@pytest.mark.parametrize("width", [0.6, 1.0, 1.8])
+def test_a_bar_has_its_width_its_direction_and_two_blunt_ends(deg: float, width: float) -> None:
+    s = strokes_of(turned(bar((0, 0), (20, 0), width), deg))
+    assert abs(np.median(s.width) - width) < 1.1 * CELL_MM
+    told = s.way[np.isfinite(s.way)]
+    off = np.degrees(np.abs((told - np.radians(deg) + np.pi / 2) % np.pi - np.pi / 2))
+    assert len(told) > 40 and np.median(off) < 3.0
+    assert [e.how for e in s.ends] == ["blunt", "blunt"] and s.joints == ()
+
+
+@pytest.mark.parametrize("deg", [0.0, 30.0, 65.0])
+def test_a_wedge_ends_in_a_tip_and_a_knob_in_a_ball(deg: float) -> None:
+    wedge = strokes_of(turned(Polygon([(0, -0.9), (0, 0.9), (20, 0)]), deg))
+    assert sorted(e.how for e in wedge.ends) == ["blunt", "tip"]
+    knob = strokes_of(turned(bar((0, 0), (20, 0), 0.8).union(Point(20, 0).buffer(1.3)), deg))
+    assert sorted(e.how for e in knob.ends) == ["ball", "blunt"]
+
+
+@pytest.mark.parametrize("deg", [0.0, 25.0, 50.0])
+def test_a_t_a_cross_and_a_fork(deg: float) -> None:
+    stem = bar((0, 0), (20, 0))
+    t = strokes_of(turned(stem.union(bar((10, 0), (10, 9))), deg)).joints
+    assert [j.limbs for j in t] == [3] and t[0].off_deg > 70 and not t[0].smooth
+    x = strokes_of(turned(stem.union(bar((10, -9), (10, 9))), deg)).joints
+    assert [j.crossed for j in x] == [True] and not x[0].smooth
+
+
+@pytest.mark.parametrize("radius", [5.0, 8.0, 12.0])
+def test_an_arc_that_leaves_tangentially_is_smooth(radius: float) -> None:
+    """A circle touches its tangent at 0 degrees, wherever the ink of the two comes apart."""
+    a = np.linspace(0, 1.5, 40)
+    arc = LineString(np.column_stack([8 + radius * np.sin(a), radius * (1 - np.cos(a))])).buffer(0.4)
+    joints = strokes_of(bar((0, 0), (24, 0), 0.9).union(arc)).joints
+    assert len(joints) == 1 and joints[0].smooth
+    mirrored = shapely.transform(arc, lambda p: p * (1.0, -1.0))
+    both = strokes_of(shapely.union_all([bar((0, 0), (24, 0), 0.9), arc, mirrored])).joints
+    assert both and not any(j.crossed for j in both)
+
+
+def test_dots_and_nothing() -> None:
+    dot = strokes_of(Point(0, 0).buffer(1.0))
+    assert dot.ends == () and dot.joints == () and abs(dot.width.max() - 2.0) < 2 * CELL_MM
+    none = strokes_of(Polygon())
+    assert len(none.at) == 0 and none.ends == ()
+
+
+def test_the_centre_line_is_that_of_scikit_image() -> None:
+    """The same mask thinned by scikit-image's medial axis lies within a cell or two."""
+    from skimage.morphology import medial_axis
+
+    from composer.filler.filigree_room import Room
+
+    shape = LineString([(0, 0), (12, 3), (22, -4)]).buffer(0.7)
+    room = Room(shape, CELL_MM)
+    rows, cols = np.nonzero(medial_axis(room.wall > 0))
+    other = np.column_stack([room.grid[rows, cols].real, room.grid[rows, cols].imag])
+    ours = strokes_of(shape).at
+    far = np.hypot(*(ours[:, None] - other[None]).transpose(2, 0, 1)).min(axis=1)
+    assert far.max() < 2.5 * CELL_MM

@@ -90,7 +90,8 @@ def test_standing_is_nought_to_one_and_falls_with_every_trait() -> None:
     good = Quality(1.0, 0.45, 8.0, 1.0, 0.0, 10, 0.7, 0.0, {"tip": 9, "ball": 5, "tucked": 3, "bare": 0}, 0, 4.0, 0.12,
                    20.0, 0.4, 2.0, float("nan"), 0)
     assert set(shares(good)) == set(STANDS) and 0.9 < standing(good) <= 1.0
-    for worse in ({"void_cv": 0.12}, {"loose": 60.0}, {"slots": 30.0}, {"stubs": 12}, {"widths": 1.05}, {"tones": 0.005},
+    for worse in ({"void_cv": 0.12}, {"loose": 60.0}, {"slots": 30.0}, {"stubs": 12}, {"widths": 1.05},
+                  {"tones": 0.005},
                   {"ends": {"tip": 1, "ball": 0, "tucked": 0, "bare": 30}}):
         assert standing(replace(good, **worse)) < 0.75 * standing(good)
 

@@ -8,14 +8,14 @@ from composer.art.drawing import Drawing
 from composer.art.shelf import Motif, house_files, read_house
 from composer.body.measures import TYPICAL_MM
 from composer.compose.gaps import survey
+from composer.demo_yoke import lay_chest, lay_scrolls, unlocked
 from composer.filler.fabric import tie_in
 from composer.filler.ground import Wish
 from composer.filler.proposals import Proposal
 from composer.plan.form import piece_to_json
 from composer.plan.model import Piece, Plan
-from composer.plan.scene import scene
+from composer.plan.over_joins import scene_with_neighbours
 from composer.plan.steps import apply
-from composer.plan.twins import limb_of
 
 TITLE = "Estuary sleeve"
 THEME = "storm"
@@ -71,13 +71,15 @@ def as_piece(proposal: Proposal, part: str, piece_id: str) -> Piece:
 
 
 def demo_plan(progress: Callable[[float], None] | None = None) -> tuple[Plan, dict[str, Drawing]]:
-    """The demo tied in with one theme. `progress` is called with the share done, 0 to 1."""
+    """The demo tied in: filigree over both shoulders and into the chest, one theme over the left arm. `progress` is
+    called with the share done, 0 to 1."""
     plan, gallery = bare_demo()
-    here = scene(plan, "left_arm", limb_of(plan, "left_arm"), gallery)
+    plan = lay_scrolls(lay_chest(plan, gallery, house_shelf()), gallery)
+    here = scene_with_neighbours(plan, "left_arm", gallery)
     found = survey(here, plan.settings.skin_break_mm)
     made = tie_in(here, found, THEME, plan.settings.hand, Wish(), SEED, progress=progress, settings=plan.settings)
     pieces = []
     for n, proposal in enumerate(made, 1):
         gallery[proposal.drawing.digest] = proposal.drawing
         pieces.append(piece_to_json(as_piece(proposal, "left_arm", f"demo-back{n}")))
-    return apply(plan, {"do": "tie_in", "pieces": pieces}), gallery
+    return unlocked(apply(plan, {"do": "tie_in", "pieces": pieces})), gallery

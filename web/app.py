@@ -18,6 +18,7 @@ from web.desk import Desk
 from web.guard import Guard
 from web.pages import (
     best,
+    bring_in,
     currents,
     desk_page,
     desk_steps,
@@ -64,7 +65,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
     routes: list[Route | Mount] = [
         *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
         *options.routes, *currents.routes, *shelf.routes, *printing.routes, *round.routes,
-        *reading.routes, *best.routes, *tint.routes, *sleeve.routes,
+        *reading.routes, *best.routes, *tint.routes, *sleeve.routes, *bring_in.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,

@@ -1,0 +1,96 @@
+"""A picture on its way to the shelf: what was asked for it, read from the form, and what came of it, kept a while."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from composer.art.errors import ArtError
+from composer.art.picture_motif import Drawn, draw_picture, find_silhouette, usual_wish
+from composer.art.picture_wish import PictureWish, wish_from_json, wish_to_json
+from composer.art.raster_read import Picture
+from composer.art.silhouette import Silhouette
+from composer.art.tones import STEPS
+from composer.body.units import parse_length
+from composer.compose.holds import Holds, holds
+from composer.plan.model import Plan
+from web.desk import KEPT, Desk
+
+KEPT.update({"source picture": 1, "shown picture": 4, "picture outline": 4, "brought": 4, "brought holds": 3,
+             "first wish": 16})
+_FORM = ("method", "tolerance", "holes", "lasso", "marks", "fit")
+_one_at_a_time = threading.Semaphore(1)
+"""Full drawings are made one after the other, so that two windows need no more memory than one."""
+
+
+def picture_of(desk: Desk, digest: str) -> Picture:
+    """The pixels of a stored picture; the last one is kept at hand. Raises ArtError."""
+    return desk.once(("source picture", digest), lambda: desk.store.pictures.read(digest))
+
+
+def first_wish(desk: Desk, digest: str, plan: Plan) -> PictureWish:
+    """What a picture begins with, in the plan's own line widths."""
+    wish = desk.once(("first wish", digest), lambda: usual_wish(picture_of(desk, digest)))
+    hand = plan.settings.hand
+    return replace(wish, outline_mm=hand.line_mm if wish.outline_mm else 0.0, least_mm=min(hand.fine_mm, 0.3))
+
+
+def wish_of(form: Mapping[str, Any], unit: str) -> PictureWish:
+    """What the form asks for. Raises ArtError or LengthError with a sentence."""
+    try:
+        drawn = json.loads(str(form.get("drawn") or "{}"))
+        drawn = dict(drawn) if isinstance(drawn, dict) else {}
+    except ValueError as err:
+        raise ArtError("What was drawn on the picture could not be read; load the page again.") from err
+    holes = {"open": True, "filled": False}.get(str(form.get("holes")))
+    data: dict[str, Any] = {"lasso": drawn.get("lasso", []), "marks": drawn.get("marks", []),
+                            "regions": drawn.get("regions", []), "method": str(form.get("method") or "background"),
+                            "tolerance": form.get("tolerance", 0.5), "holes": holes,
+                            "fit": form.get("as_drawn") is None, "scale": None, "long_mm": None}
+    if form.get("size_by") == "scale" and drawn.get("scale"):
+        mm = parse_length(str(form.get("scale_length") or ""), unit, "The length between the two points")
+        data["scale"] = [*list(drawn["scale"])[:4], mm]
+    elif form.get("size_by") == "typed":
+        data["long_mm"] = parse_length(str(form.get("long") or ""), unit, "The longer side")
+    data["outline_mm"] = form.get("outline_mm", 0.7)
+    data["least_mm"] = form.get("least_mm", 0.3)
+    data["lines"] = None if form.get("lines") is None else {
+        "fineness": form.get("fineness", 0.5), "darkness": form.get("darkness", 0.4), "clean": form.get("clean", 0.5),
+        "inked": form.get("inked") == "1"}
+    data["tones"] = None if form.get("tones") is None else {
+        "lift": form.get("lift", 0.5), "thirds": form.get("thirds", 0.0), "simple": form.get("simple", 0.5),
+        "steps": [s for s in STEPS if form.get(f"step-{s}") is not None]}
+    return wish_from_json(data)
+
+
+def wish_key(wish: PictureWish) -> str:
+    """The same text for the same wish."""
+    return json.dumps(wish_to_json(wish), sort_keys=True)
+
+
+def silhouette_of(desk: Desk, digest: str, wish: PictureWish, quick: bool) -> Silhouette:
+    """The silhouette by this wish; found once while only lines and tones change."""
+    part = {k: v for k, v in wish_to_json(wish).items() if k in _FORM}
+    key = ("picture outline", digest, quick, json.dumps(part, sort_keys=True))
+    return desk.once(key, lambda: find_silhouette(picture_of(desk, digest), wish, quick))
+
+
+def drawn_of(desk: Desk, digest: str, wish: PictureWish, quick: bool) -> Drawn:
+    """The drawing by this wish. Raises ArtError with a sentence."""
+    def make() -> Drawn:
+        found = silhouette_of(desk, digest, wish, quick)
+        if quick:
+            return draw_picture(picture_of(desk, digest), wish, True, found)
+        with _one_at_a_time:
+            return draw_picture(picture_of(desk, digest), wish, False, found)
+
+    return desk.once(("brought", digest, quick, wish_key(wish)), make)
+
+
+def holds_of(desk: Desk, digest: str, wish: PictureWish) -> Holds:
+    """What skin can hold of the full drawing at its size."""
+    return desk.once(("brought holds", digest, wish_key(wish)),
+                     lambda: holds(drawn_of(desk, digest, wish, False).art.drawing))

@@ -12,8 +12,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-import networkx as nx
 import numpy as np
 import shapely
 
@@ -21,6 +21,9 @@ from composer.body.limb import Limb
 from composer.body.metric import distance
 from composer.body.panel import Panel
 from composer.body.patch import Patch, lay_patch
+
+if TYPE_CHECKING:   # loaded only where parts meet: it takes 20 MB
+    import networkx as nx
 
 Surface = Limb | Panel
 CAP_SHARE = 0.55
@@ -102,6 +105,8 @@ class Carried:
 
 def join_parts(surfaces: Mapping[str, Surface]) -> nx.MultiGraph:
     """The graph of the parts that are there: nodes are part names, each edge has its `join`."""
+    import networkx as nx
+
     g = nx.MultiGraph()
     g.add_nodes_from(surfaces)
     for side in ("left", "right"):

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
-import networkx as nx
 import numpy as np
 
 from composer.compose.basins import Basins, find_basins
@@ -25,6 +25,9 @@ from composer.compose.skin import Skin, build_skin
 from composer.compose.ties import Tie, rank_ties
 from composer.compose.words import border_titles
 from composer.plan.scene import Scene
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 SHEET_SLACK = 0.9
 """The sheet of chest or back tells a width in one way by so much too little at most, once it is set right on average;

@@ -19,8 +19,8 @@ An undirected edge keeps no direction, so each carries `start`, `end`, and from 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-import networkx as nx
 import numpy as np
 import shapely
 
@@ -32,6 +32,9 @@ from composer.compose.pockets import U_SCALE, Pocket
 from composer.compose.rim import border_at, borders_of
 from composer.compose.skin import Skin
 from composer.compose.streams import find_streams
+
+if TYPE_CHECKING:   # loaded only where a graph is asked for: it takes 20 MB
+    import networkx as nx
 
 
 def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) -> dict[int, tuple[str, ...]]:
@@ -56,6 +59,8 @@ def build_graph(chart: Chart, skin: Skin, basins: Basins, meetings: Meetings, gr
                 crossed: Mapping[int, tuple[str, ...]], pockets: Mapping[int, Sequence[Pocket]],
                 anchors: Mapping[str, tuple[float, float]], flow: Flow) -> nx.MultiGraph:
     """The graph of a survey. `anchors`: (u, s mm) of each piece."""
+    import networkx as nx
+
     g = nx.MultiGraph()
     for who, u, s in borders_of(skin.limb):
         g.add_node(who, kind="border", u=u, s_mm=s)

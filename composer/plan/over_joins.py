@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-import networkx as nx
 import numpy as np
 
 from composer.art.drawing import Drawing
@@ -20,6 +20,9 @@ from composer.plan.currents import currents_of
 from composer.plan.model import PANELS, Plan
 from composer.plan.scene import Laid, Scene, lay, scene
 from composer.plan.twins import surface_of
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 SURE_MM, POOR_MM = 3.0, 8.0
 """Up to the first mismatch a stencil laid over a join lies well enough; from the second it can't lie there.

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.signal import fftconvolve
+from scipy import fft
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
@@ -106,13 +106,20 @@ def _fill(order: Sequence[int], ready: dict[int, list[_Form]], shape: tuple[int,
     return out, len(pages), depth[-1] if depth else 0
 
 
+def _hits(taken: np.ndarray, mask: np.ndarray) -> np.ndarray:
+    """How many taken cells lie under the mask at every place where it lies wholly on the page."""
+    shape = [fft.next_fast_len(n, real=True) for n in taken.shape]
+    both = fft.rfft2(taken.astype(np.float32), shape) * np.conj(fft.rfft2(mask.astype(np.float32), shape))
+    rows, columns = np.subtract(taken.shape, mask.shape) + 1
+    return fft.irfft2(both, shape)[:rows, :columns]
+
+
 def _spot(taken: np.ndarray, mask: np.ndarray, depth: int) -> tuple[tuple[int, int, int], int, int] | None:
     """The best free place of a mask: (score, row, column), or None. Lower is better: how far down the
     page is then used, how far down the paper reaches, how far right it starts."""
     rows, columns = mask.shape
     if taken.any():
-        hits = fftconvolve(taken.astype(np.float32), mask[::-1, ::-1].astype(np.float32), mode="valid")
-        free = hits < 0.5
+        free = _hits(taken, mask) < 0.5
     else:
         free = np.ones((taken.shape[0] - rows + 1, taken.shape[1] - columns + 1), bool)
     any_ = free.any(axis=1)

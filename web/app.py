@@ -30,6 +30,7 @@ from web.pages import (
     shelf,
     sleeve,
     start,
+    stencils,
     tie_in,
     tint,
     whole,
@@ -64,7 +65,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
 
     routes: list[Route | Mount] = [
         *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
-        *options.routes, *currents.routes, *shelf.routes, *printing.routes, *round.routes,
+        *options.routes, *currents.routes, *shelf.routes, *printing.routes, *stencils.routes, *round.routes,
         *reading.routes, *best.routes, *tint.routes, *sleeve.routes, *bring_in.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(

@@ -18,7 +18,8 @@ from web.desk import Desk
 from web.fit import TITLES
 from web.places import PART_NAMES, SHOWN, far_word, is_limb, limb_word, wide_sheets
 
-STEPS = (("measure", "Measure"), ("compose", "Compose"), ("tie-in", "Tie in"), ("print", "Print"))
+STEPS = (("measure", "Measure"), ("compose", "Compose"), ("tie-in", "Tie in"), ("print", "Print"),
+         ("stencils", "Stencils"))
 
 def span(low_mm: float, high_mm: float, unit: str) -> str:
     """A range of lengths for reading: '9 to 22 cm'."""

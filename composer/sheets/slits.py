@@ -437,6 +437,10 @@ def _error(stencil: Stencil, charts: list, groups: list[np.ndarray]) -> float:
     return most
 
 
+def _percent(share: float) -> str:
+    return "less than 1%" if share < 0.0095 else f"{100 * share:.0f}%"
+
+
 def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
     off, before = abs(cut.stretch), abs(stencil.fit.stretch)
     n = len(cut.leaves)
@@ -447,9 +451,9 @@ def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
         "slits": f"One paper with {slits} slits" if slits else "One paper with wedges to cut out",
         "split": f"{n} papers",
     }[cut.way]
-    words = f"{head}: off by {100 * off:.0f}% at most"
+    words = f"{head}: off by {_percent(off)} at most"
     if cut.way != "whole":
-        words += f" (uncut {100 * before:.0f}%)"
+        words += f" (uncut {_percent(before)})"
     words += f", {cut.error_mm:.1f} mm across it."
     if cut.opens_mm > 0.5:
         words += f" The slits open by up to {cut.opens_mm:.0f} mm on skin; draw the lines across them by hand."

@@ -18,6 +18,7 @@ from composer.body.panel_patch import PanelPatch
 from composer.body.patch import Patch, lay_patch
 from composer.body.selfmeet import self_meeting
 from composer.filler.clip import visible_laid
+from composer.plan.errors import PlanError
 from composer.plan.model import Piece, Plan
 from composer.plan.scene import Laid, Scene, matrix, scene
 from composer.plan.twins import surface_of
@@ -30,7 +31,7 @@ KEEP = "keep_whole"
 """In `Piece.extra`: True, or rings in the drawing's own mm that no cut may cross."""
 
 
-class StencilError(ValueError):
+class StencilError(PlanError):
     """A stencil that can't be made; the sentence says why."""
 
 

@@ -1,0 +1,119 @@
+"""The Stencils page without a browser: choices, files, printers, and what comes back."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pypdfium2
+import pytest
+from PIL import Image
+from starlette.testclient import TestClient
+
+from composer.demo import bare_demo
+from composer.store.store import Store
+
+AT = "/plans/{}/stencils/left_arm"
+
+
+@pytest.fixture
+def demo_id(store: Store) -> str:
+    plan, gallery = bare_demo()
+    for drawing in gallery.values():
+        store.keep_drawing(drawing)
+    return store.adopt(plan)
+
+
+def text_of(pdf: bytes) -> list[str]:
+    return [p.get_textpage().get_text_range() for p in pypdfium2.PdfDocument(pdf)]
+
+
+def test_the_step_stands_along_the_top_and_leads_to_the_part(client: TestClient, demo_id: str) -> None:
+    home = client.get(f"/plans/{demo_id}/print").text
+    assert re.search(rf'href="/plans/{demo_id}/stencils/\w+"\s+data-step="stencils"', home)
+    assert client.get(f"/plans/{demo_id}/stencils", follow_redirects=False).headers["location"].endswith("/left_arm")
+    shown = client.get(AT.format(demo_id)).text
+    assert 'aria-current="step">Stencils' in shown and shown.count('name="piece"') == 14
+    assert "Lies flat in one paper" in shown and "page-1.svg?" in shown
+
+
+def test_without_measures_it_leads_to_them_and_an_empty_part_says_so(client: TestClient, store: Store,
+                                                                    plan_id: str) -> None:
+    bare = store.create("Nothing yet")
+    assert "/measure/left_arm" in client.get(f"/plans/{bare}/stencils", follow_redirects=False).headers["location"]
+    assert "Nothing lies on this part yet" in client.get(AT.format(plan_id)).text
+    assert client.get(AT.format(plan_id) + "/stencils.pdf").status_code == 422
+    assert client.get(f"/plans/{plan_id}/stencils/right_arm/stencils.pdf").status_code == 404
+
+
+def test_pages_are_seen_as_they_are_printed(client: TestClient, demo_id: str) -> None:
+    query = "asked=1&piece=demo2&piece=demo5&twins=1&face=mirrored&paper=Letter"
+    shown = client.get(f"{AT.format(demo_id)}?{query}").text
+    count = int(re.search(r"Take the PDF, (\d+) pages", shown).group(1))  # type: ignore[union-attr]
+    pdf = client.get(f"{AT.format(demo_id)}/stencils.pdf?{query}")
+    assert pdf.headers["content-disposition"] == 'attachment; filename="estuary-sleeve-stencils-letter-mirrored.pdf"'
+    pages = text_of(pdf.content)
+    assert len(pages) == count >= 2 and "tape these points first" in pages[-1] and "stencil ink" in pages[0]
+    for n in range(1, count + 1):
+        picture = client.get(f"{AT.format(demo_id)}/page-{n}.svg?{query}")
+        assert picture.headers["content-type"] == "image/svg+xml" and 'viewBox="0 0 215.9 279.4"' in picture.text
+    assert client.get(f"{AT.format(demo_id)}/page-{count + 1}.svg?{query}").status_code == 404
+
+
+def test_htmx_gets_the_body_alone(client: TestClient, demo_id: str) -> None:
+    part = client.get(f"{AT.format(demo_id)}?asked=1", headers={"hx-request": "true"}).text
+    assert "<html" not in part and "Choose a piece, and its paper is shown here." in part
+
+
+def test_pictures_and_working_files(client: TestClient, demo_id: str) -> None:
+    one = f"{AT.format(demo_id)}/picture.png?asked=1&piece=demo12"
+    assert Image.open(io.BytesIO(client.get(f"{one}&dpi=150").content)).info["dpi"] == pytest.approx((150, 150), abs=1)
+    assert "choose 72 to 1200" in client.get(f"{one}&dpi=9000").text
+    assert "whole number of dpi" in client.get(f"{one}&dpi=many").text
+    assert "holds one stencil" in client.get(f"{AT.format(demo_id)}/picture.png?asked=1&piece=demo12&piece=demo2").text
+    svg = client.get(f"{AT.format(demo_id)}/working.svg?asked=1&piece=demo12")
+    assert "data-stencil" in svg.text and svg.headers["content-disposition"].endswith('.svg"')
+
+
+def test_what_was_drawn_over_comes_back_as_one_step(client: TestClient, store: Store, demo_id: str) -> None:
+    svg = client.get(f"{AT.format(demo_id)}/working.svg?asked=1&piece=demo6").text
+    new = svg.replace("</svg>", '<path d="M-3-3h6v6h-6z"/></svg>')
+    before = store.load(demo_id).plan.piece("demo6")
+    answer = client.post(f"{AT.format(demo_id)}/back", files={"file": ("over.svg", new, "image/svg+xml")})
+    assert answer.status_code == 200 and "is back in its place" in answer.text
+    kept = store.load(demo_id)
+    after = kept.plan.piece("demo6")
+    assert after.art != before.art and (after.u, after.s_mm, after.turn_deg) == (before.u, before.s_mm, before.turn_deg)
+    assert kept.undo_label == "draw over curlew skull"
+    assert store.undo(demo_id).plan.piece("demo6") == before
+
+
+@pytest.mark.parametrize(("data", "says"), [(b"", "empty"), (b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+                                                             "does not say where"), (b"\x89PNG", "whole XML")])
+def test_a_wrong_file_is_told_and_changes_nothing(client: TestClient, store: Store, demo_id: str, data: bytes,
+                                                  says: str) -> None:
+    answer = client.post(f"{AT.format(demo_id)}/back", files={"file": ("x.svg", data, "image/svg+xml")})
+    assert answer.status_code == 422 and says in answer.text
+    assert store.load(demo_id).revision == 1
+
+
+def test_a_printer_is_measured_used_and_forgotten(client: TestClient, store: Store, demo_id: str) -> None:
+    assert client.get("/stencils/calibration-A4.pdf").content.startswith(b"%PDF")
+    assert client.get("/stencils/calibration-A9.pdf").status_code == 404
+    form = {"name": "Office", "across": "179,4", "along": "250.5", "paper": "A4", "query": "asked=1&piece=demo12"}
+    answer = client.post(f"{AT.format(demo_id)}/printer", data=form).text
+    assert "Corrected for Office: +0.33% across, -0.20% along." in answer and "<option selected>Office" in answer
+    pdf = client.get(f"{AT.format(demo_id)}/stencils.pdf?asked=1&piece=demo12&printer=Office").content
+    assert "Corrected for Office" in text_of(pdf)[0]
+    bad = client.post(f"{AT.format(demo_id)}/printer", data={**form, "across": "wide"})
+    assert bad.status_code == 422 and "must be numbers" in bad.text
+    assert "fits the page" in client.post(f"{AT.format(demo_id)}/printer", data={**form, "across": "150"}).text
+    client.post(f"{AT.format(demo_id)}/printer/forget", data={"name": "Office", "query": ""})
+    assert store.printers.all() == []
+
+
+def test_a_wish_that_cannot_be_is_told_on_the_page(client: TestClient, demo_id: str) -> None:
+    shown = client.get(f"{AT.format(demo_id)}?asked=1&piece=demo2&paper=roll&roll=81").text
+    assert "too narrow for" in shown and "Take the PDF" not in shown
+    odd = client.get(f"{AT.format(demo_id)}?asked=1&piece=nobody&piece=demo12&paper=A99&way=teeth&roll=x&face=up").text
+    assert "Lies flat" in odd and 'value="A4" selected' in odd

@@ -13,6 +13,9 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.body.limb import Limb
+from composer.body.patch import Patch
+
 
 @dataclass(frozen=True)
 class Port:
@@ -29,6 +32,14 @@ class Port:
 
 
 @dataclass(frozen=True)
+class Place:
+    """Where on which limb a ground lies: for what has to come out even round it."""
+
+    limb: Limb
+    patch: Patch
+
+
+@dataclass(frozen=True)
 class Ground:
     """`free`: open skin to be filled, already clear of pieces in front by the skin break.
     `region`: all skin that the background may run over, `free` and what lies behind the pieces
@@ -36,7 +47,7 @@ class Ground:
     the region, or empty. `flow(xy)`: direction of flow in radians for points (n, 2), a line
     field (a and a + pi mean the same). `ports`: where ties should meet neighbours.
     `symmetry_deg`: direction of the mirror axis through the origin when the filler must be
-    symmetric, else None.
+    symmetric, else None. `place`: where it lies on a closed limb, None elsewhere.
     """
 
     free: BaseGeometry
@@ -48,6 +59,7 @@ class Ground:
     ports: tuple[Port, ...] = ()
     edge: BaseGeometry = field(default_factory=Polygon)
     symmetry_deg: float | None = None
+    place: Place | None = None
 
 
 @dataclass(frozen=True)

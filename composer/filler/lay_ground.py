@@ -11,12 +11,14 @@ import shapely
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.drawing import geometry_to_rings
 from composer.body.panel import Panel
 from composer.body.patch import Patch, lay_patch
 from composer.body.surface import Surface
 from composer.compose.rim import band as edge_band
 from composer.filler.clip import silhouettes
-from composer.filler.ground import Ground, Port
+from composer.filler.ground import Ground, Place, Port
+from composer.filler.one_turn import one_turn, settled
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
@@ -67,6 +69,10 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
     u, s = round(float(u0 + u1) / 2, 4), round(float(s0 + s1) / 2, 1)
     patch = lay_patch(scene.limb, u, s, s - s0, s1 - s, float(np.hypot((u1 - u0) * scene.limb.girth(s), s1 - s0)) / 2)
     free = shapely.union_all([_flat(patch, r) for r in rings])
+    if scene.limb.closed and u1 - u0 > 1.0:
+        free = one_turn(free, patch)
+        own = settled(scene.limb, patch, list(geometry_to_rings(free)))
+        free, patch = shapely.transform(free, lambda p, old=patch: own.to_flat(old.to_skin(p))), own
     mains = [x for x in scene.laid if not x.piece.is_filler]
     region, edge = _region(scene.limb, patch, free, len(gaps) > 1)
     ahead = shapely.box(*shapely.bounds(shapely.buffer(free, 45.0, quad_segs=1)))
@@ -77,7 +83,7 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
         front, free = shapely.union(front, hide), shapely.difference(free, shapely.buffer(hide, settings.skin_break_mm))
     near = front_parts(scene, patch, gaps, mains, (u0, u1), (s0, s1)) if ports else []
     ground = Ground(free, region, front, settings.skin_break_mm, settings.line_gap_mm, ChartFlow(patch, survey.flow),
-                    ports_of(near, free), edge)
+                    ports_of(near, free), edge, place=Place(scene.limb, patch) if scene.limb.closed else None)
     return Site(u, s, patch, ground)
 
 

@@ -1,0 +1,191 @@
+"""Geometric band: lozenges, scallops, steps, in rows between rules; it goes right round where the gap does.
+
+Each row is cut from a tiling of the whole limb (see `band_rows`), so that it closes over the seam for any girth
+and neighbouring gaps are of one lattice. In an ordinary gap it stops at whole tiles, with a clean end, or
+runs on behind what lies in front. In a tall narrow gap rows stand along the limb.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import Drawing, End, Layer
+from composer.filler.band_rows import Run, row_at, runs_of
+from composer.filler.band_tiles import TILES, Tile
+from composer.filler.cloud import pen_of
+from composer.filler.cloud_ink import on_grid
+from composer.filler.cloud_lines import Pen
+from composer.filler.filigree_room import open_edge, skin_to_draw
+from composer.filler.ground import Ground, Wish
+from composer.filler.masses import closed
+from composer.filler.one_turn import all_round, goes_round, settled
+from composer.plan.model import Hand
+
+STYLES = TILES
+SIZES = ((1.0, True), (0.86, True), (0.86, False), (0.74, False))
+"""Sizes that are tried, and whether the row has rules; the first that fills enough is taken."""
+ENOUGH = 0.4
+MOVES_MM = 1.6
+"""So much a band that goes right round may move when it is laid as a piece on a steep taper."""
+
+
+def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "lozenge") -> Drawing | None:
+    """A band over the ground, unclipped. Deterministic in `rng`. None where not two whole tiles find room."""
+    tile = TILES[style]
+    pen = pen_of(hand, wish, ground.line_gap_mm)
+    round_it = ground.place is not None and goes_round(ground.free, ground.place.patch)
+    if round_it and ground.place is not None:
+        patch = ground.place.patch
+        ground = replace(ground, free=all_round(ground.free, patch), front=all_round(ground.front, patch),
+                         edge=all_round(ground.edge, patch))
+    free = skin_to_draw(ground)
+    if round_it:
+        rim = shapely.buffer(open_edge(ground), MOVES_MM + ground.line_gap_mm / 2, quad_segs=3)
+        free = shapely.difference(free, rim)
+    if free.is_empty:
+        return None
+    hidden = shapely.buffer(ground.front, ground.skin_break_mm + 0.05, quad_segs=6)
+    legal = shapely.buffer(shapely.union(free, hidden), 0.06, quad_segs=2)
+    shift = float(rng.uniform(0, 1))
+    best: list[Run] = []
+    chosen = SIZES[0]
+    for share, ruled in SIZES:
+        own = max(share * wish.size, 0.7)
+        found = rows_over(ground, tile, own, ruled, wish, legal, free, shift, pen, round_it)
+        if worth(found) > 1.15 * worth(best):
+            best, chosen = found, (own, ruled)
+        if worth(best) > ENOUGH * free.area:
+            break
+    return inked(best, tile, *chosen, pen, hand, ground) if best else None
+
+
+propose = draw
+
+
+def rows_over(ground: Ground, tile: Tile, size: float, ruled: bool, wish: Wish, legal: BaseGeometry, free: BaseGeometry,
+              shift: float, pen: Pen, round_it: bool = False) -> list[Run]:
+    """The rows that show most tiles; they lie evenly, closer the fuller it is wished."""
+    x0, y0, x1, y1 = free.bounds
+    along = not round_it and y1 - y0 > 1.6 * (x1 - x0)
+    tall = height(tile, size, ruled, pen)
+    apart = tall + (ground.line_gap_mm + 0.3 if wish.density > 0.75 else (1.2 - wish.density) * 14.0 * size)
+    levels = _levels(ground, along, free, apart)
+    best: list[Run] = []
+    for phase in (np.arange(6) + shift) / 6:
+        found = []
+        for level in levels + phase * _unit(ground, along, levels, apart):
+            row = row_at(ground.place, along, float(level), tile.wide_mm * size)
+            found += runs_of(row, tall, legal, free, round_it)
+        if worth(found) > 1.02 * worth(best):
+            best = found
+    return best
+
+
+def worth(runs: list[Run]) -> float:
+    """What runs show, together."""
+    return sum(r.worth for r in runs)
+
+
+def _levels(ground: Ground, along: bool, free: BaseGeometry, apart: float) -> np.ndarray:
+    """Middles of rows `apart` mm from each other over the ground, in the units of a row's level."""
+    x0, y0, x1, y1 = free.bounds
+    if ground.place is None:
+        return np.arange(x0 - apart, x1 + apart, apart) if along else np.arange(y0 - apart, y1 + apart, apart)
+    patch, limb = ground.place.patch, ground.place.limb
+    ring = np.concatenate([np.asarray(p.exterior.coords) for p in shapely.get_parts(free)])
+    us = patch.to_skin(ring)
+    if along:
+        step = apart / float(limb.girth(us[:, 1].mean()))
+        return np.arange(us[:, 0].min() - step, us[:, 0].max() + step, step)
+    return np.arange(us[:, 1].min() - apart, us[:, 1].max() + apart, apart)
+
+
+def _unit(ground: Ground, along: bool, levels: np.ndarray, apart: float) -> float:
+    return float(levels[1] - levels[0]) if len(levels) > 1 else apart
+
+
+def rule_mm(pen: Pen, size: float) -> tuple[float, float]:
+    """Width of a rule and its distance from the tiles, mm."""
+    return 1.1 * pen.outline_mm, pen.pitch_mm - pen.line_mm + 0.25 * size
+
+
+def height(tile: Tile, size: float, ruled: bool, pen: Pen) -> float:
+    """A row's height with its rules, mm."""
+    rule, off = rule_mm(pen, size)
+    return tile.tall_mm * size + (2 * (rule + off) if ruled else 0.0)
+
+
+def inked(runs: list[Run], tile: Tile, size: float, ruled: bool, pen: Pen, hand: Hand,
+          ground: Ground) -> Drawing | None:
+    """The runs as one drawing; one that goes right round is cut at one line, where its two ends meet."""
+    ink, wash, body, ends = [], [], [], []
+    gap, tall = ground.line_gap_mm, height(tile, size, ruled, pen)
+    for run in runs:
+        row, w = run.row, run.row.wide_mm
+        numbers = range(run.first - run.shut, run.last + 1 + run.shut)
+        a, b = numbers[0] * w, (numbers[-1] + 1) * w
+        black = [_moved(tile.ink(w, size, gap), k * w) for k in numbers] + frame(a, b, tall, ruled, run.open_, pen)
+        area = closed(hollowed(row.laid(shapely.union_all(black)), hand, pen), gap, pen.least_mm)
+        tone = row.laid(shapely.union_all([_moved(tile.wash(w, size), k * w) for k in numbers]))
+        if run.shut and ground.place is not None:
+            a = (ground.place.patch.u0 - 0.5) * row.count * w
+            b = a + row.count * w
+        cell = row.laid(box(a, -tall / 2, b, tall / 2))
+        ink.append(shapely.intersection(area, cell) if run.shut else area)
+        wash.append(shapely.intersection(tone, cell) if run.shut else tone)
+        body.append(cell)
+        for (x, y), seen in zip(row.flat(np.array([[a, 0.0], [b, 0.0]])), run.open_, strict=True):
+            ends += [] if seen or run.shut else [End(round(float(x), 3), round(float(y), 3), "tucked")]
+    tones = shapely.union_all(wash) if hand.dark > 0.05 else Polygon()
+    drawing = _drawing(shapely.union_all(ink), tones, shapely.union_all(body), tuple(ends))
+    return relaid(drawing, ground) if any(r.shut for r in runs) else drawing
+
+
+def _moved(shape: BaseGeometry, by_mm: float) -> BaseGeometry:
+    return affinity.translate(shape, by_mm, 0.0)
+
+
+def _drawing(ink: BaseGeometry, wash: BaseGeometry, outline: BaseGeometry, ends: tuple[End, ...]) -> Drawing:
+    layers = [Layer("light", on_grid(wash))] if not wash.is_empty else []
+    return Drawing(on_grid(shapely.union(outline, ink)), (*layers, Layer("line", on_grid(ink))), ends, {})
+
+
+def frame(a: float, b: float, tall: float, ruled: bool, open_: tuple[bool, bool], pen: Pen) -> list[BaseGeometry]:
+    """Rules above and below a run, joined by one across at an end in open skin."""
+    if not ruled:
+        return []
+    rule, _ = rule_mm(pen, 1.0)
+    out = [box(a, s * tall / 2 - (rule if s > 0 else 0), b, s * tall / 2 + (rule if s < 0 else 0)) for s in (1, -1)]
+    out += [box(x, -tall / 2, x + rule, tall / 2) if x == a else box(x - rule, -tall / 2, x, tall / 2)
+            for x, seen in ((a, open_[0]), (b, open_[1])) if seen]
+    return out
+
+
+def hollowed(black: BaseGeometry, hand: Hand, pen: Pen) -> BaseGeometry:
+    """With a light hand the black is only its outline."""
+    if hand.dark >= 0.2:
+        return black
+    inner = shapely.buffer(black, -1.1 * pen.outline_mm, join_style="mitre")
+    return shapely.difference(black, inner)
+
+
+def relaid(drawing: Drawing, ground: Ground) -> Drawing:
+    """The same skin in the chart in which the drawing will be laid as a piece, so that it closes there."""
+    if ground.place is None:
+        return drawing
+    old = ground.place.patch
+    new = settled(ground.place.limb, old, list(drawing.silhouette))
+
+    def go(rings: tuple[np.ndarray, ...]) -> tuple[np.ndarray, ...]:
+        return tuple(np.round(new.to_flat(old.to_skin(r)), 3) for r in rings)
+
+    at = new.to_flat(old.to_skin(np.array([(e.x, e.y) for e in drawing.ends]).reshape(-1, 2)))
+    ends = tuple(End(round(float(x), 3), round(float(y), 3), e.how) for (x, y), e in zip(at, drawing.ends, strict=True))
+    return Drawing(go(drawing.silhouette), tuple(Layer(la.role, go(la.rings)) for la in drawing.layers), ends,
+                   drawing.notes)

@@ -1,0 +1,160 @@
+"""Geometric band: the kit, whole tiles, and that it closes across the seam for any girth."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+from shapely.geometry import box
+
+from benchmarks.gap_shapes import shapes
+from composer.art.drawing import Drawing
+from composer.body.limb import Level, Limb
+from composer.body.patch import Patch, lay_patch
+from composer.body.wrap import Wrap
+from composer.compose.gaps import Gap, survey
+from composer.filler.band import draw, height
+from composer.filler.band_rows import row_at, runs_of
+from composer.filler.band_tiles import TILES
+from composer.filler.cloud import pen_of
+from composer.filler.ground import Place, Wish
+from composer.filler.kinds import kind
+from composer.filler.lay_ground import Site, site
+from composer.filler.testkit import broken, faults
+from composer.plan.model import Hand, Piece, Settings
+from composer.plan.scene import Scene, lay
+
+GROUNDS = shapes()
+FEW = settings(max_examples=12, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
+
+
+@pytest.mark.parametrize("way", list(TILES))
+def test_every_way_passes_the_kit_on_all_gap_shapes(way: str) -> None:
+    assert faults("band", GROUNDS, ways=(way,)) == []
+
+
+@st.composite
+def limbs(draw_: st.DrawFn) -> Limb:
+    """Girths as wrists to thighs have them, tapering either way."""
+    girths = [draw_(st.floats(140, 620))]
+    for _ in range(3):
+        girths.append(girths[-1] * draw_(st.floats(0.86, 1.16)))
+    return Limb(tuple(Level(f"level {k}", 90.0 * k, g, draw_(st.floats(0.7, 1.0))) for k, g in enumerate(girths)))
+
+
+def ring_site(limb: Limb, low: float, high: float) -> Site:
+    """The ground of a bare gap that goes right round between two levels."""
+    u = np.linspace(-0.52, 0.52, 80)
+    ring = np.vstack([np.column_stack([u, np.full(80, low)]), np.column_stack([u[::-1], np.full(80, high)])])
+    gap = Gap("ring", 1, (ring,), 0.0, high - low, (0.0, (low + high) / 2), (), 0.0, 0.0)
+    bare = Scene(limb, 0.0, ())
+    return site(bare, survey(Scene(SMALL, 0.0, ()), 2.0), [gap], Settings())
+
+
+SMALL = Limb((Level("low", 0.0, 200.0, 0.9), Level("high", 60.0, 210.0, 0.9)))
+"""Only to have a flow at hand; the bands do not ask for it."""
+
+
+def at_seam(limb: Limb, made: Drawing, where: Site, beside_mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """Whether there is ink, by level, a hair's breadth on either side of the seam of the piece as it is laid."""
+    laid = lay(limb, Piece("band", "left_arm", made.digest, "Band", where.u, where.s_mm), made)
+    ink, s = made.ink("line"), np.linspace(where.s_mm - 40, where.s_mm + 40, 1600)
+    out = []
+    for side in (-1.0, 1.0):
+        u = where.u + side * (0.5 - beside_mm / limb.girth(where.s_mm))
+        xy = laid.patch.to_flat(np.column_stack([np.full(len(s), u), s]))
+        out.append(shapely.contains_xy(ink, xy[:, 0], xy[:, 1]))
+    return out[0], out[1]
+
+
+@FEW
+@given(limb=limbs(), at=st.floats(60, 210), way=st.sampled_from(sorted(TILES)), seed=st.integers(0, 99))
+def test_a_band_right_round_closes_across_the_seam_for_any_girth(limb: Limb, at: float, way: str, seed: int) -> None:
+    where = ring_site(limb, at - 16, at + 16)
+    made = draw(where.ground, Hand(), Wish(), np.random.default_rng(seed), way)
+    assert made is not None
+    left, right = at_seam(limb, made, where, 0.03)
+    assert left.any() and not left.all()
+    # 0.05 mm steps along the limb: what differs is less than two of them at each edge of ink
+    edges = int(np.abs(np.diff(left.astype(int))).sum())
+    assert (left != right).sum() <= 2 * edges
+    # it ends at the seam and runs over it nowhere
+    reach = np.concatenate([lay(limb, Piece("b", "left_arm", "", "", where.u, where.s_mm), made).patch.to_skin(r)[:, 0]
+                            for r in made.silhouette])
+    assert reach.max() - reach.min() == pytest.approx(1.0, abs=2e-4)
+    assert broken(kind("band"), made, where.ground) == []
+
+
+@FEW
+@given(limb=limbs(), at=st.floats(40, 230), wide=st.floats(7, 20), u0=st.floats(-1, 1))
+def test_a_row_is_the_wrap_chart_closed_with_a_whole_number_of_tiles(limb: Limb, at: float, wide: float,
+                                                                     u0: float) -> None:
+    """Against `composer.body.wrap`, the chart of bands that must close."""
+    patch = lay_patch(limb, u0, at, 12, 12)
+    row = row_at(Place(limb, patch), False, at, wide)
+    assert row.count == round(row.count) and abs(row.wide_mm - wide) < 0.5 * wide
+    assert row.count * row.wide_mm == pytest.approx(float(limb.girth(at)), abs=1e-9)
+    start = np.floor(u0 * row.count) / row.count
+    xq = np.array([(x, q) for x in np.linspace(0, 0.4 * row.count * row.wide_mm, 7) for q in (-6.0, 0.0, 6.0)])
+    wrap = Wrap(limb, start, at)
+    there = wrap.to_skin(wrap.close(xq, row.wide_mm, row.count))
+    here = patch.to_skin(row.flat(xq + (start * row.count * row.wide_mm, 0.0)))
+    assert np.abs((here - there) * (float(limb.girth(at)), 1.0)).max() < 1e-6
+    # one turn on: the same place, `count` tiles further
+    on = patch.to_skin(row.flat(np.array([[start * row.count * row.wide_mm, 0.0]])))
+    off = patch.to_skin(row.flat(np.array([[(start * row.count - row.count) * row.wide_mm, 0.0]])))
+    assert np.abs(on - off - (1.0, 0.0)).max() < 1e-9
+
+
+def test_in_an_ordinary_gap_runs_stop_at_whole_tiles() -> None:
+    limb = Limb((Level("low", 0.0, 240.0, 0.9), Level("high", 200.0, 280.0, 0.9)))
+    patch = lay_patch(limb, 0.1, 100.0, 20, 20)
+    free = box(-37, -12, 44, 12)
+    row = row_at(Place(limb, patch), False, 100.0, 11.0)
+    (run,) = runs_of(row, 14.0, free, free)
+    cell = row.laid(box(run.first * row.wide_mm, -7, (run.last + 1) * row.wide_mm, 7))
+    assert free.covers(cell) and not run.shut and run.open_ == (True, True)
+    more = row.laid(box((run.first - 1) * row.wide_mm, -7, (run.last + 2) * row.wide_mm, 7))
+    assert not free.covers(more) and more.area - cell.area == pytest.approx(2 * 14 * row.wide_mm, rel=0.02)
+    left = patch.to_skin(row.flat(np.array([[run.first * row.wide_mm, 0.0]])))[0, 0] * row.count
+    assert abs(left - round(left)) < 1e-6
+
+
+def test_two_gaps_on_one_level_are_cut_from_one_tiling() -> None:
+    limb = Limb((Level("low", 0.0, 240.0, 0.9), Level("high", 200.0, 280.0, 0.9)))
+    places = []
+    for u0 in (0.05, 0.47):
+        row = row_at(Place(limb, lay_patch(limb, u0, 100.0, 20, 20)), False, 100.0, 11.0)
+        free = box(-30, -12, 30, 12)
+        (run,) = runs_of(row, 14.0, free, free)
+        places.append((run.first / row.count, row.count))
+    (a, n), (b, m) = places
+    assert n == m and abs((b - a) * n - round((b - a) * n)) < 1e-9
+
+
+@pytest.mark.parametrize("name", sorted(TILES))
+def test_tiles_fit_edge_to_edge_and_keep_the_line_gap(name: str) -> None:
+    tile = TILES[name]
+    ink = tile.ink(tile.wide_mm, 1.0, 2.0)
+    two = shapely.union(ink, shapely.transform(ink, lambda p: p + np.array([tile.wide_mm, 0.0])))
+    slots = two.buffer(0.98, quad_segs=12).buffer(-0.98, quad_segs=12).difference(two.buffer(0.02))
+    # corners that the closing rounds off are no slots: none is longer than the gap
+    assert all(p.length < 7 for p in shapely.get_parts(slots))
+    cut = [shapely.intersection(ink, box(x, -9, x + 0.01, 9)).area for x in (0.0, tile.wide_mm - 0.01)]
+    assert cut[0] == pytest.approx(cut[1], rel=0.02)
+
+
+def test_a_light_hand_draws_outlines_and_size_is_heeded() -> None:
+    ground = GROUNDS["big_field"]
+    area = [draw(ground, Hand(dark=d), Wish(), np.random.default_rng(1), "stepped").ink("line").area for d in (0.0, 0.6)]
+    assert area[0] < 0.85 * area[1]
+    pen = pen_of(Hand(), Wish(), 2.0)
+    assert height(TILES["lozenge"], 1.5, True, pen) > height(TILES["lozenge"], 1.0, True, pen)
+    rows = [len(draw(ground, Hand(), Wish(density=d), np.random.default_rng(1), "lozenge").silhouette)
+            for d in (0.2, 1.0)]
+    assert rows[0] < rows[1]
+
+
+def test_a_chart_off_a_limb_has_no_place_and_a_band_still_comes() -> None:
+    assert GROUNDS["channel"].place is None and isinstance(Patch(0, 0, 1, 0), Patch)
+    assert draw(GROUNDS["channel"], Hand(), Wish(), np.random.default_rng(1), "scallop") is not None

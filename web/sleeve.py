@@ -9,8 +9,12 @@ import numpy as np
 from markupsafe import Markup, escape
 
 from composer.body.correspond import landmarks
+from composer.body.joins_wide import WIDE
 from composer.body.kinds import kind_of
+from composer.body.panel import Panel
 from composer.body.units import LengthError, number, parse_length
+from composer.body.yoke import build_panel
+from composer.compose import into_chest
 from composer.compose.extent import area_mm2, edge_at, faded_area_mm2, within
 from composer.plan.errors import StepError
 from composer.plan.extents import FORMS, KEY, PRESETS, EdgeLine, Extent, extent_of
@@ -69,6 +73,10 @@ def name_of(plan: Plan, part: str) -> str:
 def overlay(view: View) -> str:
     """The sleeve on the sheet (SVG): its edges, and the skin beyond them paled; '' from end to end."""
     extent = chosen(view.plan, view.part)
+    if isinstance(view.limb, Panel) and WIDE.get(view.part, view.part) == "chest":
+        lines = "".join(f'<path class="edge" d="{line_data(view.sheet.to_flat(us))}"/>'
+                        for us in chest_edges(view.plan, view.limb))
+        return f'<g clip-path="url(#skin-edge)" class="sleeve">{lines}</g>'
     if extent is None:
         return ""
     sheet, limb = view.sheet, view.limb
@@ -119,7 +127,23 @@ def context(view: View) -> dict[str, Any]:
             "levels": list(landmarks(view.limb)),
             "edges": [_edge("to", shown.near, unit), _edge("from", shown.far, unit)],
             "cm2": round(skin / 100), "faded_cm2": round(faded_area_mm2(view.limb, shown) / 100),
+            "arm": kind_of(view.part).name == "arm", "into": number(shown.chest_mm, unit), **_on_chest(view, shown),
             "fades": "fading" in (shown.far.form, shown.near.form), "long": number(high - low, unit)}
+
+
+def _on_chest(view: View, extent: Extent) -> dict[str, Any]:
+    """Skin that the sleeve takes up on the chest: cm2, or None where the chest is not taped."""
+    chest = next((p for p in view.plan.parts if p.name == "chest"), None)
+    if not extent.chest_mm or chest is None:
+        return {"chest_cm2": None}
+    panel = build_panel("chest", chest.measures)
+    return {"chest_cm2": round(into_chest.area_mm2(panel, view.part, extent.chest_mm) / 100)}
+
+
+def chest_edges(plan: Plan, panel: Panel) -> list[np.ndarray]:
+    """Where the sleeves of both arms end on the chest, lines (n, 2) of (u, s)."""
+    reach = {arm: chosen(plan, arm) for arm in ("left_arm", "right_arm")}
+    return [into_chest.inner_edge(panel, arm, e.chest_mm) for arm, e in reach.items() if e is not None and e.chest_mm]
 
 
 def _edge(key: str, edge: EdgeLine, unit: str) -> Edge:
@@ -130,6 +154,10 @@ def _edge(key: str, edge: EdgeLine, unit: str) -> Edge:
 def step(plan: Plan, part: str, name: str, value: str) -> dict[str, Any]:
     """The step that a field of the drawer stands for: 'preset', or an edge's at, plus, form or depth ('from.at').
     Raises StepError with a sentence."""
+    if name == "into":
+        text = value.strip()
+        mm = parse_length(text, plan.settings.unit, "How far it runs into the chest") if text.strip("0., ") else 0.0
+        return {"do": "extent", "part": part, "set": {"chest_mm": mm}}
     if name == "preset":
         return {"do": "extent", "part": part, "set": None if value == WHOLE else {"preset": value}}
     side, _, what = name.partition(".")

@@ -2,7 +2,8 @@
 
 `Part.extra["extent"]` is {"from": edge, "to": edge, "name": preset or ""}; an edge is {"at": landmark
 level, "plus_mm": mm up from it} or {"s_mm": mm}, with "form" straight, wavy or fading, and "depth_mm":
-height of the waves, or length over which it fades. A part without it is planned from end to end,
+height of the waves, or length over which it fades. An arm's sleeve may
+run on over the shoulder into the chest, by "chest_mm". A part without it is planned from end to end,
 straight. Names and levels of the presets are terms of the trade: common practice, no published source.
 """
 
@@ -48,6 +49,8 @@ class Extent:
     far: EdgeLine
     near: EdgeLine
     name: str = ""
+    chest_mm: float = 0.0
+    """How far an arm's sleeve runs on from the armhole into the chest, mm of skin; 0 where it ends on the arm."""
 
     def span(self, limb: Limb) -> tuple[float, float]:
         """Both edges, s mm, within the limb."""
@@ -57,6 +60,7 @@ class Extent:
 _ARM = {
     "full": ("Full sleeve to the wrist bone", ("wrist", 20.0), ("armpit", 0.0)),
     "cuff": ("Full sleeve to the cuff line", ("wrist", 0.0), ("armpit", 0.0)),
+    "into_chest": ("Full sleeve, over the shoulder into the chest", ("wrist", 20.0), ("cap", 0.0)),
     "full_cap": ("Full sleeve with the shoulder cap", ("wrist", 20.0), ("cap", 0.0)),
     "three_quarter": ("Three-quarter sleeve, to the middle of the forearm", ("fullest forearm", -50.0), ("cap", 0.0)),
     "half": ("Half sleeve, to above the elbow", ("elbow", 35.0), ("cap", 0.0)),
@@ -73,13 +77,18 @@ PRESETS: dict[str, dict[str, tuple[str, tuple[str, float], tuple[str, float]]]] 
 """Name: what it is called, its far and its near edge (level, mm up from it), by kind of limb."""
 
 
+INTO_CHEST_MM = 110.0
+"""How far the preset 'into_chest' runs into the chest (common practice, no published source)."""
+MOST_INTO_MM = 250.0
+
+
 def preset(part: str, name: str) -> Extent:
     """A preset of a part, straight. Raises StepError with a sentence."""
     known = PRESETS[kind_of(part).name]
     if name not in known:
         raise StepError(f"There is no sleeve called '{str(name)[:40]}'; known are {', '.join(known)}.")
     _, far, near = known[name]
-    return Extent(EdgeLine(*far), EdgeLine(*near), name)
+    return Extent(EdgeLine(*far), EdgeLine(*near), name, INTO_CHEST_MM if name == "into_chest" else 0.0)
 
 
 def extent_of(part: Part) -> Extent:
@@ -97,7 +106,8 @@ def extent_to_json(extent: Extent) -> dict[str, Any]:
         place = {"at": e.at, "plus_mm": e.plus_mm} if e.at else {"s_mm": e.plus_mm}
         return {**place, "form": e.form, "depth_mm": e.depth_mm}
 
-    return {"from": edge(extent.far), "to": edge(extent.near), "name": extent.name}
+    return {"from": edge(extent.far), "to": edge(extent.near), "name": extent.name,
+            **({"chest_mm": extent.chest_mm} if extent.chest_mm else {})}
 
 
 def with_extent(part: Part, data: Any) -> Part:
@@ -105,7 +115,8 @@ def with_extent(part: Part, data: Any) -> Part:
     back to end to end. An edge may name only its form. Raises StepError with a sentence."""
     kept = {k: v for k, v in part.extra.items() if k != KEY}
     if part.name in PANELS:
-        raise StepError(f"The {part.name.replace('_', ' ')} has no sleeve edge; choose it on an arm or a leg.")
+        raise StepError(f"The {part.name.replace('_', ' ')} has no sleeve edge of its own; choose on an arm "
+                        "how far its sleeve runs in.")
     if data is None:
         return replace(part, extra=kept)
     if not isinstance(data, Mapping):
@@ -126,16 +137,26 @@ def _read(part: Part, data: Any, start: Extent) -> Extent:
     """What `data` makes of an extent to start from."""
     if not isinstance(data, Mapping):
         raise StepError("The size of a sleeve must be given as a preset or as its two edges.")
-    strange = set(data) - {"preset", "from", "to", "name"}
+    strange = set(data) - {"preset", "from", "to", "name", "chest_mm"}
     if strange:
         raise StepError(f"'{min(map(str, strange))[:40]}' says nothing of a sleeve's size; use preset, from and to.")
     limb = build_limb(part.name, part.measures)
     far = _edge(data.get("from"), start.far, limb, "lower")
     near = _edge(data.get("to"), start.near, limb, "upper")
+    into = _into(part, data.get("chest_mm", start.chest_mm))
     for name in (start.name, str(data.get("name") or "")):
-        if name in PRESETS[kind_of(part.name).name] and _is(part, name, far, near):
-            return Extent(far, near, name)
-    return Extent(far, near)
+        if name in PRESETS[kind_of(part.name).name] and _is(part, name, far, near, into):
+            return Extent(far, near, name, into)
+    return Extent(far, near, chest_mm=into)
+
+
+def _into(part: Part, value: Any) -> float:
+    mm = _number(value, "upper", "reach into the chest")
+    if mm and kind_of(part.name).name != "arm":
+        raise StepError("Only a sleeve on an arm can run on into the chest.")
+    if not 0 <= mm <= MOST_INTO_MM or 0 < mm < 10:
+        raise StepError(f"The sleeve would run {mm:g} mm into the chest; use 10 to {MOST_INTO_MM:g} mm, or 0 for none.")
+    return mm
 
 
 def _check(part: Part, extent: Extent) -> None:
@@ -151,8 +172,10 @@ def _check(part: Part, extent: Extent) -> None:
                         "or more. Move its edges apart.")
 
 
-def _is(part: Part, name: str, far: EdgeLine, near: EdgeLine) -> bool:
+def _is(part: Part, name: str, far: EdgeLine, near: EdgeLine, into: float) -> bool:
     known = preset(part.name, name)
+    if (into > 0) != (known.chest_mm > 0):
+        return False
     return (far.at, far.plus_mm, near.at, near.plus_mm) == (known.far.at, known.far.plus_mm, known.near.at,
                                                             known.near.plus_mm)
 

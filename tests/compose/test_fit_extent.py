@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from skin_cases import TUBE, box, put, random_scene
 
 from composer.body.measures import TYPICAL_MM, build_limb
+from composer.body.yoke import build_panel
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.compose.extent import area_mm2, cover, cut_limb, edge_at, faded_area_mm2, ink_weight, region, within
 from composer.compose.gaps import survey
+from composer.compose.into_chest import area_mm2 as into_chest_area
+from composer.compose.into_chest import inner_edge, sleeve_on
 from composer.plan.extents import EdgeLine, Extent, preset
 from composer.plan.scene import Scene
 
@@ -76,3 +81,19 @@ def test_gaps_keep_to_the_sleeve() -> None:
     assert sum(g.area_mm2 for g in found.gaps) < (1 - cover(scene, e)) * area_mm2(ARM, e)
     wide = survey(scene)
     assert min(np.concatenate(g.rings)[:, 1].min() for g in wide.gaps) < low - 50
+
+
+def test_into_the_chest_takes_a_strip_along_the_armhole() -> None:
+    panel = build_panel("chest", PANEL_TYPICAL_MM["chest"])
+    edge, end = panel.edge("armhole_left"), inner_edge(panel, "left_arm", 60.0)
+    middle = len(edge) // 2
+    way = np.linspace(edge[middle], end[middle], 80)
+    assert np.linalg.norm(np.diff(panel.embed(way), axis=0), axis=1).sum() == pytest.approx(60.0, abs=0.5)
+    form = sleeve_on(panel, "left_arm", 60.0)
+    assert form.is_valid and shapely.get_coordinates(form)[:, 0].min() > 0.05   # on the client's left alone
+    mirrored = shapely.transform(sleeve_on(panel, "right_arm", 60.0), lambda p: p * (-1, 1))
+    assert shapely.symmetric_difference(form, mirrored).area < 0.01 * form.area
+    small, large = (into_chest_area(panel, "left_arm", mm) for mm in (60.0, 120.0))
+    length = panel.length(edge)
+    assert 60 * length < small < 1.5 * 60 * length and 2 * small < large   # the armhole bites into the chest, so it fans out
+    assert into_chest_area(panel, "left_arm", 0.0) == 0.0

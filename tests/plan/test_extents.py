@@ -6,6 +6,7 @@ import pytest
 
 from composer.body.measures import TYPICAL_MM
 from composer.plan.extents import PRESETS, extent_of
+from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan
 from composer.plan.steps import StepError, apply, label
 from composer.plan.twins import limb_of
@@ -69,3 +70,19 @@ def test_what_cannot_be_is_refused_in_words(plan: Plan, value: object, words: st
 def test_chest_has_no_sleeve_edge(plan: Plan) -> None:
     with pytest.raises(StepError, match="chest has no sleeve edge"):
         apply(plan, {"do": "extent", "part": "chest", "set": {"preset": "full"}})
+
+
+def test_a_sleeve_may_run_on_into_the_chest(plan: Plan) -> None:
+    into = apply(plan, {"do": "extent", "part": "left_arm", "set": {"preset": "into_chest"}})
+    found = extent_of(into.part("left_arm"))
+    assert (found.name, found.near.at) == ("into_chest", "cap") and found.chest_mm > 0
+    further = apply(into, {"do": "extent", "part": "left_arm", "set": {"chest_mm": 150.0}})
+    assert extent_of(further.part("left_arm")).chest_mm == 150.0
+    assert extent_of(further.part("left_arm")).name == "into_chest"
+    kept = plan_from_json(plan_to_json(further))
+    assert extent_of(kept.part("left_arm")) == extent_of(further.part("left_arm"))
+    ends = apply(further, {"do": "extent", "part": "left_arm", "set": {"chest_mm": 0.0}})
+    assert extent_of(ends.part("left_arm")).chest_mm == 0.0 and extent_of(ends.part("left_arm")).name != "into_chest"
+    for wrong in (-5.0, 4.0, 900.0):
+        with pytest.raises(StepError, match="into the chest"):
+            apply(plan, {"do": "extent", "part": "left_arm", "set": {"chest_mm": wrong}})

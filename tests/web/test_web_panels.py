@@ -14,6 +14,7 @@ from composer.body.measures import TYPICAL_MM
 from composer.body.units import number
 from composer.body.yoke import build_panel
 from composer.body.yoke_fields import PANEL_FIELDS, PANEL_TYPICAL_MM, PANELS, TRUNK
+from composer.plan.extents import INTO_CHEST_MM, extent_of
 from composer.sheets.wide_art import wide_of
 from composer.store.store import Store
 from web.paint.table import paper_grid
@@ -244,3 +245,15 @@ def test_chest_and_wide_sheet_can_be_printed(client: TestClient, yoke: str) -> N
     assert client.get(f"/plans/{yoke}/layout.pdf?part=shoulders").content[:5] == b"%PDF-"
     assert client.get(f"/plans/{yoke}/layout/shoulders_back.svg").status_code == 404
     assert client.get(f"/plans/{yoke}/compose/shoulders_back", follow_redirects=False).status_code == 303
+
+
+def test_a_sleeve_that_runs_into_the_chest_shows_its_edge_there(client: TestClient, store: Store, yoke: str) -> None:
+    assert 'class="edge"' not in client.get(f"/plans/{yoke}/compose/chest").text
+    got = client.post(f"/plans/{yoke}/desk/left_arm/sleeve", data={"name": "preset", "value": "into_chest"},
+                      headers={"hx-request": "true"})
+    assert got.status_code == 200
+    assert extent_of(store.load(yoke).plan.part("left_arm")).chest_mm == INTO_CHEST_MM
+    for part in ("chest", "shoulders"):
+        assert client.get(f"/plans/{yoke}/compose/{part}").text.count('class="edge"') == 1
+    text = client.get(f"/plans/{yoke}/desk/left_arm/sleeve").text
+    assert re.search(r"\d+ cm² more on the chest, \d+ cm² together", text) and 'id="e-into"' in text

@@ -18,6 +18,7 @@ from composer.art.picture_wish import PictureWish, wish_from_json, wish_to_json
 from composer.art.raster_child import read_picture
 from composer.art.raster_guard import MOST_BYTES, sniff
 from composer.art.tones import STEPS
+from composer.body.measures import MeasureError
 from composer.body.units import LengthError, number
 from composer.plan.errors import PlanError
 from composer.plan.model import Plan
@@ -182,23 +183,28 @@ def save(request: Request, form: dict[str, Any]) -> Response:
         motif = desk.store.add_drawn(drawn.art, title, {
             "picture": digest, "wish": wish_to_json(wish), "line_mm": round(drawn.line_mm, 1),
             "holds_from_mm": None if found.safe_mm is None else round(found.safe_mm, 1)})
-        if form.get("place") == "1":
-            _place(desk, kept, pid, part, motif)
-    except (ArtError, LengthError, PlanError) as err:
+    except (ArtError, LengthError) as err:
         return JSONResponse({"sentence": str(err)}, 422)
-    except NotMeasured:
-        return JSONResponse({"to": f"/plans/{pid}/measure/{part}?first=1"})
-    return JSONResponse({"to": f"/plans/{pid}/compose/{part}", "motif": motif.id})
+    to = f"/plans/{pid}/compose/{part}"
+    if form.get("place") == "1":
+        try:
+            to = f"{to}?sel={_place(desk, kept, pid, part, motif)}"
+        except (NotMeasured, MeasureError):  # it is on the shelf, and the part has to be taped first
+            to = f"/plans/{pid}/measure/{part}?first=1"
+        except PlanError as err:
+            return JSONResponse({"sentence": f"“{motif.title}” is on the shelf, but was not laid: {err}"}, 422)
+    return JSONResponse({"to": to, "motif": motif.id})
 
 
-def _place(desk: Desk, kept: Any, pid: str, part: str, motif: Any) -> None:
-    """Lay the motif in the middle of the part's sheet; the artist moves it from there."""
+def _place(desk: Desk, kept: Any, pid: str, part: str, motif: Any) -> str:
+    """Lay the motif in the middle of the part's sheet, from where the artist moves it; returns the piece's id."""
     view = desk.view(kept.plan, kept.revision, part)
     limb = view.limb
     piece = {"id": new_id(), "part": part, "art": motif.digest, "title": motif.title, "motif": motif.id,
              "u": view.sheet.seam_u + 0.5, "s_mm": (limb.s_min + limb.s_max) / 2, "turn_deg": 0.0, "state": "planned",
              "scale": 1.0}
     desk.store.commit(pid, {"do": "place", "piece": piece})
+    return str(piece["id"])
 
 
 def begin(request: Request) -> Response:

@@ -6,6 +6,7 @@ import { el, look, middle } from "./table.js";
 import { post, say } from "./talk.js";
 
 const panel = document.getElementById("panel");
+const desk = document.getElementById("desk");
 let carrying = null;
 
 function place(motif, x, y) {
@@ -58,10 +59,29 @@ function up(event) {
   place(motif, (event.clientX - r.left - look.x) / look.z, -(event.clientY - r.top - look.y) / look.z);
 }
 
-/** Take in SVG files of the artist. */
+/** A picture that was dropped: kept, then gone on with on its own page. */
+async function bringIn(file) {
+  const goal = document.getElementById("bring-in")?.getAttribute("href") ?? `/plans/${desk.dataset.plan}/bring-in`;
+  say(`Reading ${file.name || "the picture"} …`);
+  const body = new FormData();
+  body.append("file", file);
+  const to = goal.endsWith("/bring-in") ? await fetch(goal).then((r) => new URL(r.url).pathname) : goal;
+  const said = await fetch(to, { method: "POST", body, headers: { "HX-Request": "true" } })
+    .then((response) => response.json())
+    .catch(() => ({ sentence: "The picture could not be sent; check that the server still runs, then drop it again." }));
+  if (said.to) location.assign(said.to);
+  else say(said.sentence);
+}
+
+/** Take in SVG files of the artist; a picture goes to its own page. */
 export async function takeIn(files) {
   const own = [...files];
   if (!own.length) return;
+  const picture = own.find((f) => !/svg/i.test(f.type) && !/\.svg$/i.test(f.name));
+  if (picture) {
+    await bringIn(picture);
+    return;
+  }
   const body = new FormData();
   for (const file of own) body.append("file", file);
   const text = await fetch("/shelf", { method: "POST", body, headers: { "HX-Request": "true" } })
@@ -110,7 +130,6 @@ export function startShelf() {
   panel.addEventListener("change", (event) => {
     if (event.target.id === "own-art") takeIn(event.target.files);
   });
-  const desk = document.getElementById("desk");
   desk.addEventListener("dragover", (event) => {
     if (!event.dataTransfer?.types.includes("Files")) return;
     event.preventDefault();

@@ -1,0 +1,112 @@
+"""Chest and both shoulders in the browser: snapped to the midline, mirrored, taken over the armhole, at three sizes."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from desk_server import Served
+from playwright.sync_api import Page, expect
+from test_browser_compose import at_rest, drag, middle, open_desk, stored
+
+from composer.body.yoke_fields import PANEL_FIELDS, PANEL_TYPICAL_MM
+from composer.sheets.wide_art import wide_of
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def yoke(served: Served) -> Served:
+    """The demo with a chest and one drawing on it."""
+    served.store.commit(served.plan_id, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]})
+    motif = next(m for m in served.store.shelf() if m.id == "crab")
+    served.store.commit(served.plan_id, {"do": "place", "piece": {
+        "id": "crab", "part": "chest", "art": motif.digest, "title": motif.title, "motif": motif.id, "u": 0.07,
+        "s_mm": 190.0, "scale": 70 / max(motif.width_mm, motif.height_mm)}})
+    return served
+
+
+def px_per_mm(page: Page) -> float:
+    return page.evaluate("document.querySelector('#pieces > .piece').getScreenCTM().a * 100")
+
+
+def test_a_piece_is_drawn_to_the_midline_and_mirrored_over_it(page: Page, yoke: Served) -> None:
+    open_desk(page, yoke, part="chest")
+    at_rest(page)
+    off = stored(yoke, "crab").u * PANEL_TYPICAL_MM["chest"]["chest_girth"]
+    drag(page, middle(page, "#piece-crab"), (-off * px_per_mm(page) + 4, 0))
+    assert stored(yoke, "crab").u == 0.0, "within 7 pixels of the midline it holds"
+    drag(page, middle(page, "#piece-crab"), (90, 30))
+    now = stored(yoke, "crab")
+    assert now.u > 0.05
+    page.locator('[data-twin="midline"]').click()
+    expect(page.locator("#piece-list .row")).to_have_count(2)
+    (twin,) = [p for p in yoke.store.load(yoke.plan_id).plan.pieces if p.twin_of == "crab"]
+    assert (twin.u, twin.flip, twin.linked) == (pytest.approx(-now.u, abs=1e-6), not now.flip, True)
+    expect(page.locator("#panel")).to_contain_text("exact mirror image")
+    page.locator("#table").focus()
+    page.keyboard.press("ArrowUp")
+    page.wait_for_timeout(500)
+    at_rest(page)
+    assert stored(yoke, "crab").s_mm == pytest.approx(now.s_mm + 1.0, abs=0.1), "the first follows, 1 mm of skin"
+
+
+def test_the_hand_and_the_server_agree_where_a_piece_lies(page: Page, yoke: Served) -> None:
+    open_desk(page, yoke, part="chest")
+    start = middle(page, "#piece-crab")
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(start[0] - 30, start[1] + 60, steps=4)
+    page.mouse.move(start[0] - 60, start[1] + 90, steps=4)
+    page.wait_for_timeout(150)
+    held = page.locator(".lifted-art .copy > .skin").first.bounding_box()
+    page.mouse.up()
+    at_rest(page)
+    drawn = page.locator("#piece-crab .copy > .skin").first.bounding_box()
+    assert held is not None and drawn is not None
+    for key in ("x", "y", "width", "height"):
+        assert drawn[key] == pytest.approx(held[key], abs=6), "the sheet is off by some percent, the hand's picture too"
+
+
+def test_a_piece_taken_over_the_armhole_belongs_to_the_arm(page: Page, yoke: Served) -> None:
+    open_desk(page, yoke, part="shoulders")
+    expect(page.locator("#sheet .landmark")).to_have_count(1)
+    wide = wide_of(yoke.store.load(yoke.plan_id).plan, "shoulders")
+    x, y = wide.part("right_arm").to_wide(np.array([[-0.25, 420.0]]))[0]
+    crab = stored(yoke, "crab")
+    fx, fy = wide.part("chest").to_wide(np.array([[crab.u, crab.s_mm]]))[0]
+    scale = px_per_mm(page)
+    drag(page, middle(page, "#piece-crab"), ((x - fx) * scale, -(y - fy) * scale))
+    page.wait_for_timeout(300)
+    at_rest(page)
+    over = stored(yoke, "crab")
+    assert over.part == "right_arm"
+    assert [over.u, over.s_mm] == pytest.approx([-0.25, 420.0], abs=14)
+    page.locator('[data-act="undo"]').click()
+    at_rest(page)
+    assert stored(yoke, "crab").part == "chest"
+
+
+@pytest.mark.parametrize("size", [(1440, 900), (1180, 820), (390, 844)])
+def test_the_wide_sheet_fits_every_window(page: Page, yoke: Served, size: tuple[int, int]) -> None:
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    open_desk(page, yoke, part="shoulders")
+    table, sheet = (page.locator(s).bounding_box() for s in ("#table", "#sheet > .skin-sheet"))
+    assert table is not None and sheet is not None
+    assert sheet["x"] >= table["x"] and sheet["x"] + sheet["width"] <= table["x"] + table["width"]
+    assert sheet["y"] >= table["y"] and sheet["y"] + sheet["height"] <= table["y"] + table["height"]
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    for part in ("chest", "upper_back"):
+        page.goto(f"{yoke.url}/plans/{yoke.plan_id}/measure/{part}")
+        expect(page.locator(".measure-field")).to_have_count(len(PANEL_FIELDS[part]))
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_gaps_of_the_wide_sheet_are_tied_in_on_their_part(page: Page, yoke: Served) -> None:
+    open_desk(page, yoke, "tie-in", "shoulders")
+    row = page.locator("#gap-fold [data-goal]", has_text=re.compile("chest yoke"))
+    expect(row.first).to_be_visible(timeout=30_000)
+    row.first.click()
+    pick = page.locator("[data-kind=filigree] button, .picks button").first
+    expect(pick).to_be_visible(timeout=30_000)

@@ -35,6 +35,7 @@ from web.pages import (
     tint,
     whole,
 )
+from web.thrift import Thrift
 
 HERE = Path(__file__).parent
 MAX_BODY = 32_000_000
@@ -70,7 +71,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,
-        middleware=[Middleware(Guard, hosts=tuple(hosts)),
+        middleware=[Middleware(Thrift), Middleware(Guard, hosts=tuple(hosts)),
                     Middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)])
     app.state.desk = Desk(own)
     return app

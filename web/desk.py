@@ -6,7 +6,7 @@ import logging
 import threading
 import uuid
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, MutableMapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -27,6 +27,24 @@ KEPT = {"view": 4, "found": 5, "propose": 16, "part reading": 6, "fit part": 6, 
         "round": 2, "stencil": 24, "stencil pages": 3}
 """How many of each kind of result are kept (a survey alone takes some MB); 160 of any other."""
 OTHERS = 160
+
+
+LAST_SURVEYS = 3
+"""So many parts are surveyed anew only round what changed; the rest are surveyed whole again."""
+
+
+class _Last(OrderedDict[Any, Any]):
+    """The last so many entries that were set."""
+
+    def __init__(self, most: int) -> None:
+        super().__init__()
+        self._most = most
+
+    def __setitem__(self, key: Any, value: Any) -> None:
+        super().__setitem__(key, value)
+        self.move_to_end(key)
+        while len(self) > self._most:
+            self.popitem(last=False)
 
 
 class NotMeasured(ValueError):
@@ -78,7 +96,7 @@ class Desk:
         self.store = store
         self._lock = threading.Lock()
         self._kept: dict[str, OrderedDict[tuple[Any, ...], Any]] = {}
-        self.last_survey: dict[tuple[str, str], Survey] = {}
+        self.last_survey: MutableMapping[tuple[str, str], Survey] = _Last(LAST_SURVEYS)
         self.jobs = Jobs()
         self.shelf_ready = False
         self._making: dict[tuple[Any, ...], threading.Lock] = {}

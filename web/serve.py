@@ -29,7 +29,9 @@ def run(args: argparse.Namespace) -> tuple[int, Any, str]:
 
     from composer.store.store import Store
     from web.app import create_app
+    from web.thrift import few_heaps
 
+    few_heaps()
     folder = args.data or user_data_path("sleevewright", appauthor=False)
     first = not (Path(folder) / "sleevewright.sqlite").exists()
     port = free_port(args.port)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import threading
-from collections import OrderedDict
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,12 +10,13 @@ from markupsafe import escape
 
 from composer.art.drawing import Drawing
 from composer.body.sheet import Sheet
+from composer.kept import Kept
 from composer.plan.model import Piece
 from composer.plan.scene import Laid
 from composer.sheets.unrolled import shifts
 from web.paint.paths import SCREEN_MM, path_data
 
-KEPT_BYTES = 24_000_000
+KEPT_BYTES = 16_000_000
 
 
 @dataclass(frozen=True)
@@ -40,29 +39,7 @@ class Drawn:
         return sum(len(c.silhouette) + sum(len(d) for _, d in c.layers) for c in self.copies)
 
 
-class _Kept:
-    """Least recently used drawings up to a number of bytes; safe between threads."""
-
-    def __init__(self, limit: int) -> None:
-        self._limit, self._size, self._lock = limit, 0, threading.Lock()
-        self._kept: OrderedDict[str, Drawn] = OrderedDict()
-
-    def get(self, key: str) -> Drawn | None:
-        with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-            return self._kept.get(key)
-
-    def put(self, key: str, value: Drawn) -> None:
-        with self._lock:
-            if key not in self._kept:
-                self._kept[key] = value
-                self._size += value.size
-            while self._size > self._limit and len(self._kept) > 1:
-                self._size -= self._kept.popitem(last=False)[1].size
-
-
-_kept = _Kept(KEPT_BYTES)
+_kept: Kept[Drawn] = Kept(KEPT_BYTES, lambda drawn: drawn.size)
 
 
 def sheet_key(sheet: Sheet) -> str:
@@ -89,12 +66,12 @@ def on_sheet(rings: tuple[np.ndarray, ...], shift: int, laid: Laid, sheet: Sheet
 def draw(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM) -> Drawn:
     """The piece's paths on the sheet; from the store of kept drawings when it lay so before."""
     name = key if tolerance_mm == SCREEN_MM else f"{key}@{tolerance_mm:g}"
-    found = _kept.get(name)
-    if found is None:
+
+    def make() -> Drawn:
         turns = np.concatenate(laid.rings)[:, 0]
-        found = Drawn(tuple(_copy(laid, sheet, k, tolerance_mm) for k in shifts(turns, sheet)))
-        _kept.put(name, found)
-    return found
+        return Drawn(tuple(_copy(laid, sheet, k, tolerance_mm) for k in shifts(turns, sheet)))
+
+    return _kept.once(name, make)
 
 
 def _copy(laid: Laid, sheet: Sheet, shift: int, tolerance_mm: float) -> Copy:

@@ -9,15 +9,18 @@ values of paper -> skin) on round sections. Sections that are ellipses add a lit
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol, cast
 
 import numpy as np
 
-from composer.body.limb import Limb
 from composer.body.panel_patch import PanelPatch
 from composer.body.patch import Patch
 from composer.body.units import format_length
 from composer.body.wrap import Wrap
+
+if TYPE_CHECKING:
+    from composer.body.panel import Panel
+    from composer.body.surface import Surface
 
 WARN, STRONG = 0.05, 0.10
 """From 5% paper wrinkles, from 10% it needs slits, rings or freehand: common practice as set in
@@ -42,13 +45,13 @@ class Distortion:
     sentence: str
 
 
-def stretches(limb: Limb, patch: Patch, xy: np.ndarray) -> np.ndarray:
+def stretches(limb: Surface, patch: Patch, xy: np.ndarray) -> np.ndarray:
     """Principal stretches (n, 2), larger first, of paper -> skin at flat points (n, 2), mm.
 
     Exact for round sections. A point at or beyond the tip of the patch's cone gets inf.
     """
     if isinstance(patch, PanelPatch):
-        return patch.stretches(limb, xy)
+        return patch.stretches(cast("Panel", limb), xy)
     s = patch.to_skin(xy)[:, 1]
     cone = patch.c1_mm + patch.b * (s - patch.s0_mm)
     with np.errstate(divide="ignore"):
@@ -64,7 +67,7 @@ def wrap_stretches(wrap: Wrap, xy: np.ndarray) -> np.ndarray:
     return np.column_stack([root + k / 2, root - k / 2])
 
 
-def stretches_in_space(limb: Limb, chart: Chart, xy: np.ndarray, step_mm: float = 0.05) -> np.ndarray:
+def stretches_in_space(limb: Surface, chart: Chart, xy: np.ndarray, step_mm: float = 0.05) -> np.ndarray:
     """Principal stretches (n, 2), larger first, measured by differences on the embedded surface:
     singular values of d(space)/d(flat). Works for any chart and for elliptic sections."""
     xy = np.asarray(xy, float)
@@ -75,7 +78,7 @@ def stretches_in_space(limb: Limb, chart: Chart, xy: np.ndarray, step_mm: float 
     return np.linalg.svd(np.stack(columns, axis=2), compute_uv=False)
 
 
-def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distortion:
+def worst(limb: Surface, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distortion:
     """The worst stretch over flat points (n, 2), mm, with the sentence that says what to do.
 
     Points past the ends of the limb count only when all are (see `past_the_ends`). `unit` is
@@ -83,7 +86,7 @@ def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distort
     """
     us = patch.to_skin(np.asarray(xy, float))
     if isinstance(patch, PanelPatch):
-        return _worst_on_panel(limb, patch, np.asarray(xy, float), us, unit)
+        return _worst_on_panel(cast("Panel", limb), patch, np.asarray(xy, float), us, unit)
     inside = (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max)
     us = us[inside] if inside.any() else us
     cone = patch.c1_mm + patch.b * (us[:, 1] - patch.s0_mm)
@@ -97,7 +100,7 @@ def worst(limb: Limb, patch: Patch, xy: np.ndarray, unit: str = "cm") -> Distort
     return _told(limb, worst_, float(us[i, 0]), s, unit)
 
 
-def _worst_on_panel(limb: Limb, patch: PanelPatch, xy: np.ndarray, us: np.ndarray, unit: str) -> Distortion:
+def _worst_on_panel(limb: Panel, patch: PanelPatch, xy: np.ndarray, us: np.ndarray, unit: str) -> Distortion:
     """The same on a panel, where paper may be strained both ways; what runs over an edge counts only when all does."""
     inside = limb.inside(us)
     pick = np.flatnonzero(inside) if inside.any() else np.arange(len(us))
@@ -107,7 +110,7 @@ def _worst_on_panel(limb: Limb, patch: PanelPatch, xy: np.ndarray, us: np.ndarra
     return _told(limb, float(both[k, np.abs(both[k]).argmax()]), float(u), float(s), unit)
 
 
-def _told(limb: Limb, worst_: float, u: float, s: float, unit: str) -> Distortion:
+def _told(limb: Surface, worst_: float, u: float, s: float, unit: str) -> Distortion:
     level = "strong" if abs(worst_) >= STRONG else "warn" if abs(worst_) >= WARN else ""
     how = "pull apart" if worst_ > 0 else "fold"
     where = f"{100 * abs(worst_):.0f}% at {format_length(s, unit)} above the {limb.levels[0].name}"
@@ -119,7 +122,7 @@ def _told(limb: Limb, worst_: float, u: float, s: float, unit: str) -> Distortio
     return Distortion(worst_, u, s, level, sentence)
 
 
-def past_the_ends(limb: Limb, us: np.ndarray, unit: str = "cm") -> str:
+def past_the_ends(limb: Surface, us: np.ndarray, unit: str = "cm") -> str:
     """What to say of skin points (n, 2) beyond the first or last level, '' when there are none.
     Past the ends the end girth is kept, which is a guess."""
     s = np.asarray(us, float)[:, 1]

@@ -185,7 +185,8 @@ def carry_point(join: Join, part: str, us: np.ndarray) -> np.ndarray:
     here, _ = join.sides(part)
     us = np.asarray(us, float)
     share = _nearest(here, us)
-    patch = lay_patch(here.surface, *here.at(share)[0], 25.0, 25.0, 25.0)
+    u, s = here.at(share)[0]
+    patch = lay_patch(here.surface, float(u), float(s), 25.0, 25.0, 25.0)
     hung = hang(join, part, patch, share, 40.0)
     return hung.to_skin(patch.to_flat(patch.near(us[None])))[0]
 

@@ -17,6 +17,7 @@ import shapely
 
 from composer.body.joins import SPOTS, Join, armhole, join_parts
 from composer.body.limb import Limb
+from composer.body.panel import Panel
 from composer.body.patch import lay_patch
 from composer.body.sheet import Sheet, unroll
 from composer.body.surface import Surface
@@ -115,6 +116,7 @@ def wide_sheet(surfaces: Mapping[str, Surface], panel: str = "chest", arm_mm: fl
             f"The {panel.replace('_', ' ')} has no measures yet; tape it, then both shoulders can be shown as one."
         )
     middle = surfaces[panel]
+    assert isinstance(middle, Panel)
     sheet = unroll(middle)
     still = np.column_stack([np.eye(2), np.zeros(2)])
     edge = sheet.border()
@@ -128,7 +130,9 @@ def wide_sheet(surfaces: Mapping[str, Surface], panel: str = "chest", arm_mm: fl
     for arm in ("left_arm", "right_arm"):
         for _, _, data in joins.edges(panel, data=True) if arm in surfaces else ():
             if arm in (data["join"].a.part, data["join"].b.part):
-                part, off = _arm(data["join"], panel, arm, surfaces[arm], arm_mm)
+                limb = surfaces[arm]
+                assert isinstance(limb, Limb)
+                part, off = _arm(data["join"], panel, arm, limb, arm_mm)
                 parts.append(part)
                 slack[arm] = off
     return WideSheet(tuple(parts), np.array([[0.0, middle.s_min], [0.0, middle.s_max]]), slack)

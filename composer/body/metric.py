@@ -7,17 +7,21 @@ girth at each level. Points are (n, 2) of unwrapped (u in turns, s in mm).
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.limb import Limb
+if TYPE_CHECKING:
+    from composer.body.surface import Surface
+
 
 _KNOTS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 _GAUSS, _WEIGHT = np.polynomial.legendre.leggauss(5)
 _HALF_TURN = np.pi * 0.999
 
 
-def distance(limb: Limb, a: np.ndarray, b: np.ndarray, nearest_turn: bool = True) -> np.ndarray:
+def distance(limb: Surface, a: np.ndarray, b: np.ndarray, nearest_turn: bool = True) -> np.ndarray:
     """Distance on skin, mm, between points `a` and `b`, (n, 2) each or one of them (2,).
 
     With `nearest_turn` the shorter way round is taken, else u is used as given. The cone
@@ -38,7 +42,7 @@ def distance(limb: Limb, a: np.ndarray, b: np.ndarray, nearest_turn: bool = True
     return np.sqrt(ds * ds + ca * cb * du * du * np.sinc(turn / np.pi) ** 2)
 
 
-def length(limb: Limb, us: np.ndarray, closed: bool = False) -> float:
+def length(limb: Surface, us: np.ndarray, closed: bool = False) -> float:
     """Length, mm, of a line on skin through points (n, 2), u unwrapped; `closed` adds the way home."""
     us = np.asarray(us, float)
     if len(us) < 2:
@@ -48,7 +52,7 @@ def length(limb: Limb, us: np.ndarray, closed: bool = False) -> float:
     return float(distance(limb, starts, ends, nearest_turn=False).sum())
 
 
-def ring_area(limb: Limb, ring: np.ndarray) -> float:
+def ring_area(limb: Surface, ring: np.ndarray) -> float:
     """Area on skin, mm2, inside one ring (n, 2), positive when it runs counter-clockwise.
 
     Edges are straight in (u, s), so sample outlines every few mm. By Green's theorem the area is
@@ -65,7 +69,7 @@ def ring_area(limb: Limb, ring: np.ndarray) -> float:
     return float(-(below * (after[:, 0] - ring[:, 0])).sum())
 
 
-def area(limb: Limb, shape: BaseGeometry) -> float:
+def area(limb: Surface, shape: BaseGeometry) -> float:
     """Area on skin, mm2, of a polygon or several in (u, s); holes are taken off."""
     if shape.is_empty:
         return 0.0
@@ -77,7 +81,7 @@ def area(limb: Limb, shape: BaseGeometry) -> float:
     return whole - sum(abs(ring_area(limb, np.asarray(i.coords)[:-1])) for i in shape.interiors)
 
 
-def perimeter(limb: Limb, shape: BaseGeometry) -> float:
+def perimeter(limb: Surface, shape: BaseGeometry) -> float:
     """Length of all edges on skin, mm, of a polygon or several in (u, s), holes included."""
     if shape.is_empty:
         return 0.0

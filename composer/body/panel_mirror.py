@@ -93,7 +93,9 @@ def panel_deviation(panel: Panel, pose: Pose, flat: np.ndarray) -> Deviation:
     parts = [float(np.hypot(*c.T).max(initial=0.0)) for c in (across, along, want - mirrored - across - along)]
     return Deviation(
         off,
-        *parts,
+        parts[0],
+        parts[1],
+        parts[2],
         rates[0],
         rates[1],
         float(np.sqrt(abs(rates[0] * rates[1]))),

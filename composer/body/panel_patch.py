@@ -76,7 +76,7 @@ class PanelPatch(Patch):
         m = np.einsum("nki,nkl,nlj->nij", down, panel.metric(us), down)
         return np.sqrt(np.linalg.eigvalsh(m)[:, ::-1])
 
-    def strain(self, panel: Panel, s_mm: np.ndarray) -> np.ndarray:
+    def strain(self, panel: Panel, s_mm: np.ndarray) -> np.ndarray:  # type: ignore[override]
         """Worst stretch (signed) straight above and below the anchor at the heights s (n,)."""
         s = np.atleast_1d(np.asarray(s_mm, float))
         both = self.stretches(panel, self.to_flat(np.column_stack([np.full(len(s), self.u0), s]))) - 1

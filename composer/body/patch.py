@@ -9,10 +9,14 @@ handbooks give the same sector for a frustum).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from composer.body.limb import Limb
+if TYPE_CHECKING:
+    from composer.body.panel import Panel
+    from composer.body.surface import Surface
+
 
 
 @dataclass(frozen=True)
@@ -56,12 +60,12 @@ class Patch:
         """How far "up the limb" at u is turned in this chart, degrees counter-clockwise."""
         return float(-np.degrees(self.b * (u - self.u0)))
 
-    def strain(self, limb: Limb, s_mm: np.ndarray) -> np.ndarray:
+    def strain(self, limb: Surface, s_mm: np.ndarray) -> np.ndarray:
         """Stretch round the limb that paper would need at s: C(s) / cone girth - 1 (signed)."""
         return limb.girth(s_mm) / (self.c1_mm + self.b * (np.asarray(s_mm, float) - self.s0_mm)) - 1
 
 
-def lay_patch(limb: Limb, u0: float, s0_mm: float, below_mm: float, above_mm: float,
+def lay_patch(limb: Surface, u0: float, s0_mm: float, below_mm: float, above_mm: float,
               across_mm: float = 0.0) -> Patch:
     """Patch at the anchor fitted over s0 - below .. s0 + above (mm), kept within the limb.
 
@@ -73,7 +77,7 @@ def lay_patch(limb: Limb, u0: float, s0_mm: float, below_mm: float, above_mm: fl
     if not np.isfinite([u0, s0_mm, below_mm, above_mm]).all():
         raise ValueError("A piece must have a finite place on the limb.")
     if not limb.closed:
-        return limb.lay_patch(u0, s0_mm, max(below_mm, above_mm, across_mm or 40.0))
+        return cast("Panel", limb).lay_patch(u0, s0_mm, max(below_mm, above_mm, across_mm or 40.0))
     lo, hi = np.clip([s0_mm - max(below_mm, 4.0), s0_mm + max(above_mm, 4.0)], limb.s_min, limb.s_max)
     if hi - lo < 8.0:
         lo, hi = max(limb.s_min, min(lo, limb.s_max - 8)), min(limb.s_max, max(hi, limb.s_min + 8))

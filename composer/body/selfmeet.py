@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from composer.body.limb import Limb
 from composer.body.metric import area
 from composer.body.patch import Patch
+
+if TYPE_CHECKING:
+    from composer.body.surface import Surface
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ class SelfMeeting:
         return self.overlap_mm2 > 0
 
 
-def self_meeting(limb: Limb, patch: Patch, rings: Sequence[np.ndarray], skin_break_mm: float = 2.0) -> SelfMeeting:
+def self_meeting(limb: Surface, patch: Patch, rings: Sequence[np.ndarray], skin_break_mm: float = 2.0) -> SelfMeeting:
     """Hold an outline (even-odd rings (n, 2) in the patch chart, mm) against itself a turn on.
 
     Overlap is measured on skin, the space in the chart, where lengths are true.

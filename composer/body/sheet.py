@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from composer.body.limb import Limb
+from composer.body.panel import Panel
 from composer.body.patch import Patch, lay_patch
+
+if TYPE_CHECKING:
+    from composer.body.surface import Surface
 
 
 @dataclass(frozen=True)
 class Sheet:
     """Unrolled limb. `seam_u` is where it is cut; the middle lies half a turn away."""
 
-    limb: Limb
+    limb: Surface
     seam_u: float
     patch: Patch
 
@@ -38,7 +42,7 @@ class Sheet:
 
     def border(self, step_mm: float = 4.0) -> np.ndarray:
         """Edge of the sheet as a ring (n, 2), flat mm, from the far end's seam, counter-clockwise."""
-        if not self.limb.closed:
+        if isinstance(self.limb, Panel):
             return self.to_flat(self.limb.outline)
         a, b = self.limb.s_min, self.limb.s_max
         n = max(8, int((b - a) / step_mm))
@@ -51,9 +55,9 @@ class Sheet:
         return self.to_flat(ring)
 
 
-def unroll(limb: Limb, seam_u: float = -0.5) -> Sheet:
+def unroll(limb: Surface, seam_u: float = -0.5) -> Sheet:
     """Conic sheet of the whole limb, cut at `seam_u` (turns); a panel's own sheet, which has no seam."""
-    if not limb.closed:   # a panel is flat already
+    if isinstance(limb, Panel):   # flat already
         return Sheet(limb, -0.5, Patch(0.0, 0.0, limb.turn_mm, 0.0))
     mid = (limb.s_min + limb.s_max) / 2
     half = (limb.s_max - limb.s_min) / 2

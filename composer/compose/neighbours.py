@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.limb import Limb
 from composer.body.metric import area
 from composer.body.patch import lay_patch
+from composer.body.surface import Surface
 from composer.compose.thresholds import NEAR_MM
 from composer.plan.scene import Laid
 
@@ -30,7 +30,7 @@ def on_skin(laid: Laid) -> BaseGeometry:
     return shapely.make_valid(shapely.transform(flat, laid.patch.to_skin))
 
 
-def near_pieces(limb: Limb, laid: Laid, others: list[Laid]) -> list[Near]:
+def near_pieces(limb: Surface, laid: Laid, others: list[Laid]) -> list[Near]:
     """Pieces within NEAR_MM of this one, nearest first. A distance is measured in a patch laid where
     the two come nearest, all round the limb; overlaps by the girth at each level."""
     mine = on_skin(laid)
@@ -49,7 +49,7 @@ def _shifted(shape: BaseGeometry, k: int) -> BaseGeometry:
     return shapely.transform(shape, lambda p: p + np.array([k, 0.0])) if k else shape
 
 
-def _turns(limb: Limb, a: BaseGeometry, b: BaseGeometry) -> range:
+def _turns(limb: Surface, a: BaseGeometry, b: BaseGeometry) -> range:
     """Whole turns to add to b that may bring it within NEAR_MM of a."""
     (a0, s0, a1, s1), (b0, r0, b1, r1) = a.bounds, b.bounds
     if r0 > s1 + NEAR_MM or r1 < s0 - NEAR_MM:
@@ -58,7 +58,7 @@ def _turns(limb: Limb, a: BaseGeometry, b: BaseGeometry) -> range:
     return range(int(np.ceil(a0 - reach - b1)), int(np.floor(a1 + reach - b0)) + 1)
 
 
-def _clearance(limb: Limb, a: BaseGeometry, b: BaseGeometry) -> float:
+def _clearance(limb: Surface, a: BaseGeometry, b: BaseGeometry) -> float:
     """Least distance, mm: found in (u, s), measured in a patch at the place found, then again there."""
     if shapely.intersects(a, b):
         return 0.0

@@ -12,9 +12,9 @@ import numpy as np
 import shapely
 
 from composer.body.distort import worst
-from composer.body.limb import Limb
 from composer.body.metric import area
 from composer.body.selfmeet import self_meeting
+from composer.body.surface import Surface
 from composer.body.units import format_length
 from composer.compose.neighbours import Near, near_pieces, on_skin
 from composer.compose.outline import FAR, NEAR
@@ -115,7 +115,7 @@ def _too_near(me: str, apart: list[Near], names: Mapping[str, str], skin_break_m
             for n in apart if n.clearance_mm < skin_break_mm - 0.05]
 
 
-def _stretched(me: str, stretch: float, s_mm: float, limb: Limb, unit: str) -> list[str]:
+def _stretched(me: str, stretch: float, s_mm: float, limb: Surface, unit: str) -> list[str]:
     if abs(stretch) < STRETCH_WARN:
         return []
     if not np.isfinite(stretch):

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.body.limb import Limb
 from composer.body.patch import Patch, lay_patch
+from composer.body.surface import Surface
 from composer.kept import Kept
 from composer.plan.currents import Currents, currents_of
 from composer.plan.model import Piece, Plan
@@ -30,7 +30,7 @@ class Laid:
 class Scene:
     """One part with what lies on it, back to front, and how the artist wants background to run there."""
 
-    limb: Limb
+    limb: Surface
     seam_u: float
     laid: tuple[Laid, ...]
     currents: Currents = field(default_factory=Currents)
@@ -46,7 +46,7 @@ def matrix(piece: Piece) -> np.ndarray:
     return np.column_stack([rot @ np.diag([-piece.scale if piece.flip else piece.scale, piece.scale]), [0.0, 0.0]])
 
 
-def lay(limb: Limb, piece: Piece, drawing: Drawing) -> Laid:
+def lay(limb: Surface, piece: Piece, drawing: Drawing) -> Laid:
     """Lay a piece on the skin, rigid in a patch fitted over the stretch it covers."""
     key = (piece.u, piece.s_mm, piece.turn_deg, piece.scale, piece.flip)
     flat, patch, rings = _laid.once((limb, drawing.digest, key), lambda: _lay(limb, key, drawing))
@@ -58,7 +58,7 @@ _laid: Kept[tuple[Drawing, Patch, tuple[np.ndarray, ...]]] = Kept(700_000, lambd
 scene's own pieces are the last used, so 150 stay in any case."""
 
 
-def _lay(limb: Limb, key: tuple, drawing: Drawing) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
+def _lay(limb: Surface, key: tuple, drawing: Drawing) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
     u, s, turn, scale, flip = key
     flat = drawing.moved(matrix(Piece("", "", "", "", u, s, turn, scale, flip)))
     xy = np.concatenate(flat.silhouette)
@@ -67,7 +67,7 @@ def _lay(limb: Limb, key: tuple, drawing: Drawing) -> tuple[Drawing, Patch, tupl
     return flat, patch, tuple(patch.to_skin(r) for r in flat.silhouette)
 
 
-def scene(plan: Plan, part: str, limb: Limb, gallery: Mapping[str, Drawing]) -> Scene:
+def scene(plan: Plan, part: str, limb: Surface, gallery: Mapping[str, Drawing]) -> Scene:
     """The part's scene. `gallery` gives the drawing for each digest (KeyError if one is missing)."""
     return Scene(limb, plan.part(part).seam_u, tuple(lay(limb, p, gallery[p.art]) for p in plan.on(part)),
                  currents_of(plan.part(part)))

@@ -11,10 +11,9 @@ from composer.art.drawing import Drawing
 from composer.body.correspond import Pose, carry, mirror
 from composer.body.deviation import Deviation, deviation
 from composer.body.limb import Limb
-from composer.body.measures import build_limb
 from composer.body.panel import Panel
 from composer.body.panel_mirror import mirror_on_panel, panel_deviation
-from composer.body.yoke import build_panel
+from composer.body.surface import Surface, build_surface
 from composer.plan.errors import StepError
 from composer.plan.model import PANELS, Piece, Plan
 from composer.plan.scene import lay
@@ -29,11 +28,11 @@ def one_turn(value: float, turn: float = 1.0) -> float:
     return value - turn * round(value / turn)
 
 
-def surface_of(plan: Plan, part: str) -> Limb | Panel:
+def surface_of(plan: Plan, part: str) -> Surface:
     """The skin of a part of the plan: a limb, or the panel of chest or back. Raises KeyError or ValueError
     with a sentence."""
     p = plan.part(part)
-    return build_panel(p.name, p.measures) if p.name in PANELS else build_limb(p.name, p.measures)
+    return build_surface(p.name, p.measures)
 
 
 limb_of = surface_of
@@ -58,12 +57,17 @@ def make_twin(plan: Plan, piece: Piece, new_id: str, axis_u: float | None = None
 def _posed(plan: Plan, source: Piece, target: Piece) -> Piece:
     pose = Pose(source.u, source.s_mm, source.turn_deg, source.flip)
     axis = target.axis_u if target.twin_of == source.id else source.axis_u
-    if source.part in PANELS and not axis:
-        new = mirror_on_panel(surface_of(plan, source.part), pose)
+    skin = surface_of(plan, source.part)
+    if isinstance(skin, Panel) and not axis:
+        new = mirror_on_panel(skin, pose)
     elif source.part == target.part:
         new = mirror(pose, axis or 0.0)
     else:
-        new = carry(limb_of(plan, source.part), limb_of(plan, target.part), pose)
+        there = surface_of(plan, target.part)
+        if isinstance(skin, Panel) or isinstance(there, Panel):
+            raise StepError(f"'{source.title}' can't be mirrored between the {source.part.replace('_', ' ')} and the "
+                            f"{target.part.replace('_', ' ')}.")
+        new = carry(skin, there, pose)
     alike = {k: getattr(source, k) for k in _ALIKE}
     return replace(target, u=one_turn(new.u), s_mm=new.s_mm, flip=new.flip, turn_deg=one_turn(new.turn_deg, 360.0),
                    **alike)
@@ -109,4 +113,6 @@ def twin_deviation(plan: Plan, twin: Piece, gallery: Mapping[str, Drawing]) -> D
     pose = Pose(origin.u, origin.s_mm, origin.turn_deg, origin.flip)
     if isinstance(source, Panel) and not twin.axis_u:
         return panel_deviation(source, pose, np.concatenate(laid.flat.silhouette))
-    return deviation(source, surface_of(plan, twin.part), pose, np.concatenate(laid.flat.silhouette))
+    there = surface_of(plan, twin.part)
+    assert isinstance(source, Limb) and isinstance(there, Limb)
+    return deviation(source, there, pose, np.concatenate(laid.flat.silhouette))

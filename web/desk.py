@@ -19,14 +19,17 @@ from composer.plan.model import Piece, Plan
 from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
+from web.gap_files import GapFiles
 from web.jobs import Jobs
 from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
 
 log = logging.getLogger("sleevewright.web")
-KEPT = {"view": 4, "found": 5, "propose": 16, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8, "map art": 3,
+KEPT = {"view": 4, "found": 5, "propose": 10, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8, "map art": 3,
         "round": 2, "stencil": 24, "stencil pages": 3}
 """How many of each kind of result are kept (a survey alone takes some MB); 160 of any other."""
 OTHERS = 160
+OUTDATED = ("found", "round", "map art")
+"""Of these, keyed (kind, plan, revision, ...), only the latest that was asked for stays: each weighs some MB."""
 
 
 LAST_SURVEYS = 3
@@ -100,6 +103,7 @@ class Desk:
         self.jobs = Jobs()
         self.shelf_ready = False
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
+        self.gaps = GapFiles(store.folder / "line-gaps")
 
     def warm(self) -> None:
         """Read the shelf, which takes some seconds the first time, beside the first page."""
@@ -110,6 +114,7 @@ class Desk:
                 log.exception("reading the shelf")
             finally:
                 self.shelf_ready = True
+            self.gaps.measure_all(self.store)
         threading.Thread(target=read, daemon=True, name="shelf").start()
 
     def peek(self, key: tuple[Any, ...]) -> Any:
@@ -135,6 +140,9 @@ class Desk:
             try:
                 value = make()
                 with self._lock:
+                    if key[0] in OUTDATED:
+                        for old in [k for k in row if (k[1], *k[3:]) == (key[1], *key[3:])]:
+                            del row[old]
                     row[key] = value
                     while len(row) > KEPT.get(str(key[0]), OTHERS):
                         row.popitem(last=False)

@@ -69,6 +69,21 @@ def gaps_known(laid: Laid) -> bool:
     return _key(laid) in _known
 
 
+def remembered(art: str, drawing: Drawing) -> bool:
+    """The same for a drawing by its digest."""
+    return (art, len(drawing.layers)) in _known
+
+
+def remember(art: str, drawing: Drawing, gaps: LineGaps) -> None:
+    """Take what was measured of a drawing at its own size before (see `measure_gaps`), so that it need not be again."""
+    _known.put((art, len(drawing.layers)), gaps)
+
+
+def gaps_of_widths(width: np.ndarray, whole_mm: float, step_mm: float = STEP_MM) -> LineGaps:
+    """Gaps from their sorted widths (n,), mm, one for each point `step_mm` apart along the ink's edges."""
+    return LineGaps(width, np.arange(1, len(width) + 1) * step_mm / 2, whole_mm)
+
+
 def line_gaps(laid: Laid) -> LineGaps:
     """Gaps of a laid piece's drawing at scale 1 (kept for the drawing, since it takes a while)."""
     p = laid.piece
@@ -84,13 +99,13 @@ def measure_gaps(drawing: Drawing, step_mm: float = STEP_MM, reach_mm: float = R
     """Gaps of a drawing up to `reach_mm` wide, at points `step_mm` apart on the ink's edges."""
     points, _, width = gaps_along(drawing, step_mm, reach_mm)
     got = np.sort(width[~np.isnan(width)])
-    return LineGaps(got, np.arange(1, len(got) + 1) * step_mm / 2, len(points) * step_mm / 2)
+    return gaps_of_widths(got, len(points) * step_mm / 2, step_mm)
 
 
 def gaps_along(drawing: Drawing, step_mm: float = STEP_MM,
                reach_mm: float = REACH_MM) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Points (n, 2) `step_mm` apart on the ink's edges, the unit normals (n, 2) away from the ink, and the width (n,) of
-    the gap before each: nan where nothing that faces it lies within `reach_mm`."""
+    """Points (n, 2) `step_mm` apart on the ink's edges, the unit normals (n, 2) away from the ink, and the width (n,)
+    of the gap before each: nan where nothing that faces it lies within `reach_mm`."""
     ink = [rings_to_geometry(la.rings) for la in drawing.layers if la.role in LINES and la.rings]
     points, normals = _edges([r for la in drawing.layers if la.role in LINES for r in la.rings], step_mm)
     if not len(points):

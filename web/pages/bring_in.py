@@ -87,6 +87,7 @@ def take(request: Request, form: dict[str, Any]) -> Response:
         name = file.filename or ""
         if sniff(data) == "SVG":
             motif = desk.store.add_motif(data, name)
+            desk.gaps.later(motif.digest, desk.store.gallery)
             return JSONResponse({"to": f"/plans/{pid}/compose/{part}",
                                  "sentence": f"“{motif.title}” is on the shelf."})
         sheet = str(form.get("page") or "1")

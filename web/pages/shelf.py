@@ -70,6 +70,7 @@ def _add(request: Request, files: list[tuple[str, bytes]]) -> Response:
             words.append(f"{name}: {err}")
         else:
             fine += 1
+            desk_of(request).gaps.later(motif.digest, desk_of(request).store.gallery)
             notes = " ".join(motif.side.get("notes", []))
             words.append(f"\u201c{motif.title}\u201d is on the shelf. {notes}".strip())
     return JSONResponse({"sentence": " ".join(words), "taken": fine}, 200 if fine else 422)

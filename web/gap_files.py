@@ -1,0 +1,91 @@
+"""Gaps between the lines of drawings, measured once for a drawing and kept beside the data folder.
+
+Measuring takes 0.1 to 0.5 s a drawing; a file is found again by the drawing's own digest, so it is right for good.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zipfile import BadZipFile
+
+import numpy as np
+
+from composer.art.drawing import Drawing
+from composer.compose.fit_lines import gaps_of_widths, measure_gaps, remember, remembered
+
+if TYPE_CHECKING:
+    from composer.store.store import Store
+
+log = logging.getLogger("sleevewright.web")
+METHOD = "1"
+"""To be raised when gaps are measured otherwise; files of other methods are left alone and measured anew."""
+PAUSE_S = 0.05
+"""Breath between two drawings of the shelf, so that pages are answered meanwhile."""
+
+
+class GapFiles:
+    """The files in `folder`; made when the first is kept. Safe to use from threads."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def _path(self, art: str) -> Path:
+        return self.folder / f"{art}.{METHOD}.npz"
+
+    def ready(self, art: str, gallery: Mapping[str, Drawing]) -> None:
+        """See to it that a drawing's gaps are known: from its file, or measured and kept."""
+        drawing = gallery[art]
+        if remembered(art, drawing):
+            return
+        try:
+            with np.load(self._path(art)) as kept:
+                remember(art, drawing, gaps_of_widths(kept["width"].astype(float), float(kept["whole_mm"])))
+                return
+        except FileNotFoundError:
+            pass
+        except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+            log.warning("line gaps of %s could not be read and are measured anew", art)
+        found = measure_gaps(drawing)
+        remember(art, drawing, found)
+        self._keep(art, found.width, found.whole_mm)
+
+    def _keep(self, art: str, width: np.ndarray, whole_mm: float) -> None:
+        """Write the file; where that can't be done it is measured again another time."""
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            draft = self.folder / f"{art}.{threading.get_ident()}.part"
+            with draft.open("wb") as out:
+                np.savez_compressed(out, width=width.astype(np.float32), whole_mm=np.float64(whole_mm))
+            draft.replace(self._path(art))
+        except OSError:
+            log.warning("line gaps of %s could not be kept", art)
+
+    def measure(self, arts: Iterable[str], gallery: Mapping[str, Drawing]) -> None:
+        """Measure these drawings one after the other; what goes wrong with one is logged."""
+        for art in arts:
+            try:
+                known = remembered(art, gallery[art])
+                self.ready(art, gallery)
+            except Exception:
+                log.exception("line gaps of %s", art)
+                continue
+            if not known:
+                time.sleep(PAUSE_S)
+
+    def measure_all(self, store: Store) -> None:
+        """The shelf's drawings, quietly."""
+        try:
+            arts = [m.digest for m in store.shelf()]
+        except Exception:
+            log.exception("reading the shelf")
+            return
+        self.measure(arts, store.gallery)
+
+    def later(self, art: str, gallery: Mapping[str, Drawing]) -> None:
+        """Measure a drawing that was just taken in, beside what goes on."""
+        threading.Thread(target=self.measure, args=([art], gallery), daemon=True, name="line gaps").start()

@@ -53,9 +53,9 @@ def lay(limb: Surface, piece: Piece, drawing: Drawing) -> Laid:
     return Laid(piece, flat, patch, rings)
 
 
-_laid: Kept[tuple[Drawing, Patch, tuple[np.ndarray, ...]]] = Kept(700_000, lambda laid: laid[0].points, least=150)
+_laid: Kept[tuple[Drawing, Patch, tuple[np.ndarray, ...]]] = Kept(600_000, lambda laid: laid[0].points, least=100)
 """Laid drawings by limb, drawing and place, so many vertices of them (some 40 bytes each with their areas); a
-scene's own pieces are the last used, so 150 stay in any case."""
+scene's own pieces are the last used, so 100 stay in any case."""
 
 
 def _lay(limb: Surface, key: tuple, drawing: Drawing) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:

@@ -13,7 +13,6 @@ from starlette.testclient import TestClient
 
 from web.thrift import WORK_S, Thrift, give_back
 
-
 BUSY: list[tuple[float, float]] = []
 
 

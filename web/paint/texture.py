@@ -14,7 +14,6 @@ import threading
 from dataclasses import dataclass
 
 import numpy as np
-import pikepdf
 import pypdfium2
 from PIL import Image
 
@@ -58,6 +57,8 @@ def page_of(lay: Layout, art: tuple[Placed, ...], settings: Settings) -> bytes:
         out += [_fill(settings.skin), _path(p.ground)]
         for role, rings in p.layers:
             out += [_fill(ink_of(p.piece.state, role, settings.skin)), _path(rings)]
+    import pikepdf  # only when a part is first turned round
+
     pdf = pikepdf.new()
     pdf.add_blank_page(page_size=(w, h))
     pdf.pages[0].Contents = pdf.make_stream("".join(out).encode())

@@ -10,7 +10,7 @@ from importlib.metadata import entry_points
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.filler import band, cloud, filigree, leaves, lightning, rays, rocks, rope, scatter, smoke, stipple, waves, wind
+from composer.filler import band, cloud, feathers, filigree, leaves, lightning, rays, rocks, rope, scatter, smoke, stipple, waves, wind
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
@@ -69,6 +69,8 @@ KINDS: dict[str, Kind] = {k.name: k for k in (
          7.0),
     Kind("rays", "Rays", tuple(Way(n, t, _styled(rays, n)) for n, t in rays.STYLES.items()), False, 9.0),
     Kind("leaves", "Leaves", tuple(Way(n, s.title, _styled(leaves, n)) for n, s in leaves.STYLES.items()), False, 11.0),
+    Kind("feathers", "Feathers", tuple(Way(n, s.title, _styled(feathers, n)) for n, s in feathers.STYLES.items()),
+         False, 12.0),
     Kind("rocks", "Rocks", tuple(Way(n, s.title, _styled(rocks, n)) for n, s in rocks.STYLES.items()), False, 12.0),
     Kind("band", "Band of tiles", tuple(Way(n, s.title, _styled(band, n)) for n, s in band.STYLES.items()), False,
          17.0),

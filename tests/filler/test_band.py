@@ -98,7 +98,7 @@ def test_a_row_is_the_wrap_chart_closed_with_a_whole_number_of_tiles(limb: Limb,
     xq = np.array([(x, q) for x in np.linspace(0, 0.4 * row.count * row.wide_mm, 7) for q in (-6.0, 0.0, 6.0)])
     wrap = Wrap(limb, start, at)
     there = wrap.to_skin(wrap.close(xq, row.wide_mm, row.count))
-    here = patch.to_skin(row.flat(xq + (start * row.count * row.wide_mm, 0.0)))
+    here = patch.to_skin(row.flat(xq + np.array([start * row.count * row.wide_mm, 0.0])))
     assert np.abs((here - there) * (float(limb.girth(at)), 1.0)).max() < 1e-6
     # one turn on: the same place, `count` tiles further
     on = patch.to_skin(row.flat(np.array([[start * row.count * row.wide_mm, 0.0]])))
@@ -146,7 +146,8 @@ def test_tiles_fit_edge_to_edge_and_keep_the_line_gap(name: str) -> None:
 
 def test_a_light_hand_draws_outlines_and_size_is_heeded() -> None:
     ground = GROUNDS["big_field"]
-    area = [draw(ground, Hand(dark=d), Wish(), np.random.default_rng(1), "stepped").ink("line").area for d in (0.0, 0.6)]
+    area = [draw(ground, Hand(dark=d), Wish(), np.random.default_rng(1), "stepped").ink("line").area
+            for d in (0.0, 0.6)]
     assert area[0] < 0.85 * area[1]
     pen = pen_of(Hand(), Wish(), 2.0)
     assert height(TILES["lozenge"], 1.5, True, pen) > height(TILES["lozenge"], 1.0, True, pen)

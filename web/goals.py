@@ -12,7 +12,7 @@ from markupsafe import Markup
 from composer.filler.clip import in_front
 from composer.filler.fabric_plan import THEMES, Theme
 from composer.filler.ground import Wish
-from composer.filler.kinds import KINDS
+from composer.filler.kinds import every_kind
 from composer.filler.proposals import Proposal, propose
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
@@ -84,10 +84,10 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
                 "options": choices.shown(kept, view.part),
                 "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
     least = gap.gap.widest_mm if gap else 1e9
-    kinds = [k for k in KINDS.values() if k.least_mm <= least]
+    kinds = [k for k in every_kind().values() if k.least_mm <= least]
     return {"panel": "goal", "gap": gap, "tie": tie, "must": tie is not None and choices.is_must(kept, view.part, tie),
             "kinds": kinds, "sliders": SLIDERS, "wish": Wish(),
-            "too_narrow": [k.title.lower() for k in KINDS.values() if k.least_mm > least]}
+            "too_narrow": [k.title.lower() for k in every_kind().values() if k.least_mm > least]}
 
 
 def open_goal(view: View, found: findings.Found, key: str) -> tuple[findings.GapShown | None, findings.TieShown | None]:
@@ -118,7 +118,7 @@ def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wi
     """What a kind proposes for the gap or tie that is open. Raises StepError with a sentence."""
     found = findings.of(desk, kept, view)
     goal = goal_of(found, key)
-    if kind not in KINDS or found.survey is None:
+    if kind not in every_kind() or found.survey is None:
         raise StepError("There is no background of that kind.")
     settings = kept.plan.settings
 

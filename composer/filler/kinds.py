@@ -10,7 +10,22 @@ from importlib.metadata import entry_points
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.filler import band, cloud, feathers, filigree, leaves, lightning, rays, rocks, rope, scatter, smoke, stipple, waves, wind
+from composer.filler import (
+    band,
+    cloud,
+    feathers,
+    filigree,
+    leaves,
+    lightning,
+    rays,
+    rocks,
+    rope,
+    scatter,
+    smoke,
+    stipple,
+    waves,
+    wind,
+)
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 

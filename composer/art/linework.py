@@ -26,7 +26,7 @@ COARSE, FINE = 0.0045, 0.0007
 FAINT, STRONG = 0.0022, 0.035
 """How much darker (lightness 0..1) a line must be than what lies beside it, for darkness 0 and 1."""
 
-PREVIEW_SIDE, FINAL_SIDE = 760, 1900
+PREVIEW_SIDE, FINAL_SIDE = 640, 1900
 """Pixels of the subject's longer side that are looked at, most."""
 
 INKED_SIDE = 2400

@@ -52,10 +52,19 @@ def contours(field: np.ndarray, level: float, scale: float = 1.0) -> list[np.nda
 def smooth_ring(ring: np.ndarray, rounds: int = 1) -> np.ndarray:
     """A closed ring with its steps taken out: the filter of Taubin 1995 (0.5 forward, 0.53 back), which does not
     shrink it."""
-    p = ring
+    return _smooth(ring, np.array([len(ring)]), rounds)
+
+
+def _smooth(points: np.ndarray, sizes: np.ndarray, rounds: int) -> np.ndarray:
+    """`smooth_ring` for many rings laid end to end; rings of eight points or fewer stay as they are."""
+    stop = np.cumsum(sizes)
+    after, before = np.arange(1, len(points) + 1), np.arange(-1, len(points) - 1)
+    after[stop - 1], before[stop - sizes] = stop - sizes, stop - 1
+    long = np.repeat(sizes > 8, sizes)[:, None]
+    p = points
     for _ in range(rounds):
         for k in (0.5, -0.53):
-            p = p + k * ((np.roll(p, 1, axis=0) + np.roll(p, -1, axis=0)) / 2 - p)
+            p = p + (k * long) * ((p[before] + p[after]) / 2 - p)
     return p
 
 
@@ -63,20 +72,15 @@ def area_of(field: np.ndarray, level: float, scale: float = 1.0, tolerance: floa
             crumb: float = 0.0) -> BaseGeometry:
     """The area where a field is above the level, as polygons with holes in the frame of `contours`. Rings are
     smoothed, thinned by `tolerance` (in the result's unit), and left out where they hold less than `crumb`."""
-    rings = []
-    for ring in contours(field, level, scale):
-        p = smooth_ring(ring, rounds) if len(ring) > 8 else ring
-        if abs(_ring_area(p)) < max(crumb, 1e-12):
-            continue
-        thin = shapely.simplify(Polygon(p), tolerance)
-        if not thin.is_empty and thin.area > 0:
-            rings.append(np.asarray(thin.exterior.coords)[:-1])
-    return rings_to_geometry(rings) if rings else Polygon()
-
-
-def _ring_area(p: np.ndarray) -> float:
-    q = np.roll(p, -1, axis=0)
-    return float((p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]).sum() / 2)
+    rings = contours(field, level, scale)
+    if not rings:
+        return Polygon()
+    sizes = np.array([len(r) for r in rings])
+    points = _smooth(np.concatenate(rings), sizes, rounds)
+    forms = shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(sizes)), sizes)))
+    forms = shapely.simplify(forms[shapely.area(forms) >= max(crumb, 1e-12)], tolerance)
+    forms = forms[~shapely.is_empty(forms) & (shapely.area(forms) > 0)]
+    return rings_to_geometry([shapely.get_coordinates(r)[:-1] for r in shapely.get_exterior_ring(forms)])
 
 
 def polygons(area: BaseGeometry) -> list[Polygon]:

@@ -29,7 +29,7 @@ THIRDS = np.array([0.20, 1 / 3, 0.52, 2 / 3])
 """Shares of the subject's area darker than each step where balance is kept by thirds: a third black and dark, a third
 mid and light, a third open (common practice, no published source)."""
 
-SIDE, PREVIEW_SIDE = 1100, 560
+SIDE, PREVIEW_SIDE = 1100, 440
 SLIVER = 1.1
 """Pixels looked at: half the width of a strip too thin to be shaded, 0.2 mm on a piece 100 mm long."""
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.linalg import solve_triangular
 
 from composer.body.panel_flatten import _basis, _rotation, _slope
 from composer.body.patch import Patch
@@ -101,15 +100,16 @@ def lay_panel_patch(panel: Panel, u0: float, s0_mm: float, reach_mm: float) -> P
     rows = np.einsum("nkb,nkc->ncb", grad, frame) * root[:, None, None]
     size = reach
     q, r = np.linalg.qr(rows.reshape(-1, len(_POWERS)) * size)
+    solve = np.linalg.solve(r, q.T)
     turn = _rotation(low.transpose(0, 2, 1))
     coef = np.zeros((len(_POWERS), 2))
     for _ in range(40):
         before = turn
         jac = np.empty((len(_SPOTS), 2, 2))
         for k in (0, 1):
-            c = solve_triangular(r, q.T @ (turn[:, k, :] * root[:, None]).ravel())
-            coef[:, k] = c * size
-            jac[:, k, :] = (q @ (r @ c)).reshape(-1, 2) / root[:, None]
+            right = (turn[:, k, :] * root[:, None]).ravel()
+            coef[:, k] = (solve @ right) * size
+            jac[:, k, :] = (q @ (q.T @ right)).reshape(-1, 2) / root[:, None]
         turn = _rotation(jac)
         if np.abs(turn - before).max() < 1e-8:
             break

@@ -50,6 +50,13 @@ def _lines(panel: Panel) -> tuple[np.ndarray, tuple[str, ...]]:
             tuple(f"border:{e.name}" for e in panel.edges))
 
 
+@lru_cache(maxsize=32)
+def _rim(panel: Panel) -> BaseGeometry:
+    rim = panel.form.exterior
+    shapely.prepare(rim)
+    return rim
+
+
 def border_at(surface: Surface, us: np.ndarray, otherwise: str) -> str:
     """The edge at a place (2,) on the rim of chest or back, 'border:armhole_left'; `otherwise` on a limb."""
     if not isinstance(surface, Panel):
@@ -77,5 +84,7 @@ def over_rim(surface: Surface, covers: Sequence[BaseGeometry | None]) -> np.ndar
 def borders_along(panel: Panel, us: np.ndarray) -> set[str]:
     """Names of the edges along which a ring (n, 2) of (u, s) runs."""
     lines, names = _lines(panel)
-    off = shapely.distance(lines[:, None], shapely.points(panel.to_mm(us))[None])
+    spots = shapely.points(panel.to_mm(us))
+    spots = spots[shapely.dwithin(_rim(panel), spots, ALONG_MM)]
+    off = shapely.distance(lines[:, None], spots[None])
     return {n for n, k in zip(names, (off < ALONG_MM).sum(axis=1).tolist(), strict=True) if k > 1}

@@ -111,7 +111,7 @@ def _read(surface: Limb, laid: Laid, facts: Facts, near: list[tuple[float, str]]
         say_stretch(it, facts, surface, limits, unit), say_flex(it, facts, surface, limits),
         say_seen(it, facts, limits), say_tilt(it, laid, side, limits), say_facing(it, laid, side, facts, surface),
         say_joints(it, facts, surface, limits), say_bone(it, facts, limits),
-        say_lines(it, facts, p.scale, limits),
+        say_lines(it, facts, p.scale, side, limits),
         say_break(it, apart, [(names[i], rank[i] > rank[p.id]) for i in over], names, skin_break_mm),
         say_size(it, facts, side, unit), say_flat(it, facts, limits))
     return PieceFit(p.id, p.title, tuple(_capital(m) for m in marks), apart[0] if apart else None, over, facts)

@@ -53,9 +53,10 @@ def say_stretch(it: str, f: Facts, surface: Limb, limits: Limits, unit: str) -> 
         return Mark("stretch", worst, "%", "", f"{span}: it lies well.")
     s = f.stretch_at[1]
     do = "make it smaller or move it along" if level == "warn" else "see how the stencil lies"
+    why = "the girth there departs from any cone" if surface.closed else "skin there bends both ways"
     return Mark("stretch", worst, "%", level,
-                f"{span}, worst near the {_nearest_level(surface, s)} ({format_length(s, unit)} up), because the "
-                f"girth there departs from any cone; {do}.")
+                f"{span}, worst near the {_nearest_level(surface, s)} ({format_length(s, unit)} up), because {why}; "
+                f"{do}.")
 
 
 def say_flex(it: str, f: Facts, surface: Limb, limits: Limits) -> Mark:
@@ -144,8 +145,9 @@ def say_bone(it: str, f: Facts, limits: Limits) -> Mark:
                 + ("; that hurts more and lines blow out easily: work lighter there." if level else "."))
 
 
-def say_lines(it: str, f: Facts, scale: float, limits: Limits) -> Mark:
-    """Narrowest gap between lines against what holds with age."""
+def say_lines(it: str, f: Facts, scale: float, side: Mapping[str, Any], limits: Limits) -> Mark:
+    """Narrowest gap between lines against what holds with age. A drawing that is no smaller than its natural size
+    was made for narrow gaps that close into tone: that is worth a look, but no trouble."""
     if f.gaps is None:
         return Mark("lines", None, "mm", "", f"the gaps between the lines of {it} have not been measured yet.")
     value = f.gaps.narrowest(scale, limits.gap_run_mm, limits.gap_share)
@@ -159,6 +161,11 @@ def say_lines(it: str, f: Facts, scale: float, limits: Limits) -> Mark:
     larger = bar / value
     cure = f"make it {larger:.1f} times as large or open the lines up" if larger <= 1.6 else \
         "leave lines out at this size, or see those parts as tone"
+    low = side.get("min_mm")
+    if level == "strong" and low and max(f.samples.size) >= low:
+        level, cure = "warn", "at this size it is drawn to be seen as tone there"
+        return Mark("lines", value, "mm", level, f"the lines of {it} come as near as {value:.1f} mm, and {run:.0f} mm "
+                    f"of its gaps are under {bar:g} mm, which close as it ages; {cure}.")
     return Mark("lines", value, "mm", level, f"the lines of {it} come as near as {value:.1f} mm, and {run:.0f} mm of "
                 f"its gaps are under {bar:g} mm, which {'' if level == 'strong' else 'may '}close as it ages; {cure}.")
 

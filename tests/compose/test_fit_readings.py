@@ -163,6 +163,16 @@ def test_line_gap_is_the_least_distance_of_shapely() -> None:
     assert measure_gaps(drawing(disc(10))).narrowest(1.0, 2.0) is None
 
 
+def test_narrow_gaps_are_no_trouble_in_a_drawing_that_is_not_below_its_natural_size() -> None:
+    scene = _on(TUBE, _bars(0.4, 40.0), 0, 100)
+    size = max(fit_piece(scene, "a").facts.samples.size)
+    levels = {low: fit_piece(scene, "a", sides={"a": {"min_mm": low, "max_mm": 3 * size}}).mark("lines")
+              for low in (0.9 * size, 1.1 * size)}
+    assert fit_piece(scene, "a").mark("lines").level == "strong" == levels[1.1 * size].level
+    assert levels[0.9 * size].level == "warn" and "seen as tone" in levels[0.9 * size].sentence
+    assert levels[0.9 * size].value == levels[1.1 * size].value
+
+
 def test_a_corner_where_lines_meet_is_no_gap() -> None:
     a = np.radians(35)
     vee = np.array([(0, 0), (40, 0), (40, -3), (-8, -3), (40 * np.cos(a) - 3, 40 * np.sin(a) + 3),

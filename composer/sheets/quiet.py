@@ -104,22 +104,29 @@ def quiet_way(field: Field, across: np.ndarray, starts: np.ndarray, ends: np.nda
 def cheapest(cost: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> np.ndarray | None:
     """The cheapest way (n, 2) of (row, column), one row on with every step and at most one column aside,
     from a start to an end; a step costs the mean of its two pixels times its length. None when there is none."""
-    best = np.where(starts, 0.0, np.inf)
-    came = np.zeros(cost.shape, np.int8)
-    fresh = np.zeros(cost.shape, bool)
-    fresh[:] = starts
+    wide = np.flatnonzero(np.isfinite(cost).any(axis=0))
+    if not len(wide):
+        return None
+    left, right = int(wide[0]), int(wide[-1]) + 1
+    starts, ends = starts[:, left:right], ends[:, left:right]
+    price = np.full((len(cost), right - left + 2), np.inf)       # a column of inf on either side
+    price[:, 1:-1] = cost[:, left:right]
+    best = np.full_like(price, np.inf)
+    best[:, 1:-1][starts] = 0.0
+    came = np.zeros(starts.shape, np.int8)
+    fresh = starts.copy()
+    aslant = np.sqrt(2)
     for r in range(1, len(cost)):
-        before = np.pad(best[r - 1] + 0.0, 1, constant_values=np.inf)
-        price = np.pad(cost[r - 1], 1, constant_values=np.inf)
-        steps = np.stack([before[1 + d : 1 + d + cost.shape[1]] + long * (
-            price[1 + d : 1 + d + cost.shape[1]] + cost[r]) / 2 for d, long in ((-1, np.sqrt(2)), (0, 1.0),
-                                                                               (1, np.sqrt(2)))])
-        pick = steps.argmin(axis=0)
-        value = np.take_along_axis(steps, pick[None], axis=0)[0]
-        better = value < best[r]
-        best[r] = np.where(better, value, best[r])
-        came[r] = pick - 1
+        before, here = best[r - 1], price[r, 1:-1]
+        half = 0.5 * price[r - 1]
+        steps = (before[:-2] + aslant * (half[:-2] + 0.5 * here), before[1:-1] + half[1:-1] + 0.5 * here,
+                 before[2:] + aslant * (half[2:] + 0.5 * here))
+        value = np.minimum(np.minimum(steps[0], steps[1]), steps[2])
+        better = value < best[r, 1:-1]
+        came[r] = np.where(value == steps[1], 0, np.where(value == steps[0], -1, 1))
+        best[r, 1:-1] = np.where(better, value, best[r, 1:-1])
         fresh[r] &= ~better
+    best = best[:, 1:-1]
     goal = np.where(ends & ~starts, best, np.inf)
     if not np.isfinite(goal).any():
         return None
@@ -128,7 +135,9 @@ def cheapest(cost: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> np.ndarr
     while not fresh[r, c]:
         r, c = r - 1, c + int(came[r, c])
         out.append((r, c))
-    return np.array(out[::-1])
+    way = np.array(out[::-1])
+    way[:, 1] += left
+    return way
 
 
 def _smooth(xy: np.ndarray) -> np.ndarray:

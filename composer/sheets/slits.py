@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from composer.body.gore import Gore, gore_on, tangent_patch
 from composer.body.limb import Limb
 from composer.body.metric import length
 from composer.body.patch import Patch, lay_patch
-from composer.sheets.leaf import Cell, Leaf, leaf_of, tick_pairs
+from composer.sheets.leaf import Cell, Leaf, Tick, leaf_of, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, field_of, quiet_way
 from composer.sheets.stencil import Stencil
 
@@ -26,6 +27,8 @@ OPENS_MM = 4.0
 """A slit that opens wider than this on skin is passed over where there is another way."""
 LEAST_MM = 12.0
 """A slit is made only where art reaches this far on both of its sides."""
+ASIDE = 0.36
+"""How far a cut may stray to either side, in widths of a strip."""
 FAR = 40.0
 """Beyond everything, in turns."""
 
@@ -77,6 +80,30 @@ class _Plan:
     cost: float
 
 
+@dataclass(frozen=True)
+class _Draft:
+    """A way of cutting worked out, before the art is carried over: per paper its cells, what each gives up to its
+    neighbour, cuts and ticks; `left` the signed stretch at each place."""
+
+    way: str
+    papers: tuple[tuple[Cell, ...], ...]
+    trims: tuple[BaseGeometry, ...]
+    cuts: tuple[np.ndarray, ...]
+    ticks: tuple[tuple[Tick, ...], ...]
+    left: np.ndarray
+    error: Callable[[], float]
+    crossed_mm: float = 0.0
+    opens_mm: float = 0.0
+
+    @property
+    def stretch(self) -> float:
+        return _worst(self.left)
+
+    @cached_property
+    def error_mm(self) -> float:
+        return self.error()
+
+
 def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -> Cut:
     """The stencil's papers. 'auto' leaves it whole up to `limits.act`, and beyond takes what needs the
     fewest cuts to come under `limits.warn`. Raises ValueError for an unknown way."""
@@ -94,17 +121,17 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
         plans = [p for p in plans if p.way == way]
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
-    found = []
+    found: list[_Draft] = []
     for p in plans:
-        made = _true(stencil, us, limits) if p.way == "true" else (
-            _slit if p.way == "slits" else _split)(stencil, field, p.lines, us, limits)
-        if made is not None:
-            found.append(made)
-            if abs(made.stretch) < limits.warn and (limits.error_mm is None or made.error_mm <= limits.error_mm):
-                return made
+        draft = _true(stencil, us) if p.way == "true" else (
+            _slit if p.way == "slits" else _split)(stencil, field, p.lines, us)
+        if draft is not None:
+            found.append(draft)
+            if abs(draft.stretch) < limits.warn and (limits.error_mm is None or draft.error_mm <= limits.error_mm):
+                return _made(stencil, draft, us, limits)
     better = [c for c in found if abs(c.stretch) < 0.9 * abs(kept.stretch)]
     if better or (way != "auto" and found):
-        return min(better or found, key=lambda c: abs(c.stretch))
+        return _made(stencil, min(better or found, key=lambda c: abs(c.stretch)), us, limits)
     said = "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else (
         "No cut makes it lie better")
     return replace(kept, sentence=f"{said}. {kept.sentence}")
@@ -207,15 +234,23 @@ def _whole(stencil: Stencil, us: np.ndarray, limits: Limits) -> Cut:
                              cells=(cell,)), limits)
 
 
-def _true(stencil: Stencil, us: np.ndarray, limits: Limits) -> Cut:
+def _made(stencil: Stencil, draft: _Draft, us: np.ndarray, limits: Limits) -> Cut:
+    """The papers of a draft, with their art on them."""
+    loose = _freehand(stencil, us, draft.left, limits)
+    several = len(draft.papers) > 1
+    trims = list(draft.trims) if draft.trims else None
+    leaves = tuple(leaf_of(stencil, "ABCDEFGH"[k] if several else "", list(cells), loose, trims, cuts=draft.cuts,
+                           ticks=draft.ticks[k]) for k, cells in enumerate(draft.papers))
+    return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed_mm, draft.opens_mm,
+                              float(sum(v.freehand.area for v in leaves)),
+                              cells=tuple(c for cells in draft.papers for c in cells)), limits)
+
+
+def _true(stencil: Stencil, us: np.ndarray) -> _Draft:
     (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
     gore = gore_on(stencil.limb, tangent_patch(stencil.limb, (u0 + u1) / 2, (s0 + s1) / 2), (u0 + u1) / 2)
-    left = _signed(gore.stretches(us))
-    cell = Cell(stencil.outline, gore)
-    leaf = leaf_of(stencil, "", [cell], _freehand(stencil, us, left, limits))
-    made = Cut("true", (leaf,), _worst(left), _error(stencil, [gore], [us]), freehand_mm2=float(leaf.freehand.area),
-               cells=(cell,))
-    return _told(stencil, made, limits)
+    return _Draft("true", ((Cell(stencil.outline, gore),),), (), (), ((),), _signed(gore.stretches(us)),
+                  lambda: _error(stencil, [gore], [us]))
 
 
 def _on_skin(stencil: Stencil, g: BaseGeometry) -> BaseGeometry:
@@ -230,7 +265,7 @@ def _back(stencil: Stencil, g: BaseGeometry) -> BaseGeometry:
     return shapely.make_valid(shapely.transform(fine, stencil.chart.to_flat))
 
 
-def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray, limits: Limits) -> Cut | None:
+def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray) -> _Draft | None:
     limb, (u0, s0), (u1, s1) = stencil.limb, us.min(axis=0), us.max(axis=0)
     middle = (s0 + s1) / 2
     spine = tangent_patch(limb, (u0 + u1) / 2, middle)
@@ -238,7 +273,7 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
     skin = stencil.chart.to_skin(field.middles)
     shape = field.cost.shape
     u, s = skin[:, 0].reshape(shape), skin[:, 1].reshape(shape)
-    half = 0.42 * float(np.diff(edges).min())
+    half = ASIDE * float(np.diff(edges).min())
     form = _on_skin(stencil, stencil.outline)
     cells: list[Cell] = []
     where: list[Gore] = []
@@ -281,11 +316,8 @@ def _slit(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarr
         on = shapely.contains_xy(cell.region, flat[:, 0], flat[:, 1])
         left[on] = _signed(gore.stretches(us[on]))
         groups.append(us[on])
-    leaf = leaf_of(stencil, "", cells, _freehand(stencil, us, left, limits), trims, cuts=tuple(cuts),
-                   ticks=tuple(ticks))
-    made = Cut("slits", (leaf,), _worst(left), _error(stencil, where, groups), crossed, opens,
-               float(leaf.freehand.area), cells=tuple(cells))
-    return _told(stencil, made, limits)
+    return _Draft("slits", (tuple(cells),), tuple(trims), tuple(cuts), (tuple(ticks),), left,
+                  lambda: _error(stencil, where, groups), crossed, opens)
 
 
 def _parts(stencil: Stencil, us: np.ndarray, line: float, middle: float, up: bool) -> bool:
@@ -348,13 +380,13 @@ def _join(stencil: Stencil, way: np.ndarray, a: Cell, b: Cell, left: Gore, right
     return give_a, give_b, cuts, ticks, max(0.0, -float(on.min(initial=0.0)))
 
 
-def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray, limits: Limits) -> Cut | None:
+def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray) -> _Draft | None:
     limb, s0, s1 = stencil.limb, float(us[:, 1].min()), float(us[:, 1].max())
     edges = np.array([s0, *lines, s1])
     skin = stencil.chart.to_skin(field.middles)
     shape = field.cost.shape
     u, s = skin[:, 0].reshape(shape), skin[:, 1].reshape(shape)
-    half = 0.42 * float(np.diff(edges).min())
+    half = ASIDE * float(np.diff(edges).min())
     near = 1.0 / float(limb.girth(stencil.chart.s0_mm))
     ways = []
     for line in lines:
@@ -386,18 +418,13 @@ def _split(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndar
         cells.append(Cell(region, paper))
         papers.append(paper)
         groups.append(us[on])
-    loose = _freehand(stencil, us, left, limits)
-    marks: list[list] = [[] for _ in cells]
+    marks: list[list[Tick]] = [[] for _ in cells]
     for k, way in enumerate(ways):
         above, below = tick_pairs(stencil, way, cells[k + 1], cells[k], 1 + 20 * k, True)
         marks[k] += below
         marks[k + 1] += above
-    leaves = tuple(leaf_of(stencil, "ABCDEFGH"[k], [cell], loose, ticks=tuple(marks[k]))
-                   for k, cell in enumerate(cells))
-    made = Cut("split", leaves, _worst(left), _error(stencil, papers, groups),
-               sum(crossed_mm(w, stencil.art.lines) for w in ways), 0.0, float(sum(v.freehand.area for v in leaves)),
-               cells=tuple(cells))
-    return _told(stencil, made, limits)
+    return _Draft("split", tuple((c,) for c in cells), (), (), tuple(map(tuple, marks)), left,
+                  lambda: _error(stencil, papers, groups), sum(crossed_mm(w, stencil.art.lines) for w in ways))
 
 
 def _freehand(stencil: Stencil, us: np.ndarray, left: np.ndarray, limits: Limits) -> BaseGeometry:

@@ -61,18 +61,18 @@ class StencilArt:
 def art_of(drawings: list[Drawing], shades: bool = True) -> StencilArt:
     """Stencil art of drawings that lie in one chart. Without `shades` the borders of shades are left away."""
     def area(role: str) -> BaseGeometry:
-        return shapely.union_all([la.area for d in drawings for la in d.layers if la.role == role])
+        found = [la.area for d in drawings for la in d.layers if la.role == role]
+        return _areas(found[0]) if len(found) == 1 else shapely.union_all(found)
 
     lines, black = area("line"), area("black")
     solid = _solid(black)
     lines = shapely.union(lines, shapely.difference(black, shapely.union_all(solid)) if len(solid) else black)
-    near = shapely.buffer(lines, HUG_MM, quad_segs=2)
     edges = shapely.boundary(shapely.buffer(shapely.union_all(solid), -BLACK_LINE_MM / 2, quad_segs=3))
-    blacks = _long(shapely.difference(edges, shapely.buffer(lines, 0.05, quad_segs=2)), 0.8)
+    blacks = _long(shapely.difference(edges, lines), 0.8)
     spots = [p for g in solid if (p := _middle(g)) is not None]
     borders = []
-    if shades:
-        told = shapely.union(near, shapely.buffer(shapely.union_all(solid), HUG_MM, quad_segs=2))
+    if shades and any(la.role in DOT_EVERY_MM for d in drawings for la in d.layers):
+        told = shapely.union(shapely.buffer(lines, HUG_MM, quad_segs=2), shapely.buffer(shapely.union_all(solid), HUG_MM, quad_segs=2))
         for role in ("dark", "mid", "light"):
             shade = area(role)
             if not shade.is_empty:
@@ -108,7 +108,10 @@ def _middle(solid: Polygon) -> tuple[float, float] | None:
 
 
 def _areas(g: BaseGeometry) -> BaseGeometry:
+    """The polygons of a geometry, out of whatever collections they stand in."""
     parts = shapely.get_parts(g)
+    while (shapely.get_type_id(parts) > 3).any():
+        parts = shapely.get_parts(parts)
     parts = parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)]
     return shapely.multipolygons(parts) if len(parts) else shapely.MultiPolygon()
 

@@ -72,7 +72,7 @@ def art_of(drawings: list[Drawing], shades: bool = True) -> StencilArt:
     spots = [p for g in solid if (p := _middle(g)) is not None]
     borders = []
     if shades and any(la.role in DOT_EVERY_MM for d in drawings for la in d.layers):
-        told = shapely.union(shapely.buffer(lines, HUG_MM, quad_segs=2), shapely.buffer(shapely.union_all(solid), HUG_MM, quad_segs=2))
+        told = shapely.buffer(shapely.union(lines, shapely.union_all(solid)), HUG_MM, quad_segs=2)
         for role in ("dark", "mid", "light"):
             shade = area(role)
             if not shade.is_empty:

@@ -194,7 +194,7 @@ def pen_of(hand: Hand, wish: Wish, line_gap_mm: float) -> Pen:
     w = wish.weight
     outline, line, fine = 1.2 * hand.line_mm * w, 0.85 * hand.line_mm * w, hand.fine_mm * w
     return Pen(max(outline, hand.fine_mm), max(line, hand.fine_mm), max(fine, hand.fine_mm), line_gap_mm + line + 0.15,
-               hand.fine_mm * 0.95)
+               hand.tip_mm * 0.95)
 
 
 def bank_thickness(free: BaseGeometry) -> float:

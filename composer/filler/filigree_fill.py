@@ -35,7 +35,7 @@ class Growth:
         self.strokes: list[Stroke] = []
         self.lobes: list[tuple[int, np.ndarray, np.ndarray]] = []
         self.k = hand.outline_mm * wish.weight
-        self.fine = hand.fine_mm * max(wish.weight, 1.0) / 2 + 0.01
+        self.fine = hand.tip_mm * max(wish.weight, 1.0) / 2 + 0.01
         self.nib = Nib(0.085 * self.k, 0.36 * self.k, self.fine, 1.4)
         # a sparser wish asks for wider voids before they are filled
         self.spare = float(np.clip(1.0 + 0.9 * (0.6 - wish.density), 0.6, 1.6))
@@ -219,7 +219,7 @@ class Growth:
         """Give a leaf the lobes that fit."""
         count = 5 if length > 11.5 else 3 if length > 8.5 else 2 if length > 6 else 0
         kept = []
-        for z, h in ink.lobes_of(s.z, s.side, s.half, count):
+        for z, h in ink.lobes_of(s.z, s.side, s.half, count, max(0.2, self.hand.fine_mm / 2)):
             wall, near = self.room.look(z)
             u = np.linspace(0, 1, len(z))
             if self.half is not None and float((z.real - h).min()) < self.gap / 2:

@@ -107,9 +107,11 @@ def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,
     return poly, complex(mid), float(max(abs(edge_c[j2] - mid), abs(b - mid), abs(a - mid)) + 0.8)
 
 
-def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list[tuple[np.ndarray, np.ndarray]]:
+def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int,
+             tip: float = 0.2) -> list[tuple[np.ndarray, np.ndarray]]:
     """Lobes of an acanthus leaf: centre lines with half widths, graded, leaving the spine
-    forwards on its convex side and curling out; smaller ones on the hollow side of an open leaf."""
+    forwards on its convex side and curling out, down to the half width `tip`; smaller ones on the
+    hollow side of an open leaf."""
     t = unit_tangents(spine)
     length = float(np.abs(np.diff(spine)).sum())
     out = []
@@ -123,5 +125,5 @@ def lobes_of(spine: np.ndarray, side: int, half: np.ndarray, count: int) -> list
         z = frond(62).z if way > 0 else frond(62).z.conj()
         start = spine[k] + 1j * way * t[k] * 0.35 * half[k]
         line = even(start + t[k] * np.exp(1j * way * np.radians(16)) * grow * z, max(9, int(grow / 0.4)))
-        out.append((line, comma_half(np.linspace(0, 1, len(line)), 0.62 * float(half[k]), 0.155 * grow, 0.2, 0.45)))
+        out.append((line, comma_half(np.linspace(0, 1, len(line)), 0.62 * float(half[k]), 0.155 * grow, tip, 0.45)))
     return out

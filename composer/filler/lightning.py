@@ -30,7 +30,7 @@ class Storm:
         self.ground, self.hand, self.wish, self.rng = ground, hand, wish, rng
         self.room: Room = room_of(ground).bare()
         self.gap = ground.line_gap_mm + 0.3
-        self.tip = hand.fine_mm / 2 + 0.01
+        self.tip = hand.tip_mm / 2 + 0.01
         self.bolts: list[Bolt] = []
         self.splinters: list[Bolt] = []
         self.ends: list[End] = []
@@ -85,7 +85,7 @@ class Storm:
         deep = float(np.median(wall))
         widest = min(0.034 * length, max(0.8, min(0.3 * deep, 4.6)))
         for slim in (1.0, 0.8, 0.62, 0.48, 0.36):
-            root = max(0.8, widest * slim) * self.wish.weight
+            root = max(0.8, widest * slim) * self.wish.weight * (0.4 + 0.6 * self.hand.outline_mm)
             root = max(root, 2.2 * self.tip)
             spare = np.maximum(wall - 1.6 * root * np.linspace(1, 0.2, len(wall)) - 0.4, 0.0) * (0.5 + 0.5 * slim)
             spare = np.minimum(spare, 0.16 * length)

@@ -17,6 +17,7 @@ from composer.filler.check import Finding, findings
 from composer.filler.clip import visible
 from composer.filler.cloud_stage import stage_of, widened
 from composer.filler.ground import Ground, Wish
+from composer.filler.handed import in_hand
 from composer.filler.kinds import Kind, kind
 from composer.filler.lay_ground import Site, calmed, mean_axis, site
 from composer.filler.painted import painted_gaps
@@ -81,7 +82,8 @@ def make(job: Job) -> Made | None:
     way = kind(job.kind).way(job.way)
     ground = job.site.ground
     for tried in range(job.first_try, job.first_try + job.tries):
-        drawing = way.draw(ground, job.hand, job.wish, generator(job.seed, job.kind, job.way, tried))
+        rng = generator(job.seed, job.kind, job.way, tried)
+        drawing = in_hand(way.draw, job.kind, ground, job.hand, job.wish, rng)
         if drawing is None:
             continue
         drawing = rounded(drawing)

@@ -24,6 +24,7 @@ from composer.filler.check import Finding, findings
 from composer.filler.clip import visible
 from composer.filler.cloud_stage import stage_of, widened
 from composer.filler.ground import Ground, Wish
+from composer.filler.handed import in_hand
 from composer.filler.kinds import Kind, kind
 from composer.filler.proposals import TRIES, rounded
 from composer.plan.model import Hand
@@ -58,7 +59,7 @@ def _ground(free: BaseGeometry, front: BaseGeometry, flow: object) -> Ground:
 def drawn(of: Kind, way: str, ground: Ground, seed: int, hand: Hand | None = None,
           wish: Wish | None = None) -> Drawing | None:
     """What a kind draws on a ground with a seed, rounded as it will be stored."""
-    made = of.way(way).draw(ground, hand or Hand(), wish or Wish(), np.random.default_rng(seed))
+    made = in_hand(of.way(way).draw, of.name, ground, hand or Hand(), wish or Wish(), np.random.default_rng(seed))
     return rounded(made) if made is not None else None
 
 

@@ -12,6 +12,9 @@ from typing import Any
 from composer.plan.errors import PlanError
 from composer.plan.model import FORMAT, VERSION, Hand, Part, Piece, Plan, Recipe, Settings
 
+HABITS = ("taper", "dark", "wobble", "corner", "density")
+"""Fields of the hand that run from 0 to 1."""
+
 
 @lru_cache(maxsize=1)
 def schema() -> dict[str, Any]:
@@ -116,6 +119,10 @@ def settings_from_json(data: dict[str, Any]) -> Settings:
                                 ("line width", out.hand.line_mm, 0.2, 5), ("fine width", out.hand.fine_mm, 0.1, 3)):
         if not isinstance(value, int | float) or not lo <= value <= hi:
             raise PlanError(f"The {what} is {value} mm; {lo:g} to {hi:g} mm can be drawn.")
+    for habit in HABITS:
+        value = getattr(out.hand, habit)
+        if not 0 <= value <= 1:
+            raise PlanError(f"The hand's {habit} is {value:g}; 0 to 1 can be drawn.")
     if out.unit not in ("mm", "cm", "in"):
         raise PlanError(f"'{out.unit}' is no unit here; use mm, cm or in.")
     return out

@@ -20,8 +20,10 @@ PANELS = ("chest", "upper_back")
 class Hand:
     """How the plan is drawn: line widths in mm as they stand on skin, and the drawing habits.
 
-    `outline_mm`, `line_mm`, `fine_mm`: the three line widths. `taper` 0..1: how far strokes thin
-    out. `dark` 0..1: how much of a filler is solid black.
+    `outline_mm`, `line_mm`, `fine_mm`: the three line widths. Habits 0..1: `taper`, how far strokes
+    thin out (from 0.8 on down to the fine line); `dark`, how much of a filler is solid black and
+    shaded; `wobble`, how unsteady lines run; `corner`, how far sharp corners are rounded; `density`,
+    how full background is (0.5: as each filler asks).
     """
 
     outline_mm: float = 1.0
@@ -29,6 +31,15 @@ class Hand:
     fine_mm: float = 0.4
     taper: float = 0.8
     dark: float = 0.5
+    wobble: float = 0.0
+    corner: float = 0.0
+    density: float = 0.5
+
+    @property
+    def tip_mm(self) -> float:
+        """Width to which strokes thin out: the fine line with a full taper, nearer to the line the less."""
+        blunt = min(max(1.0 - self.taper / 0.8, 0.0), 1.0)
+        return self.fine_mm + 0.6 * blunt * max(self.line_mm - self.fine_mm, 0.0)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import END_KINDS, Drawing
-from composer.filler.closing import shrunk, thinned
+from composer.filler.closing import grown, shrunk, thinned
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground
 from composer.plan.model import Hand
@@ -113,7 +113,7 @@ def _widths(drawing: Drawing, ink: BaseGeometry, ground: Ground, hand: Hand) -> 
     it finds a slot the round one decides."""
     r, half = ground.line_gap_mm / 2 - TOLERANCE_MM, hand.fine_mm / 2 * 0.88
     rough = thinned(ink, 0.01)
-    shut = shapely.buffer(shapely.buffer(rough, r, join_style="mitre", mitre_limit=1.05), -r, quad_segs=6)
+    shut = shapely.buffer(grown(rough, r), -r, quad_segs=6)
     firm = shapely.buffer(thinned(shrunk(rough, half), 0.005), half * 1.12, quad_segs=4)
     off = _large(shapely.difference(shut, firm), min(0.05, 0.12 * hand.fine_mm))
     if not len(off):

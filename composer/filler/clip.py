@@ -17,8 +17,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings, rings_to_geometry
-from composer.body.limb import Limb
 from composer.body.patch import Patch
+from composer.body.surface import Surface
 from composer.filler.clip_memo import by_identity
 from composer.filler.closing import shut, waists
 from composer.kept import Kept
@@ -152,8 +152,8 @@ def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: 
 
 
 def _mended(ink: BaseGeometry, lost: BaseGeometry, hidden: BaseGeometry, least: float, slot: float) -> BaseGeometry:
-    """Ink after tidying, with the slots filled that what was `lost` leaves open, in two passes: a
-    filling may leave a waist, which is made good, and the slots beside it filled."""
+    """Ink after tidying, with the slots filled that what was `lost` leaves open; a filling may leave a
+    waist, which is made good, and the slots beside it are filled again."""
     gone = shapely.get_parts(lost)
     gone = gone[shapely.area(gone) > 0.012]
     if not len(gone):
@@ -161,9 +161,11 @@ def _mended(ink: BaseGeometry, lost: BaseGeometry, hidden: BaseGeometry, least: 
     zone = shapely.union_all(shapely.buffer(gone, 3.2 * slot, quad_segs=2))
     core = shapely.union_all(shapely.buffer(gone, 1.6 * slot, quad_segs=2))
     edge = _filled(shapely.intersection(ink, zone), slot)
-    thin = waists(edge, least)
-    thin = thin[shapely.intersects(core, thin)]
-    if len(thin):
+    for _ in range(3):
+        thin = waists(edge, least)
+        thin = thin[shapely.intersects(core, thin)]
+        if not len(thin):
+            break
         good = shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)])
         about = shapely.union_all(shapely.buffer(thin, 0.5 * least + 3.2 * slot, quad_segs=2))
         edge = shapely.union(good, _filled(shapely.intersection(good, about), slot))   # elsewhere it is shut
@@ -248,7 +250,7 @@ def in_chart(patch: Patch, laid: Laid, reach: tuple[float, float]) -> list[BaseG
     return out
 
 
-def silhouettes(limb: Limb, patch: Patch, over: Iterable[Laid], u: tuple[float, float], s: tuple[float, float],
+def silhouettes(limb: Surface, patch: Patch, over: Iterable[Laid], u: tuple[float, float], s: tuple[float, float],
                 pad_mm: float = 8.0) -> list[BaseGeometry]:
     """Outlines (no margin) of the pieces `over` in the chart `patch`, where they come within
     `pad_mm` of the stretch u (unwrapped turns) by s (mm)."""
@@ -261,7 +263,7 @@ def silhouettes(limb: Limb, patch: Patch, over: Iterable[Laid], u: tuple[float, 
     return out
 
 
-def near(limb: Limb, laid: Laid, over: Iterable[Laid], pad_mm: float = 8.0) -> list[Laid]:
+def near(limb: Surface, laid: Laid, over: Iterable[Laid], pad_mm: float = 8.0) -> list[Laid]:
     """Those of the pieces `over` whose box on skin comes within `pad_mm` of the piece's."""
     us = np.concatenate(laid.rings)
     (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)

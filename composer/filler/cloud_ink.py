@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
-from composer.filler.closing import closed
+from composer.filler.closing import closed, in_one, shrunk, thinned
 from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
@@ -82,53 +82,59 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
         shown.append(bank.outline)
         lines = bank.lines(pen, stage.seen)
         shapely.prepare(cover)
-        for line, body in zip(lines, ribbons(lines, 1.12 * pen.least_mm), strict=True):
-            if shapely.intersects(stage.seen, body) and not shapely.contains_properly(cover, body):
-                ink.append(shapely.difference(body, cover) if shapely.intersects(cover, body) else body)
-                ends += line_ends(line, cover)
+        bodies = np.array([*ribbons(lines, 1.12 * pen.least_mm), Polygon()], dtype=object)[:-1]
+        wanted = shapely.intersects(stage.seen, bodies) & ~shapely.contains_properly(cover, bodies)
+        cut = wanted & shapely.intersects(cover, bodies)
+        ink += [*bodies[wanted & ~cut], *shapely.difference(bodies[cut], cover)]
+        ends += [e for line, w in zip(lines, wanted, strict=True) if w for e in line_ends(line, cover)]
         for role, shade in shadows(bank, left, cover, stage, hand):
             wash[role].append(shade)
     if not ink:
         return None
-    raw, outline = shapely.union_all(ink), shapely.buffer(shapely.union_all(shown), pen.outline_mm / 2, quad_segs=2)
-    outline = stage.kept(outline)
-    black = closed(stage.kept(raw), line_gap_mm, pen.least_mm)
-    layers = []
-    for role, shades in wash.items():
-        if shades:
-            layers.append(Layer(role, on_grid(stage.kept(shapely.union_all(shades)))))
+    outline = shapely.buffer(in_one(thinned(shown)), pen.outline_mm / 2, quad_segs=2)
+    black = closed(stage.each_kept(ink), line_gap_mm, pen.least_mm)
+    layers = [Layer(role, on_grid(in_one(stage.each_kept(shades)))) for role, shades in wash.items() if shades]
     layers.append(Layer("line", on_grid(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
-    return Drawing(on_grid(outline), tuple(layers), tuple(ends), {})
+    return Drawing(on_grid(stage.kept(outline)), tuple(layers), tuple(ends), {})
 
 
 def on_grid(area: BaseGeometry) -> tuple[np.ndarray, ...]:
     """Rings of an area with coordinates on the 0.001 mm grid that drawings are stored on, still
     valid, without crumbs."""
-    parts = shapely.get_parts(shapely.set_precision(area, 0.001))
+    fine = shapely.set_precision(area, 0.001, mode="pointwise")
+    parts = shapely.get_parts(fine if shapely.is_valid(fine) else shapely.set_precision(area, 0.001))
     keep = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > 0.02)]
     return tuple(r for p in keep for r in geometry_to_rings(p))
+
+
+UNDER_MM = 0.1
+"""Washes end so far under the line round what they shade, so that two of them never meet."""
 
 
 def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage,
             hand: Hand) -> list[tuple[str, BaseGeometry]]:
     """Washes on what is left in view of a bank: below, next to its own front rows, and next to
-    the banks before it."""
+    the banks before it; one area a role."""
     wide = WASH * bank.shape.thick_mm * (0.4 + 1.2 * hand.dark)
-    out = []
+    light, mid = [], []
+    inner = shrunk(thinned(left), UNDER_MM)
     if hand.dark > 0.05:
-        out.append(("light", shapely.intersection(bank.base(), left)))
+        light.append(bank.base())
     for k in range(len(bank.rows) - 1):
         if not shapely.intersects(stage.seen, bank.rows[k]):
             continue
-        front = shapely.union_all(bank.rows[k + 1 :])
-        body = shapely.difference(shapely.intersection(bank.rows[k], left), front)
-        out.append(("light", shapely.intersection(shapely.buffer(front, wide, quad_segs=5), body)))
-        out.append(("mid", shapely.intersection(shapely.buffer(front, wide * 0.42, quad_segs=3), body)))
+        front = thinned(shapely.union_all(bank.rows[k + 1 :]))
+        body = shapely.difference(bank.rows[k], front)
+        near = shapely.buffer(front, wide * np.array([1.0, 0.42]), quad_segs=4)
+        light.append(shapely.intersection(near[0], body))
+        mid.append(shapely.intersection(near[1], body))
     if not cover.is_empty:
-        out.append(("light", shapely.intersection(shapely.buffer(cover, wide * 1.5, quad_segs=5), left)))
-        out.append(("mid", shapely.intersection(shapely.buffer(cover, wide * 0.65, quad_segs=3), left)))
-    return out
+        near = shapely.buffer(thinned(cover), wide * np.array([1.5, 0.65]), quad_segs=4)
+        light.append(near[0])
+        mid.append(near[1])
+    return [(role, shapely.intersection(shapely.union_all(shades), inner))
+            for role, shades in (("light", light), ("mid", mid)) if shades]
 
 
 def line_ends(line: Line, cover: BaseGeometry) -> list[End]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.filler.clip_memo import by_identity
@@ -31,6 +34,14 @@ class Stage:
     def kept(self, shape: BaseGeometry) -> BaseGeometry:
         """A shape cut to the room."""
         return shape if shapely.covers(self.room, shape) else shapely.intersection(shape, self.room)
+
+    def each_kept(self, shapes: Sequence[BaseGeometry]) -> np.ndarray:
+        """Shapes, each cut to the room."""
+        out = np.array([*shapes, Polygon()], dtype=object)[:-1]
+        shapely.prepare(self.room)
+        over = ~shapely.covers(self.room, out)
+        out[over] = shapely.intersection(out[over], self.room)
+        return out
 
 
 def stage_of(ground: Ground, wish: Wish) -> Stage:

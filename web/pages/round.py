@@ -16,19 +16,24 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from composer.body.flex import POSES, posed_limb
+from composer.body.joins_wide import WIDE
 from composer.body.measures import MeasureError
+from composer.body.panel import Panel
 from composer.plan.model import PANELS, PARTS
+from composer.plan.twins import surface_of
 from composer.sheets.unrolled import thinned
 from composer.store.store import Kept
 from composer.views.camera import EIGHT, NAMES, view_u
 from composer.views.mesh import End, ends, mesh
-from composer.views.seen import best_view
+from composer.views.panel_shape import VIEWS, panel_mesh, parts_beside, shares_seen
+from composer.views.seen import Best, best_view
 from composer.views.surface import Surface
 from composer.views.turned import turned
 from composer.views.unwrap import LEFT_U, layout, unwrapped
 from composer.views.worn import Worn, worn
 from web.desk import NotMeasured, View
 from web.page import PART_NAMES, desk_of, page
+from web.paint.table import midline
 from web.paint.texture import Texture, page_of
 from web.paint.turned import turned_svg
 
@@ -64,7 +69,7 @@ class Round:
         limb, part, out = self.view.limb, self.view.part, []
         laid = {la.piece.id: la for la in self.view.scene.laid}
         for w in self.art:
-            best = best_view(limb, part, laid[w.piece.id])
+            best = _best(limb, part, laid[w.piece.id])
             u0, u1, s0, s1 = w.span
             out.append({
                 "id": w.piece.id, "title": w.piece.title, "state": w.piece.state, "filler": w.piece.is_filler,
@@ -75,6 +80,8 @@ class Round:
     def shape(self, pose: str) -> dict[str, Any]:
         """The limb in a pose as triangles and lines, with the pieces' outlines."""
         limb, part, lay = self.view.limb, self.view.part, self.texture.layout
+        if isinstance(limb, Panel):
+            return self._panel_shape(limb)
         surface = self.surface(pose)
         m = mesh(limb, part, surface.posed, around=16 * lay.columns, along=14 * lay.rows, u0=LEFT_U)
         levels = [{"name": lv.name, "s": lv.s_mm} for lv in limb.levels]
@@ -86,6 +93,43 @@ class Round:
             "tiles": {"columns": lay.columns, "rows": lay.rows, "px": lay.tile_px, "gutter": lay.gutter_px},
             "ends": [_end(e) for e in ends(limb, part, surface.posed, around=48)], "levels": levels,
             "girth": round(lay.girth_mm, 2), "views": {n: view_u(part, n) for n in NAMES}, "pieces": self.pieces}
+
+
+    def _panel_shape(self, panel: Panel) -> dict[str, Any]:
+        """Chest or back as triangles and lines, and where the arms that are taped hang beside it."""
+        part, lay = self.view.part, self.texture.layout
+        m = panel_mesh(panel, 16 * lay.columns, 14 * lay.rows)
+        grid = {"columns": m.columns, "rows": m.rows, "u0": m.u0, "turns": m.turns, "s0": panel.s_min,
+                "s1": panel.s_max, "xyz": _flat(m.xyz, 2), "normals": _flat(m.normals, 4), "drawn": {
+                    "xyz": _flat(m.rim_xyz, 2), "normals": _flat(m.rim_normals, 4), "uv": _flat(m.uv, 5),
+                    "inside": m.inside.astype(int).tolist()}}
+        plan = self.view.plan
+        near = {p.name: surface_of(plan, p.name) for p in plan.parts if p.name in (*PANELS, "left_arm", "right_arm")}
+        beside = [{"part": b.part, "base": f"/plans/{plan.id}/round/{b.part}", "turned": b.turned,
+                   "shift": _flat(b.shift, 2)} for b in parts_beside(part, near)]
+        lines = [panel.outline.tolist(), midline(panel).tolist(), *(ln.us.tolist() for ln in panel.lines)]
+        return {"revision": self.revision, "part": part, "pose": "relaxed", "level": False,
+                "texture": self.texture.name, "skin": self.texture.skin, "grid": grid,
+                "tiles": {"columns": lay.columns, "rows": lay.rows, "px": lay.tile_px, "gutter": lay.gutter_px},
+                "ends": [], "levels": [], "lines": lines, "girth": round(lay.girth_mm, 2), "views": VIEWS,
+                "words": sides_of(part), "beside": beside, "pieces": self.pieces}
+
+
+def _best(limb: Any, part: str, laid: Any) -> Best:
+    if not isinstance(limb, Panel):
+        return best_view(limb, part, laid)
+    shares = shares_seen(limb, laid)
+    name = max(shares, key=lambda n: (round(shares[n], 2), n == "front"))
+    return Best(name, VIEWS[name], shares[name], shares)
+
+
+def sides_of(part: str) -> dict[str, str]:
+    """What the standpoints of a part are called; chest and back by the client's own left and right."""
+    if part not in PANELS:
+        return SIDE_NAMES
+    left, right = ("outer", "inner") if part == "chest" else ("inner", "outer")
+    return {"front": "front" if part == "chest" else "back", left: "left side", right: "right side",
+            "back": "inside"}
 
 
 def _outlines(w: Worn) -> list[list[float]]:
@@ -106,9 +150,8 @@ def _end(e: End) -> dict[str, Any]:
 
 def _round(request: Request) -> tuple[Kept, Round]:
     desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
-    if part in PANELS:
-        raise HTTPException(404, "Chest and back are looked at on their sheet; arms and legs are shown in the round.")
-    if part not in PARTS:
+    part = WIDE.get(part, part)
+    if part not in (*PARTS, *PANELS):
         raise HTTPException(404, "This part of the body is not planned here.")
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
@@ -121,7 +164,7 @@ def show(request: Request) -> Response:
     try:
         kept, here = _round(request)
     except (NotMeasured, MeasureError):
-        return RedirectResponse(f"/plans/{pid}/measure/{part}?first=1", 303)
+        return RedirectResponse(f"/plans/{pid}/measure/{WIDE.get(part, part)}?first=1", 303)
     q = request.query_params
     ids = {p["id"] for p in here.pieces}
     how = {"view": q.get("view") if q.get("view") in EIGHT else "front",
@@ -129,6 +172,9 @@ def show(request: Request) -> Response:
            "mirror": q.get("mirror") == "1",
            "rings": q.get("rings") == "1", "piece": q.get("piece") if q.get("piece") in ids else "",
            "still": q.get("still") == "1"}
+    part = here.view.part
+    if part in PANELS and how["still"]:   # a trunk is no stack of level ellipses; the sheet shows all of it
+        return RedirectResponse(f"/plans/{pid}/compose/{part}", 303)
     base = f"/plans/{pid}/round/{part}"
 
     def link(**change: Any) -> str:
@@ -145,7 +191,8 @@ def show(request: Request) -> Response:
     measured = [p.name for p in kept.plan.parts if p.name in PART_NAMES]
     return page(request, "round.html", {
         "plan": kept.plan, "kept": kept, "part": part, "mode": "round", "base": base, "how": how, "link": link,
-        "views": NAMES, "poses": _poses(q.get("still") == "1"), "side": SIDE_NAMES,
+        "views": tuple(VIEWS) if part in PANELS else NAMES, "side": sides_of(part),
+        "poses": () if part in PANELS else _poses(q.get("still") == "1"),
         "pieces": [p for p in here.pieces if not p["filler"]],
         "chosen": next((p for p in here.pieces if p["id"] == how["piece"]), None),
         "fillers": [p for p in here.pieces if p["filler"]], "measured": measured, "still": still,

@@ -133,7 +133,9 @@ function keys() {
 
 function words() {
   const name = side();
-  const text = `${name[0].toUpperCase()}${name.slice(1)}${/front|back/.test(name) ? "" : " side"}${stage.mirror ? ", as in the mirror" : ""}`;
+  const own = stage.data.words;
+  const said = own ? name.split(" ").map((w) => own[w] ?? w).join(", ") : name;
+  const text = own ? `${said[0].toUpperCase()}${said.slice(1)}${stage.mirror ? ", as in the mirror" : ""}` : `${name[0].toUpperCase()}${name.slice(1)}${/front|back/.test(name) ? "" : " side"}${stage.mirror ? ", as in the mirror" : ""}`;
   if (where.textContent !== text) where.textContent = text;
   for (const link of page.querySelectorAll("[data-view]")) {
     if (link.dataset.view === name) link.setAttribute("aria-current", "true");

@@ -65,11 +65,13 @@ export class Grid {
     Object.assign(this, grid);
     this.xyz = new Float32Array(grid.xyz);
     this.normals = new Float32Array(grid.normals);
+    this.turns = grid.turns ?? 1;   // less than one: chest or back, which has edges
   }
 
   /** Point on the skin at (u, s), lifted off it by `lift` mm. */
   at(u, s, lift = 0) {
-    const turn = u - this.u0 - Math.floor(u - this.u0);
+    const turn = this.turns === 1 ? u - this.u0 - Math.floor(u - this.u0)
+      : Math.min(Math.max((u - this.u0) / this.turns, 0), 1);
     const x = turn * (this.columns - 1);
     const y = Math.min(Math.max((s - this.s0) / (this.s1 - this.s0), 0), 1) * (this.rows - 1);
     const i = Math.min(Math.floor(x), this.columns - 2), j = Math.min(Math.floor(y), this.rows - 2);
@@ -91,10 +93,11 @@ export class Grid {
 
 /** Every mesh of the part: tiles of skin with `uv` from 0 to 1 over all of it, and the soft ends. */
 export function buildSkin(data, grid) {
-  const position = new THREE.BufferAttribute(grid.xyz, 3);
-  const normal = new THREE.BufferAttribute(grid.normals, 3);
-  const uv = new Float32Array(grid.columns * grid.rows * 2);
-  for (let j = 0, k = 0; j < grid.rows; j++) {
+  const { drawn } = grid;
+  const position = new THREE.BufferAttribute(drawn ? new Float32Array(drawn.xyz) : grid.xyz, 3);
+  const normal = new THREE.BufferAttribute(drawn ? new Float32Array(drawn.normals) : grid.normals, 3);
+  const uv = drawn ? new Float32Array(drawn.uv) : new Float32Array(grid.columns * grid.rows * 2);
+  for (let j = 0, k = 0; j < grid.rows && !drawn; j++) {
     for (let i = 0; i < grid.columns; i++) {
       uv[k++] = i / (grid.columns - 1);
       uv[k++] = j / (grid.rows - 1);
@@ -112,6 +115,7 @@ export function buildSkin(data, grid) {
       for (let j = row * high; j < (row + 1) * high; j++) {
         for (let i = column * wide; i < (column + 1) * wide; i++) {
           const a = j * grid.columns + i;
+          if (drawn && !drawn.inside[j * (grid.columns - 1) + i]) continue;
           index.push(a, a + 1, a + grid.columns + 1, a, a + grid.columns + 1, a + grid.columns);
         }
       }
@@ -123,7 +127,7 @@ export function buildSkin(data, grid) {
       geometry.setIndex(index);
       const mesh = new THREE.Mesh(geometry, material(skin, null, whole, false));
       mesh.frustumCulled = false;
-      const u = grid.u0 + (column + 0.5) / data.tiles.columns;
+      const u = grid.u0 + grid.turns * (column + 0.5) / data.tiles.columns;
       const s = grid.s0 + (grid.s1 - grid.s0) * (row + 0.5) / data.tiles.rows;
       mesh.userData = { column, row, u, s };
       tiles.push(mesh);

@@ -54,17 +54,49 @@ export class Stage {
     });
     if (old?.data.texture === data.texture && old.coarse) next.adopt(old);
     else await next.start();
+    const beside = await this.neighbours(data.beside ?? []);
     this.scene.clear();
     if (old?.coarse !== next.coarse) old?.drop();
     Object.assign(this, { data, grid });
     this.tiles = next;
     this.skinMeshes = tiles;
     this.scene.add(...tiles, ...ends);
-    this.bounds(ends);
+    if (beside.length) this.scene.add(...beside);
+    this.bounds([...ends, ...beside]);
     this.pencil();
     this.mark(this.marked);
     this.fit();
     this.stand.dataset.shown = `${data.texture} ${data.pose}`;
+  }
+
+  /** What the part meets (arms, the other side of the trunk), in its plain picture; not to be picked here. */
+  async neighbours(rows) {
+    const found = await Promise.all(rows.map(async ({ base, turned, shift }) => {
+      try {
+        const response = await fetch(`${base}/shape.json?pose=relaxed`);
+        if (!response.ok) return [];
+        const data = await response.json();
+        const move = (flat, by) => {
+          for (let i = 0; i < flat.length; i += 3) {
+            const k = turned ? -1 : 1;
+            flat[i] = k * flat[i] + by[0];
+            flat[i + 1] = k * flat[i + 1] + by[1];
+            flat[i + 2] += by[2];
+          }
+        };
+        for (const shape of [data.grid, data.grid.drawn, ...data.ends]) {
+          if (!shape) continue;
+          move(shape.xyz, shift);
+          move(shape.normals, [0, 0, 0]);
+        }
+        const { tiles, ends } = buildSkin(data, new Grid(data.grid));
+        await new Tiles(base, data, tiles, this.renderer, 1, () => this.ask()).start();
+        return [...tiles, ...ends];
+      } catch {
+        return [];   // the part itself is what is looked at
+      }
+    }));
+    return found.flat();
   }
 
   bounds(ends) {
@@ -82,6 +114,7 @@ export class Stage {
 
   pencil() {
     const { grid, data } = this;
+    if (data.lines) return this.pencilPanel();
     const turn = Array.from({ length: 120 }, (_, i) => grid.u0 + i / 120);
     const ring = (s) => turn.map((u) => grid.at(u, s, 0.5));
     const style = { colour: PENCIL, size: this.size };
@@ -89,14 +122,30 @@ export class Stage {
     this.scene.add(lines([levels[0], levels.at(-1)].map((lv) => ring(lv.s)), { ...style, alpha: 0.5, width: 1.2, closed: true }));
     this.levelLines = lines(levels.slice(1, -1).map((lv) => ring(lv.s)), { ...style, alpha: 0.75, width: 1.2, dash: 7, closed: true });
     this.scene.add(this.levelLines);
+    this.stands(levels.map((lv) => ({ kind: "level", text: lv.name, s: lv.s, ring: turn.filter((_, i) => i % 4 === 0).map((u) => grid.at(u, lv.s)) })));
+  }
+
+  /** Chest or back: its edges, and on request midline and level curves. */
+  pencilPanel() {
+    const { grid, data } = this;
+    const style = { colour: PENCIL, size: this.size };
+    const [outline, ...quiet] = data.lines.map((line) => this.onSkin(line.flat(), line.length > 60));
+    this.scene.add(lines([outline], { ...style, alpha: 0.5, width: 1.2, closed: true }));
+    this.levelLines = lines(quiet, { ...style, alpha: 0.75, width: 1.2, dash: 7 });
+    this.scene.add(this.levelLines);
+    this.stands([]);
+  }
+
+  stands(names) {
+    const { grid, data } = this;
+    const style = { colour: PENCIL, size: this.size };
     // The plate: a ring to stand on, ticked at every eighth, that turns with the part.
     const middle = data.level ? grid.middle(grid.s0) : this.centre.toArray();
     const round = (r, n = 96) => Array.from({ length: n }, (_, i) => this.onPlate(middle, i / n, r));
     const ticks = Array.from({ length: 32 }, (_, i) => [this.onPlate(middle, i / 32, PLATE_MM), this.onPlate(middle, i / 32, PLATE_MM + (i % 8 ? i % 4 ? 2.5 : 4 : 6))]);
     this.plate = [lines([round(PLATE_MM)], { ...style, alpha: 0.7, width: 1.3, closed: true }), lines(ticks, { ...style, alpha: 0.7, width: 1.2 })];
     this.scene.add(...this.plate);
-    const sides = Object.entries(data.views).map(([name, u]) => ({ kind: "side", text: name === "outer" || name === "inner" ? `${name} side` : name, u, at: this.onPlate(middle, u, PLATE_MM + 13) }));
-    const names = levels.map((lv) => ({ kind: "level", text: lv.name, s: lv.s, ring: turn.filter((_, i) => i % 4 === 0).map((u) => grid.at(u, lv.s)) }));
+    const sides = Object.entries(data.views).map(([name, u]) => ({ kind: "side", text: data.words?.[name] ?? (name === "outer" || name === "inner" ? `${name} side` : name), u, at: this.onPlate(middle, u, PLATE_MM + 13) }));
     this.words.replaceChildren(...[...sides, ...names].map((word) => {
       const span = document.createElement("span");
       span.className = word.kind;
@@ -129,9 +178,9 @@ export class Stage {
   }
 
   /** A flat ring u, s, u, s ... as points just off the skin, never more than 4 mm apart. */
-  onSkin(ring) {
+  onSkin(ring, closed = true) {
     const out = [];
-    for (let i = 0; i < ring.length; i += 2) {
+    for (let i = 0; i < ring.length - (closed ? 0 : 2); i += 2) {
       const j = (i + 2) % ring.length;
       const du = ring[j] - ring[i], ds = ring[j + 1] - ring[i + 1];
       const n = Math.max(1, Math.ceil(Math.hypot(du * this.data.girth, ds) / 4));
@@ -236,7 +285,7 @@ export class Stage {
   inView() {
     const eye = this.camera.position, p = new THREE.Vector3(), n = new THREE.Vector3();
     const { columns, rows } = this.data.tiles;
-    const du = 0.5 / columns, ds = (this.grid.s1 - this.grid.s0) / rows / 2;
+    const du = 0.5 * this.grid.turns / columns, ds = (this.grid.s1 - this.grid.s0) / rows / 2;
     const out = [];
     for (const mesh of this.skinMeshes) {
       const { u, s } = mesh.userData;
@@ -312,6 +361,6 @@ export class Stage {
     ray.setFromCamera(new THREE.Vector2(a, 1 - (y - box.top) / box.height * 2), this.camera);
     const hit = ray.intersectObjects(this.skinMeshes, false)[0];
     if (!hit) return null;
-    return [this.grid.u0 + hit.uv.x, this.grid.s0 + hit.uv.y * (this.grid.s1 - this.grid.s0)];
+    return [this.grid.u0 + hit.uv.x * this.grid.turns, this.grid.s0 + hit.uv.y * (this.grid.s1 - this.grid.s0)];
   }
 }

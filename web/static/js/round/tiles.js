@@ -27,7 +27,7 @@ export class Tiles {
     this.whole = new THREE.Vector4(1, 1, 0, 0);
     const { columns, rows, px, gutter } = data.tiles;
     this.size = px + 2 * gutter;
-    this.coarseness = Math.max(data.girth, data.grid.s1 - data.grid.s0) / 2048;
+    this.coarseness = Math.max(data.girth * (data.grid.turns ?? 1), data.grid.s1 - data.grid.s0) / 2048;
     this.place = (column, row) => {
       const k = px / this.size, g = gutter / this.size;
       return new THREE.Vector4(columns * k, rows * k, g - column * k, g - row * k);
@@ -36,7 +36,7 @@ export class Tiles {
 
   async start() {
     this.coarse = await load(`${this.base}/skin.png?v=${this.data.texture}`, this.renderer, this.sharpness);
-    this.coarse.wrapS = THREE.RepeatWrapping;
+    if (!this.data.grid.turns) this.coarse.wrapS = THREE.RepeatWrapping;
     for (const mesh of this.meshes) this.wear(mesh, this.coarse, this.whole);
     this.changed();
   }

@@ -10,8 +10,8 @@ import numpy as np
 from composer.sheets.leaf_strokes import GROUPS
 from composer.sheets.strokes import MM_PER_PT, Block, Fill, Page, Stroke, Thing, Words
 
-FACES = {"text": "Plain, Source Sans 3, sans-serif", "bold": "Plain, Source Sans 3, sans-serif",
-         "head": "Book, Source Serif 4, serif"}
+FACES = {"text": "Plain, 'Source Sans 3', sans-serif", "bold": "Plain, 'Source Sans 3', sans-serif",
+         "head": "Book, 'Source Serif 4', serif"}
 
 
 def page_svg(page: Page, label: str, fluid: bool = False) -> str:

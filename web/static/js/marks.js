@@ -125,6 +125,14 @@ export function drawGuides(at) {
   }
 }
 
+/** How far a word beside a place at x has to move so that the edge of the table does not cut it off. */
+function inside(x, width, at) {
+  const table = el.table.clientWidth;
+  if (at === "gap" || x < 0 || x > table) return 0;
+  const left = at === "left" ? x - width : at === "right" ? x : x - width / 2;
+  return Math.max(4 - left, 0) + Math.min(table - 4 - left - width, 0);
+}
+
 let spans = [];
 let written = "";
 function followWords() {
@@ -141,11 +149,13 @@ function followWords() {
       el.words.append(span);
       return [span, w];
     });
+    for (const row of spans) row.push(row[0].offsetWidth);
   }
-  for (const [span, w] of spans) {
+  for (const [span, w, width] of spans) {
     const [x, y] = toPx(w.x, -w.y);
     if (w.wide) span.style.visibility = w.wide * look.z < 26 ? "hidden" : "";
-    span.style.transform = `translate(${Math.round(x)}px, ${Math.round(y)}px)`;
+    const shift = inside(x, width, w.at);
+    span.style.transform = `translate(${Math.round(x + shift)}px, ${Math.round(y)}px)`;
   }
 }
 

@@ -3,37 +3,39 @@
 from __future__ import annotations
 
 import json
-import threading
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from composer.art.errors import ArtError
-from composer.art.picture_motif import Drawn, draw_picture, find_silhouette, usual_wish
+from composer.art.picture_motif import Drawn
 from composer.art.picture_wish import PictureWish, wish_from_json, wish_to_json
-from composer.art.raster_read import Picture
-from composer.art.silhouette import Silhouette
 from composer.art.tones import STEPS
 from composer.body.units import parse_length
-from composer.compose.holds import Holds, holds
+from composer.compose.holds import Holds
 from composer.plan.model import Plan
 from web.desk import KEPT, Desk
+from web.picture_worker import Beside
 
-KEPT.update({"source picture": 1, "shown picture": 4, "picture outline": 4, "brought": 4, "brought holds": 3,
-             "first wish": 16})
-_FORM = ("method", "tolerance", "holes", "lasso", "marks", "fit")
-_one_at_a_time = threading.Semaphore(1)
-"""Full drawings are made one after the other, so that two windows need no more memory than one."""
+KEPT.update({"shown picture": 4, "brought": 4, "first wish": 16})
 
 
-def picture_of(desk: Desk, digest: str) -> Picture:
-    """The pixels of a stored picture; the last one is kept at hand. Raises ArtError."""
-    return desk.once(("source picture", digest), lambda: desk.store.pictures.read(digest))
+beside = Beside()
+"""The process that works on pictures: one for all desks, since pictures go by content hash."""
+
+
+def _ask(desk: Desk, what: str, digest: str, **more: Any) -> Any:
+    return beside.ask(what, digest, lambda: desk.store.pictures.packed(digest), **more)
+
+
+def shown_of(desk: Desk, digest: str, side: int) -> tuple[bytes, str]:
+    """The picture made small, and its media type. Raises ArtError."""
+    return desk.once(("shown picture", digest, side), lambda: _ask(desk, "shown", digest, side=side))
 
 
 def first_wish(desk: Desk, digest: str, plan: Plan) -> PictureWish:
     """What a picture begins with, in the plan's own line widths."""
-    wish = desk.once(("first wish", digest), lambda: usual_wish(picture_of(desk, digest)))
+    wish = desk.once(("first wish", digest), lambda: _ask(desk, "first", digest))
     hand = plan.settings.hand
     return replace(wish, outline_mm=hand.line_mm if wish.outline_mm else 0.0, least_mm=min(hand.fine_mm, 0.3))
 
@@ -71,26 +73,7 @@ def wish_key(wish: PictureWish) -> str:
     return json.dumps(wish_to_json(wish), sort_keys=True)
 
 
-def silhouette_of(desk: Desk, digest: str, wish: PictureWish, quick: bool) -> Silhouette:
-    """The silhouette by this wish; found once while only lines and tones change."""
-    part = {k: v for k, v in wish_to_json(wish).items() if k in _FORM}
-    key = ("picture outline", digest, quick, json.dumps(part, sort_keys=True))
-    return desk.once(key, lambda: find_silhouette(picture_of(desk, digest), wish, quick))
-
-
-def drawn_of(desk: Desk, digest: str, wish: PictureWish, quick: bool) -> Drawn:
-    """The drawing by this wish. Raises ArtError with a sentence."""
-    def make() -> Drawn:
-        found = silhouette_of(desk, digest, wish, quick)
-        if quick:
-            return draw_picture(picture_of(desk, digest), wish, True, found)
-        with _one_at_a_time:
-            return draw_picture(picture_of(desk, digest), wish, False, found)
-
-    return desk.once(("brought", digest, quick, wish_key(wish)), make)
-
-
-def holds_of(desk: Desk, digest: str, wish: PictureWish) -> Holds:
-    """What skin can hold of the full drawing at its size."""
-    return desk.once(("brought holds", digest, wish_key(wish)),
-                     lambda: holds(drawn_of(desk, digest, wish, False).art.drawing))
+def drawn_of(desk: Desk, digest: str, wish: PictureWish, quick: bool) -> tuple[Drawn, Holds | None]:
+    """The drawing by this wish; a whole one with what skin can hold of it. Raises ArtError with a sentence."""
+    key = ("brought", digest, quick, wish_key(wish))
+    return desk.once(key, lambda: _ask(desk, "draw", digest, wish=wish, quick=quick))

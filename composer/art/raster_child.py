@@ -1,8 +1,9 @@
 """Pictures decoded in a process of their own: one that hangs, falls over or eats memory ends only itself.
 
-    python -m composer.art.raster_child PAGE < FILE > PIXELS
+    python -m composer.art.raster_child PAGE < FILE > ANSWER
 
-The answer is one line of JSON, then the raw pixels.
+The answer is one line of JSON, then the picture as a file of ours, so that whoever asked needs neither the pixels
+nor what reads them.
 """
 
 from __future__ import annotations
@@ -12,19 +13,21 @@ import subprocess
 import sys
 from pathlib import Path
 
-import numpy as np
-
 from composer.art.errors import ArtError
 from composer.art.raster_guard import READ_SECONDS, sniff
-from composer.art.raster_read import Picture, decode
+from composer.art.raster_read import Packed, Picture, decode, pack, unpacked
 
 MOST_MEMORY = 1_500_000_000
 _ROOT = Path(__file__).resolve().parents[2]
-_MOST_ANSWER = 80_000_000
 
 
 def read_picture(data: bytes, page: int = 1, seconds: float = READ_SECONDS) -> Picture:
     """Decode a picture beside this process. Raises ArtError with one sentence; see `raster_read.decode`."""
+    return unpacked(read_packed(data, page, seconds))
+
+
+def read_packed(data: bytes, page: int = 1, seconds: float = READ_SECONDS) -> Packed:
+    """Decode a picture beside this process, and bring it back as a file of ours. Raises ArtError."""
     kind = sniff(data)
     try:
         run = subprocess.run([sys.executable, "-m", "composer.art.raster_child", str(int(page))], input=data,
@@ -32,7 +35,7 @@ def read_picture(data: bytes, page: int = 1, seconds: float = READ_SECONDS) -> P
     except subprocess.TimeoutExpired as err:
         raise ArtError(f"The {kind} file takes longer than {seconds:.0f} s to read; save it simpler or "
                        "smaller.") from err
-    line, _, pixels = run.stdout.partition(b"\n")
+    line, _, rest = run.stdout.partition(b"\n")
     try:
         said = json.loads(line)
     except ValueError as err:
@@ -40,13 +43,9 @@ def read_picture(data: bytes, page: int = 1, seconds: float = READ_SECONDS) -> P
                        "should. Save it again, or smaller.") from err
     if "sentence" in said:
         raise ArtError(said["sentence"])
-    h, w = said["size"]
-    flat = np.frombuffer(pixels, np.uint8)
-    if len(flat) != h * w * (4 if said["alpha"] else 3) or len(flat) > _MOST_ANSWER:
+    if len(rest) != said["bytes"]:
         raise ArtError(f"The {kind} file could not be read to its end; save it again.")
-    rgb = flat[: h * w * 3].reshape(h, w, 3)
-    alpha = flat[h * w * 3:].reshape(h, w) if said["alpha"] else None
-    return Picture(rgb, alpha, said["dpi"], said["kind"], tuple(said["notes"]))
+    return Packed(rest, said["width"], said["height"], said["alpha"], said["dpi"], said["kind"], tuple(said["notes"]))
 
 
 def _bounded() -> None:
@@ -66,15 +65,13 @@ def main() -> None:
     _bounded()
     out = sys.stdout.buffer
     try:
-        picture = decode(sys.stdin.buffer.read(), int(sys.argv[1]))
+        kept = pack(decode(sys.stdin.buffer.read(), int(sys.argv[1])))
     except ArtError as err:
         out.write(json.dumps({"sentence": str(err)}).encode() + b"\n")
         return
-    out.write(json.dumps({"size": picture.rgb.shape[:2], "alpha": picture.alpha is not None, "dpi": picture.dpi,
-                          "kind": picture.kind, "notes": picture.notes}).encode() + b"\n")
-    out.write(np.ascontiguousarray(picture.rgb).data)
-    if picture.alpha is not None:
-        out.write(np.ascontiguousarray(picture.alpha).data)
+    out.write(json.dumps({"bytes": len(kept.data), "width": kept.width, "height": kept.height, "alpha": kept.alpha,
+                          "dpi": kept.dpi, "kind": kept.kind, "notes": kept.notes}).encode() + b"\n")
+    out.write(kept.data)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import io
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -179,6 +179,30 @@ def _dpi(im: Any) -> float | None:
         return None
     good = GOOD_DPI[0] <= x <= GOOD_DPI[1] and abs(x - y) < 0.02 * x
     return x if good and not any(abs(x - s) < 0.6 for s in SCREEN_DPI) else None
+
+
+@dataclass(frozen=True)
+class Packed:
+    """A picture as a file of ours (`data`, see `packed`), with what is known of it."""
+
+    data: bytes
+    width: int
+    height: int
+    alpha: bool
+    dpi: float | None
+    kind: str
+    notes: tuple[str, ...] = ()
+
+
+def unpacked(kept: Packed) -> Picture:
+    """The pixels of a kept picture."""
+    return replace(decode(kept.data), dpi=kept.dpi, kind=kept.kind, notes=kept.notes)
+
+
+def pack(picture: Picture) -> Packed:
+    """The picture as it is kept."""
+    return Packed(packed(picture), picture.width, picture.height, picture.alpha is not None, picture.dpi, picture.kind,
+                  picture.notes)
 
 
 def packed(picture: Picture) -> bytes:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import time
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Engine, delete, select
 from sqlalchemy.dialects.sqlite import insert
 
 from composer.art.errors import ArtError
-from composer.art.raster_read import Picture, decode, digest_of, packed
+from composer.art.raster_read import Packed, digest_of
 from composer.store.tables import motifs, pictures
 
 KEPT_DAYS = 14.0
@@ -35,13 +35,12 @@ class Pictures:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
 
-    def keep(self, picture: Picture, name: str) -> Kept:
+    def keep(self, picture: Packed, name: str) -> Kept:
         """Store a picture; the same pixels give the same digest and are stored once."""
-        data = packed(picture)
-        digest = digest_of(data)
-        about = {"dpi": picture.dpi, "kind": picture.kind, "notes": list(picture.notes)}
-        row = {"digest": digest, "data": data, "name": name[:120], "width": picture.width, "height": picture.height,
-               "about": json.dumps(about), "added": time.time()}
+        digest = digest_of(picture.data)
+        about = {"dpi": picture.dpi, "kind": picture.kind, "notes": list(picture.notes), "alpha": picture.alpha}
+        row = {"digest": digest, "data": picture.data, "name": name[:120], "width": picture.width,
+               "height": picture.height, "about": json.dumps(about), "added": time.time()}
         with self._engine.begin() as c:
             self._let_go(c)
             c.execute(insert(pictures).values(**row).on_conflict_do_update(
@@ -57,12 +56,13 @@ class Pictures:
             raise ArtError("This picture is no longer kept; bring it in again.")
         return Kept(digest, row.name, row.width, row.height, json.loads(row.about))
 
-    def read(self, digest: str) -> Picture:
-        """The picture with its pixels. Raises ArtError when it is not there."""
-        about = self.about(digest).about
+    def packed(self, digest: str) -> Packed:
+        """The picture as it is kept. Raises ArtError when it is not there."""
+        kept = self.about(digest)
         with self._engine.connect().execution_options(reading=True) as c:
             data = c.execute(select(pictures.c.data).where(pictures.c.digest == digest)).scalar_one()
-        return replace(decode(data), dpi=about["dpi"], kind=about["kind"], notes=tuple(about["notes"]))
+        a = kept.about
+        return Packed(data, kept.width, kept.height, bool(a.get("alpha")), a["dpi"], a["kind"], tuple(a["notes"]))
 
     @staticmethod
     def _let_go(c: Any) -> None:

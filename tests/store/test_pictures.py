@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import func, select, update
 
 from composer.art.errors import ArtError
-from composer.art.raster_read import Picture
+from composer.art.raster_read import Packed, Picture, pack, unpacked
 from composer.art.svg_read import finish_art
 from composer.store.motifs import title_of
 from composer.store.store import Store
@@ -23,7 +23,11 @@ def store(tmp_path: Path):
     made.close()
 
 
-def picture(seed: int = 1, alpha: bool = False) -> Picture:
+def picture(seed: int = 1, alpha: bool = False) -> Packed:
+    return pack(pixels(seed, alpha))
+
+
+def pixels(seed: int = 1, alpha: bool = False) -> Picture:
     rng = np.random.default_rng(seed)
     rgb = rng.integers(0, 255, (40, 60, 3)).astype(np.uint8)
     return Picture(rgb, rgb[..., 0].copy() if alpha else None, 300.0, "PNG", ("The file holds 3 frames.",))
@@ -31,17 +35,17 @@ def picture(seed: int = 1, alpha: bool = False) -> Picture:
 
 @pytest.mark.parametrize("alpha", [False, True])
 def test_kept_once_and_read_back(store: Store, alpha: bool) -> None:
-    own = picture(alpha=alpha)
-    kept = store.pictures.keep(own, "pier.png")
-    assert store.pictures.keep(own, "pier again.png").digest == kept.digest
+    own = pixels(alpha=alpha)
+    kept = store.pictures.keep(pack(own), "pier.png")
+    assert store.pictures.keep(pack(own), "pier again.png").digest == kept.digest
     with store.engine.connect() as c:
         assert c.execute(select(func.count()).select_from(pictures)).scalar_one() == 1
-    again = store.pictures.read(kept.digest)
+    again = unpacked(store.pictures.packed(kept.digest))
     assert np.array_equal(again.rgb, own.rgb) and again.dpi == 300 and again.notes == own.notes and again.kind == "PNG"
     assert (again.alpha is None) is not alpha
     assert store.pictures.about(kept.digest).name == "pier again.png"
     with pytest.raises(ArtError, match="bring it in again"):
-        store.pictures.read("0" * 64)
+        store.pictures.packed("0" * 64)
 
 
 def test_let_go_when_nothing_was_made_of_it(store: Store) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 from typing import Any
 
@@ -15,7 +14,7 @@ from starlette.routing import Route
 from composer.art.errors import ArtError
 from composer.art.on_skin import said, steps_on_skin
 from composer.art.picture_wish import PictureWish, wish_from_json, wish_to_json
-from composer.art.raster_child import read_picture
+from composer.art.raster_child import read_packed
 from composer.art.raster_guard import MOST_BYTES, sniff
 from composer.art.tones import STEPS
 from composer.body.measures import MeasureError
@@ -23,7 +22,7 @@ from composer.body.units import LengthError, number
 from composer.plan.errors import PlanError
 from composer.plan.model import Plan
 from composer.store.motifs import title_of
-from web.brought import drawn_of, first_wish, holds_of, picture_of, wish_of
+from web.brought import beside, drawn_of, first_wish, shown_of, wish_of
 from web.desk import Desk, NotMeasured, new_id
 from web.page import desk_of, page
 from web.paint.brought import NAMES, as_stencil, on_skin, outline_path
@@ -46,6 +45,7 @@ def _plan_of(request: Request) -> tuple[Desk, Any, str, str]:
 def show(request: Request) -> Response:
     """The page: empty, or with the picture named by `picture` or that of the motif named by `motif`."""
     desk, kept, pid, part = _plan_of(request)
+    beside.warm()
     digest, wish, title = request.query_params.get("picture", ""), None, ""
     if motif_id := request.query_params.get("motif"):
         motif = desk.store.motif(motif_id)
@@ -61,7 +61,7 @@ def show(request: Request) -> Response:
         about = desk.store.pictures.about(digest)
         wish = wish or first_wish(desk, digest, kept.plan)
         context |= {"picture": about, "wish": wish, "title": title or title_of(about.name), "steps": STEPS,
-                    "step_words": STEP_WORDS, "has_alpha": picture_of(desk, digest).alpha is not None,
+                    "step_words": STEP_WORDS, "has_alpha": bool(about.about.get("alpha")),
                     "size_by": "scale" if wish.scale else "typed" if wish.long_mm else "file",
                     "long_text": number(wish.long_mm, kept.plan.settings.unit) if wish.long_mm else "",
                     "scale_text": number(wish.scale[4], kept.plan.settings.unit) if wish.scale else "",
@@ -91,7 +91,7 @@ def take(request: Request, form: dict[str, Any]) -> Response:
             return JSONResponse({"to": f"/plans/{pid}/compose/{part}",
                                  "sentence": f"“{motif.title}” is on the shelf."})
         sheet = str(form.get("page") or "1")
-        kept = desk.store.pictures.keep(read_picture(data, int(sheet) if sheet.isdigit() else 1), name)
+        kept = desk.store.pictures.keep(read_packed(data, int(sheet) if sheet.isdigit() else 1), name)
     except (ArtError, PlanError) as err:
         return JSONResponse({"sentence": str(err)}, 422)
     return JSONResponse({"to": f"/plans/{pid}/bring-in/{part}?picture={kept.digest}"})
@@ -100,24 +100,8 @@ def take(request: Request, form: dict[str, Any]) -> Response:
 def pixels(request: Request) -> Response:
     """The picture as it is shown on the page: small, and the same digest always the same."""
     desk, digest = desk_of(request), request.path_params["digest"]
-
-    def make() -> tuple[bytes, str]:
-        from PIL import Image
-
-        picture = picture_of(desk, digest)
-        im = Image.fromarray(picture.rgb)
-        if picture.alpha is not None:
-            im.putalpha(Image.fromarray(picture.alpha))
-        im.thumbnail((SHOWN_SIDE, SHOWN_SIDE), reducing_gap=2.0)
-        out = io.BytesIO()
-        if picture.alpha is None:
-            im.save(out, "JPEG", quality=86)
-            return out.getvalue(), "image/jpeg"
-        im.save(out, "PNG", compress_level=3)
-        return out.getvalue(), "image/png"
-
     try:
-        body, kind = desk.once(("shown picture", digest), make)
+        body, kind = shown_of(desk, digest, SHOWN_SIDE)
     except ArtError as err:
         raise HTTPException(404, str(err)) from err
     return Response(body, media_type=kind, headers={"Cache-Control": "private, max-age=31536000, immutable"})
@@ -130,8 +114,7 @@ def look(request: Request, form: dict[str, Any]) -> Response:
     digest, quick = str(form.get("picture") or ""), form.get("whole") != "1"
     try:
         wish = wish_of(form, kept.plan.settings.unit)
-        drawn = drawn_of(desk, digest, wish, quick)
-        found = None if quick else holds_of(desk, digest, wish)
+        drawn, found = drawn_of(desk, digest, wish, quick)
     except (ArtError, LengthError) as err:
         return page(request, "parts/brought.html", {"fault": str(err)}, status=422)
     drawing = drawn.art.drawing
@@ -178,12 +161,11 @@ def save(request: Request, form: dict[str, Any]) -> Response:
     digest = str(form.get("picture") or "")
     try:
         wish = wish_of(form, kept.plan.settings.unit)
-        drawn = drawn_of(desk, digest, wish, False)
-        found = holds_of(desk, digest, wish)
+        drawn, found = drawn_of(desk, digest, wish, False)
         title = " ".join(str(form.get("title") or "").split())[:60] or "Own drawing"
         motif = desk.store.add_drawn(drawn.art, title, {
             "picture": digest, "wish": wish_to_json(wish), "line_mm": round(drawn.line_mm, 1),
-            "holds_from_mm": None if found.safe_mm is None else round(found.safe_mm, 1)})
+            "holds_from_mm": round(found.safe_mm, 1) if found and found.safe_mm is not None else None})
     except (ArtError, LengthError) as err:
         return JSONResponse({"sentence": str(err)}, 422)
     to = f"/plans/{pid}/compose/{part}"

@@ -14,7 +14,6 @@ from shapely.geometry.base import BaseGeometry
 from composer.body.distort import STRONG, WARN, stretches
 from composer.body.gore import Gore, gore_on, tangent_patch
 from composer.body.limb import Limb
-from composer.body.metric import length
 from composer.body.patch import Patch, lay_patch
 from composer.sheets.leaf import Cell, Leaf, Tick, leaf_of, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, field_of, quiet_way
@@ -114,7 +113,7 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
     worst = abs(stencil.fit.stretch)
     kept = _whole(stencil, us, limits)
     fine = limits.error_mm is None or kept.error_mm <= limits.error_mm
-    if way == "whole" or not isinstance(stencil.chart, Patch) or (way == "auto" and worst < limits.act and fine):
+    if way == "whole" or not stencil.limb.closed or (way == "auto" and worst < limits.act and fine):
         return kept
     plans = sorted(_plans(stencil, us, limits), key=lambda p: (abs(p.stretch) > limits.warn, p.cost))
     if way != "auto":
@@ -454,12 +453,13 @@ def _error(stencil: Stencil, charts: list, groups: list[np.ndarray]) -> float:
         t = np.linspace(0, 1, 16)[:, None, None]
         way = (rim[i] * (1 - t) + rim[j] * t).transpose(1, 0, 2)
         skin = chart.to_skin(way.reshape(-1, 2)).reshape(way.shape)
-        a, b = skin[:, :-1].reshape(-1, 2), skin[:, 1:].reshape(-1, 2)
-        c = stencil.limb.girth((a[:, 1] + b[:, 1]) / 2) if stencil.limb.closed else None
-        if c is None:
-            steps = np.array([length(stencil.limb, w) for w in skin])
-        else:
+        if stencil.limb.closed:
+            a, b = skin[:, :-1].reshape(-1, 2), skin[:, 1:].reshape(-1, 2)
+            c = stencil.limb.girth((a[:, 1] + b[:, 1]) / 2)
             steps = np.hypot((b[:, 0] - a[:, 0]) * c, b[:, 1] - a[:, 1]).reshape(len(i), -1).sum(axis=1)
+        else:
+            space = stencil.limb.embed(skin.reshape(-1, 2)).reshape(*skin.shape[:2], 3)
+            steps = np.linalg.norm(np.diff(space, axis=1), axis=2).sum(axis=1)
         most = max(most, float(np.abs(steps - np.hypot(*(rim[i] - rim[j]).T)).max()))
     return most
 

@@ -16,7 +16,6 @@ import numpy as np
 import shapely
 
 from composer.art.drawing import ROLES, Drawing
-from composer.body.patch import Patch
 from composer.sheets.cover import part_name
 from composer.sheets.leaf_strokes import leaf_strokes
 from composer.sheets.page_svg import path_data, things_svg
@@ -36,7 +35,7 @@ CROSS_MM = 3.0
 
 def stencil_svg(stencil: Stencil, cut: Cut) -> bytes:
     """The stencil, uncut, as SVG; 1 user unit is 1 mm. Raises ValueError where it lies on chest or back."""
-    if not isinstance(stencil.chart, Patch):
+    if not stencil.limb.closed:
         raise ValueError("A working file is written for arms and legs; print chest and back as PDF.")
     x0, y0, x1, y1 = stencil.outline.bounds
     x0, y0, x1, y1 = x0 - MARGIN_MM, y0 - MARGIN_MM, x1 + MARGIN_MM, y1 + MARGIN_MM

@@ -13,6 +13,7 @@ from skimage.graph import route_through_array
 
 from composer.art.drawing import Drawing, Layer
 from composer.body.measures import TYPICAL_MM
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
 from composer.plan.model import Plan
 from composer.plan.steps import apply
@@ -22,6 +23,7 @@ from composer.sheets.quiet import KEPT, cheapest, field_of, quiet_way
 from composer.sheets.slits import Limits, prepare
 from composer.sheets.stencil import KEEP, Stencil, StencilError, stencil
 from composer.sheets.stencil_art import art_of, dots
+from composer.sheets.stencil_svg import stencil_svg
 from composer.sheets.strokes import Fill, Stroke, Words
 
 DEMO, GALLERY = bare_demo()
@@ -216,3 +218,24 @@ def test_bad_wishes_are_told() -> None:
     other = replace(DEMO.piece("demo12"), id="r", part="right_arm")
     with pytest.raises(StencilError, match="different parts"):
         stencil(DEMO.with_piece(other), ["demo4", "r"], GALLERY)
+
+
+def test_on_the_chest_paper_stays_whole_and_what_it_loses_is_measured_in_space() -> None:
+    plan = apply(DEMO, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]})
+    pieces = (replace(DEMO.piece("demo4"), part="chest", u=0.1, s_mm=175.0),
+              replace(DEMO.piece("demo2"), part="chest", u=-0.12, s_mm=175.0, scale=1.4))
+    plan = replace(plan, pieces=pieces)
+    one, two = stencil(plan, ["demo4"], GALLERY), stencil(plan, ["demo4", "demo2"], GALLERY)
+    assert any(m.label == "midline" for m in two.marks)
+    for st in (one, two):
+        for way in ("auto", "slits", "split"):
+            assert prepare(st, way=way).way == "whole"
+    assert prepare(one).error_mm < prepare(two).error_mm
+    assert abs(prepare(two).stretch) > abs(prepare(one).stretch) and prepare(two).error_mm > 5
+    with pytest.raises(ValueError, match="arms and legs"):
+        stencil_svg(one, prepare(one))
+
+
+def test_limits_of_a_paper_that_meets_itself_are_told() -> None:
+    st = stencil(DEMO, [p.id for p in DEMO.pieces if p.part == "left_arm" and p.s_mm > 330], GALLERY)
+    assert any("all the way round" in n for n in st.notes)

@@ -14,7 +14,6 @@ async function fill(node) {
   node.dataset.about = node.dataset.of;
   node.dataset.loaded = url;
   node.setAttribute("aria-busy", "true");
-  const open = new Set([...node.querySelectorAll("details[open]")].map((d) => d.id));
   let html = "";
   try {
     const response = await fetch(`${base}${url}`, { headers: { "HX-Request": "true" } });
@@ -23,6 +22,7 @@ async function fill(node) {
     html = '<p class="note">The server did not answer; check that it still runs.</p>';
   }
   if (node.dataset.loaded !== url || !node.isConnected) return;
+  const open = new Set([...node.querySelectorAll("details[open]")].map((d) => d.id));
   const held = node.contains(document.activeElement) ? document.activeElement.id : "";
   node.innerHTML = html;
   for (const d of node.querySelectorAll("details")) d.open = d.open || open.has(d.id);

@@ -19,7 +19,7 @@ from composer.plan.form import piece_to_json
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import brush, choices, findings
+from web import brush, choices, findings, hand_shown
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.candidate import candidate_picture
@@ -81,6 +81,7 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     if gap is None and tie is None:
         return {"panel": "ties", "lost": bool(ask.goal) and not found.late and not fault,
                 "fault": fault, "brush_mm": brush.USUAL_MM, "currents": choices.currents_shown(kept, view),
+                "hands": hand_shown.of(kept.plan.settings.hand),
                 "options": choices.shown(kept, view.part),
                 "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
     least = gap.gap.widest_mm if gap else 1e9

@@ -100,5 +100,11 @@ def preset(name: str) -> Preset:
 
 
 def preset_of(hand: Hand) -> Preset | None:
-    """The preset that a hand is, or None when it is the artist's own."""
-    return next((p for p in PRESETS.values() if p.hand == hand), None)
+    """The preset that a hand is (line widths within 0.06 mm, so that the usual hand is one), or None when
+    it is the artist's own."""
+    widths = ("outline_mm", "line_mm", "fine_mm")
+    for p in PRESETS.values():
+        near = all(abs(getattr(p.hand, w) - getattr(hand, w)) < 0.06 for w in widths)
+        if near and replace(hand, **{w: getattr(p.hand, w) for w in widths}) == p.hand:
+            return p
+    return None

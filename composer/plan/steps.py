@@ -64,11 +64,13 @@ def label(plan: Plan, step: Step) -> str:
              "rehome": "move {who}", "tie_in": "tie in",
              "keep_options": "find options", "take_option": "take an option",
              "drop_option": "delete an option", "must": "mark a tie",
-             "currents": "change how background runs", "place": "place {new}", "clear": "clear fillers"}
+             "currents": "change how background runs", "hand": "draw in the hand {hand}",
+             "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
     if step["do"] in ("twin", "rehome"):
         who = known.get(step.get("id", ""), "piece").lower()
-    return names.get(step["do"], step["do"]).format(who=who, new=new)
+    hand = f"'{str(step.get('title') or 'of your own')[:60]}'"
+    return names.get(step["do"], step["do"]).format(who=who, new=new, hand=hand)
 
 
 def checked(piece: Piece) -> Piece:
@@ -208,6 +210,14 @@ def _settings(plan: Plan, step: Step) -> Plan:
     return replace(plan, settings=settings_from_json({**now, **new}))
 
 
+def _hand(plan: Plan, step: Step) -> Plan:
+    """The plan's hand: `hand` are its widths (mm) and habits, `title` what it is called; what is missing
+    stays. Fillers that are there stay as they are until they are drawn anew."""
+    if not isinstance(step.get("hand"), dict):
+        raise StepError("A hand needs its line widths and habits; choose one from the list.")
+    return _settings(plan, {"set": {"hand": step["hand"]}})
+
+
 def _rename(plan: Plan, step: Step) -> Plan:
     title = str(step["title"]).strip()
     if not 1 <= len(title) <= 120:
@@ -258,7 +268,7 @@ _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "place": _place, "change": _change, "remove": _remove, "duplicate": _duplicate, "order": _order,
     "measure": _measure, "zones": _zones, "extent": change_extent,
     "rehome": lambda plan, step: checked_piece(rehome(plan, step), step["id"]),
-    "seam": _seam, "settings": _settings, "rename": _rename, "twin": _twin,
+    "seam": _seam, "settings": _settings, "hand": _hand, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in,
     "keep_options": keep_options, "take_option": _take_option, "drop_option": drop_option, "must": mark_must,
     "currents": change_currents,

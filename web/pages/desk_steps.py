@@ -156,7 +156,8 @@ def across_mm(value: str, unit: str, title: str) -> float:
     return sign * parse_length(text.removeprefix("-"), unit, f"The distance of '{title}' from the midline")
 
 
-HAND = ("outline_mm", "line_mm", "fine_mm", "dark", "taper")
+HABITS = ("dark", "taper", "wobble", "corner", "density")
+HAND = ("outline_mm", "line_mm", "fine_mm", *HABITS)
 MARGINS = ("skin_break_mm", "line_gap_mm")
 
 
@@ -171,7 +172,7 @@ def do_setting(request: Request, form: Form, desk: Desk, pid: str, part: str,
         value = math.nan
     if not math.isfinite(value):
         raise StepError(f"'{text[:20]}' is no number; write it in mm, such as 2 or 0.7.")
-    if name in ("dark", "taper") and not 0 <= value <= 1:
+    if name in HABITS and not 0 <= value <= 1:
         raise StepError(f"{value:g} lies outside 0 to 1.")
     if name not in (*HAND, *MARGINS):
         raise StepError(f"There is no setting called '{name}'.")

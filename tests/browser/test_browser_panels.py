@@ -110,3 +110,16 @@ def test_gaps_of_the_wide_sheet_are_tied_in_on_their_part(page: Page, yoke: Serv
     row.first.click()
     pick = page.locator("[data-kind=filigree] button, .picks button").first
     expect(pick).to_be_visible(timeout=30_000)
+
+
+def test_the_chest_is_turned_and_a_piece_picked_on_it(page: Page, yoke: Served) -> None:
+    page.goto(f"{yoke.url}/plans/{yoke.plan_id}/round/chest")
+    page.wait_for_selector("#stand[data-ready]", timeout=60_000)
+    crab = stored(yoke, "crab")
+    x, y = page.evaluate("""async ([u, s]) => { const { shown } = await import("/static/js/round/round.js");
+      const st = shown.stage, box = st.stand.getBoundingClientRect(), [x, y] = st.pixel(st.grid.at(u, s));
+      return [x + box.left, y + box.top]; }""", [crab.u, crab.s_mm])
+    page.mouse.click(x, y)
+    expect(page.locator("#chosen .piece-title")).to_have_text(crab.title)
+    page.get_by_role("link", name="Left side", exact=True).click()
+    expect(page.locator("#where")).to_have_text("Left side", timeout=8_000)

@@ -257,3 +257,17 @@ def test_a_sleeve_that_runs_into_the_chest_shows_its_edge_there(client: TestClie
         assert client.get(f"/plans/{yoke}/compose/{part}").text.count('class="edge"') == 1
     text = client.get(f"/plans/{yoke}/desk/left_arm/sleeve").text
     assert re.search(r"\d+ cm² more on the chest, \d+ cm² together", text) and 'id="e-into"' in text
+
+
+def test_the_chest_is_turned_with_the_arms_that_meet_it(client: TestClient, yoke: str) -> None:
+    text = client.get(f"/plans/{yoke}/round/chest").text
+    assert "Left side" in text and "data-pose" not in text
+    data = client.get(f"/plans/{yoke}/round/chest/shape.json").json()
+    assert {b["part"] for b in data["beside"]} == {"left_arm", "right_arm"} and data["words"]["outer"] == "left side"
+    assert len(data["grid"]["drawn"]["inside"]) == (data["grid"]["columns"] - 1) * (data["grid"]["rows"] - 1)
+    assert {p["id"] for p in data["pieces"]} == {"a", "b"} and data["pieces"][0]["seen"]["front"] > 0.9
+    assert client.get(f"/plans/{yoke}/round/chest/skin.png").headers["content-type"] == "image/png"
+    still = client.get(f"/plans/{yoke}/round/chest?still=1", follow_redirects=False)
+    assert still.status_code == 303 and still.headers["location"].endswith("/compose/chest")
+    assert client.get(f"/plans/{yoke}/round/shoulders").status_code == 200
+    assert client.get(f"/plans/{yoke}/round/left_arm").status_code == 200

@@ -39,12 +39,12 @@ def _home(view: View, laid: Laid) -> str:
     return view.leaning[laid.piece.id].home if laid.piece.id in view.leaning else ""
 
 
-def window_data(request: Request, kept: Kept, view: View, found: findings.Found, first: bool,
+def window_data(request: Request, kept: Kept, view: View, found: findings.Found | None, first: bool,
                 extra: dict[str, Any]) -> Markup:
     """The numbers that go with a page or an answer, as JSON safe inside a script element."""
     data: dict[str, Any] = {"part": view.part, "revision": kept.revision, "sheetName": view.sheet_name, "pieces": [
         piece_data(la, panel.own_box(desk_of(request), la.piece.art), _home(view, la)) for la in view.drawn],
-        "labels": found.labels(), "late": found.late, **extra}
+        **({} if found is None else {"labels": found.labels(), "late": found.late}), **extra}
     if first:
         box = box_of(view.sheet)
         data["sheet"] = numbers(view.sheet, view.part)
@@ -75,6 +75,14 @@ def whole(request: Request, kept: Kept, view: View, ask: Ask) -> Response:
                 "sheet_defs": defs(view.sheet), "pencil": pencil(view.sheet, view.part),
                 "data": window_data(request, kept, view, context["found"], True, extra)}
     return page(request, "desk.html", context)
+
+
+def soon(request: Request, kept: Kept, part: str, ask: Ask) -> Response:
+    """What a hand waits for when it has let go, without gaps, lists and panel: the page asks for those next."""
+    view = desk_of(request).view(kept.plan, kept.revision, part)
+    fresh = [i for i, k in view.keys().items() if ask.have.get(i) != k]
+    data = window_data(request, kept, view, None, False, {"soon": True})
+    return page(request, "parts/answer_soon.html", {"kept": kept, "fresh": view.groups(fresh), "data": data})
 
 
 def changed(request: Request, kept: Kept, part: str, ask: Ask, *, notice: str = "", select: list[str] | None = None,

@@ -15,6 +15,7 @@ from sqlalchemy import Connection, func, insert, select, update
 from composer.art.drawing import Drawing
 from composer.art.shelf import Motif
 from composer.art.svg_read import ReadArt
+from composer.kept import Kept as Remembered
 from composer.plan.errors import PlanError, StepError
 from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan
@@ -219,6 +220,10 @@ def _state(blob: bytes) -> dict[str, Any]:
     return json.loads(zlib.decompress(blob))
 
 
+_plans: Remembered[Plan] = Remembered(24, lambda plan: 1.0)
+"""Plans that were last read, by what is stored of them: reading one checks all of it against the schema."""
+
+
 def _load(c: Connection, plan_id: str) -> Kept:
     row = c.execute(select(plans).where(plans.c.id == plan_id, plans.c.removed.is_(None))).first()
     if row is None:
@@ -227,7 +232,8 @@ def _load(c: Connection, plan_id: str) -> Kept:
     child = _child(c, plan_id, row.head)
     redo = None if child is None else c.execute(
         select(steps.c.label).where(steps.c.plan_id == plan_id, steps.c.number == child)).scalar_one()
-    return Kept(plan_from_json(_state(here.state)), row.revision, None if here.parent is None else here.label, redo)
+    plan = _plans.once(here.state, lambda: plan_from_json(_state(here.state)))
+    return Kept(plan, row.revision, None if here.parent is None else here.label, redo)
 
 
 def _parent(c: Connection, plan_id: str, number: int) -> int | None:

@@ -19,7 +19,7 @@ from composer.plan.model import PANELS, PARTS, Piece, Plan
 from composer.sheets.wide_art import parts_of
 from composer.store.store import Kept
 from web import panel
-from web.answer import changed
+from web.answer import changed, soon
 from web.ask import Ask, ask_of
 from web.desk import Desk, View, new_id
 from web.page import desk_of
@@ -34,7 +34,7 @@ Form = dict[str, Any]
 
 def acting(fn: Callable[[Request, Form, Desk, str, str, Ask], tuple[Kept, list[str] | None]]) -> Any:
     """An endpoint that does `fn` (plan changed, what to select) and answers; a refusal is a sentence
-    over the plan as it is now."""
+    over the plan as it is now. A form that says `soon` is answered with the pictures alone."""
     @with_form
     def run(request: Request, form: Form) -> Response:
         desk, ask = desk_of(request), ask_of(form)
@@ -43,6 +43,8 @@ def acting(fn: Callable[[Request, Form, Desk, str, str, Ask], tuple[Kept, list[s
             kept, select = fn(request, form, desk, pid, part, ask)
         except (StepError, LengthError) as err:
             return changed(request, desk.store.load(pid), part, ask, notice=str(err), status=422)
+        if form.get("soon") and select is None:
+            return soon(request, kept, part, ask)
         return changed(request, kept, part, ask, select=select)
     return run
 

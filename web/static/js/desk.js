@@ -50,7 +50,7 @@ function arrive() {
   drawOutlines();
   markRows();
   if (state.revision !== before) tell();
-  document.dispatchEvent(new CustomEvent("desk:arrived"));
+  if (!state.soon) document.dispatchEvent(new CustomEvent("desk:arrived"));
 }
 
 onAnswer((ctx) => {

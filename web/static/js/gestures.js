@@ -7,7 +7,7 @@ import { corners, drawGuides, drawOutlines, follow, pivot } from "./marks.js";
 import { snapPlace, snapTurn } from "./snap.js";
 import { state } from "./state.js";
 import { el, inTable, panBy, toPx, toSheet, zoomAt } from "./table.js";
-import { step } from "./talk.js";
+import { step, stepSoon } from "./talk.js";
 import { traceDown, traceMove, traceUp, tracing } from "./trace.js";
 
 const SLACK = { mouse: 3, pen: 5, touch: 9 };
@@ -59,7 +59,7 @@ export async function commit(places) {
   for (const [id, now] of places) state.pending.set(id, { ...now, token });
   follow();
   if (over) await step(over);
-  else await step({ do: "change", pieces });
+  else await stepSoon({ do: "change", pieces });
   settleDown(ids, token);
 }
 

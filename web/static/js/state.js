@@ -22,8 +22,11 @@ export const state = {
     const data = JSON.parse(document.getElementById("desk-data").textContent);
     if (data.sheet) state.sheet = data.sheet.wide ? new WideSheet(data.sheet) : new Sheet(data.sheet);
     state.words = data.sheet?.words ?? state.words;
-    state.labels = data.labels ?? [];
-    state.late = Boolean(data.late);
+    state.soon = Boolean(data.soon);
+    if (!state.soon) {
+      state.labels = data.labels ?? [];
+      state.late = Boolean(data.late);
+    }
     state.box = data.box ?? state.box;
     state.part = data.part;
     state.sheetName = data.sheetName;

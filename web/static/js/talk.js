@@ -71,6 +71,15 @@ export function post(path, values = {}) {
   return mine;
 }
 
+/**
+ * Make a change whose picture is waited for: it comes first, by itself; gaps, lists and panel follow, unless
+ * something that brings them waits already. Resolves when the picture is in place.
+ */
+export async function stepSoon(change) {
+  await post("/step", { step: JSON.stringify(change), soon: "1" });
+  if (state.soon && !queued) post("/refresh"); // a refusal is answered whole
+}
+
 /** Make one change to the plan. */
 export function step(change, values = {}) {
   return post("/step", { step: JSON.stringify(change), ...values });

@@ -20,7 +20,7 @@ from composer.art.drawing import Drawing, End, Layer, geometry_to_rings, rings_t
 from composer.body.patch import Patch
 from composer.body.surface import Surface
 from composer.filler.clip_memo import by_identity
-from composer.filler.closing import shut, waists
+from composer.filler.closing import in_one, shut, waists
 from composer.kept import Kept
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
@@ -114,7 +114,12 @@ def _beside(layer: Layer, hidden: BaseGeometry, clear_mm: float) -> tuple[Layer,
 @by_identity
 def _along(hidden: BaseGeometry, wide_mm: float) -> BaseGeometry:
     """What lies hidden or within `wide_mm` of the cut."""
-    return shapely.buffer(shapely.simplify(hidden, 0.05), wide_mm + 0.05, quad_segs=4)
+    return shapely.buffer(_roughly(hidden), wide_mm + 0.05, quad_segs=4)
+
+
+@by_identity
+def _roughly(hidden: BaseGeometry) -> BaseGeometry:
+    return shapely.simplify(hidden, 0.05)
 
 
 @by_identity
@@ -141,12 +146,12 @@ def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: 
     if not touched.any():
         return layer.rings
     crossed = parts[touched]
-    far, edge = shapely.difference(crossed, wide), shapely.union_all(shapely.intersection(crossed, band))
-    firm = shapely.union_all(clean(edge, least))
+    far, edge = in_one(shapely.difference(crossed, wide)), in_one(shapely.intersection(crossed, band))
+    firm = in_one(clean(edge, least))
     tidy = shapely.union(firm, shapely.difference(edge, near))
     if slot:
         tidy = _mended(tidy, shapely.difference(shapely.intersection(edge, near), firm), hidden, least, slot)
-    whole = shapely.union(shapely.multipolygons(_polygons(far)), tidy)
+    whole = shapely.union(far, tidy)
     kept = [*parts[~touched], *no_crumbs(whole, CRUMB_MM / 3 if slot else least)]
     return tuple(r for p in kept for r in geometry_to_rings(p))
 
@@ -184,14 +189,9 @@ def clean(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     return no_crumbs(shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=4), least_mm)
 
 
-def _polygons(shapes: np.ndarray | BaseGeometry) -> np.ndarray:
-    parts = shapely.get_parts(shapes)
-    return parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)]
-
-
 def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     """Polygons of a geometry that are longer than three needles."""
-    parts = _polygons(shape)
+    parts = shapely.get_parts(in_one(shape))
     b = shapely.bounds(parts).reshape(-1, 4)
     return parts[np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > 3.0 * least_mm]
 

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
+from composer.filler.clip import CRUMB_MM, no_crumbs
 from composer.filler.closing import closed, in_one, shrunk, thinned
 from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
@@ -92,7 +93,7 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
     if not ink:
         return None
     outline = shapely.buffer(in_one(thinned(shown)), pen.outline_mm / 2, quad_segs=2)
-    black = closed(stage.each_kept(ink), line_gap_mm, pen.least_mm)
+    black = in_one(no_crumbs(closed(stage.each_kept(ink), line_gap_mm, pen.least_mm), CRUMB_MM / 3))
     layers = [Layer(role, on_grid(in_one(stage.each_kept(shades)))) for role, shades in wash.items() if shades]
     layers.append(Layer("line", on_grid(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]

@@ -1,0 +1,145 @@
+"""How a stencil is cut: limits, what comes of it, and what the ways of cutting share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from composer.body.distort import STRONG, WARN
+from composer.sheets.leaf import Cell, Leaf, Tick
+from composer.sheets.stencil import Stencil
+
+GRID_MM = 4.0
+"""Stretch is looked at on a grid so wide."""
+ASIDE = 0.36
+"""How far a cut may stray to either side, in widths of a strip."""
+FAR = 40.0
+"""Beyond everything, in turns."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Stretch at which paper is said to wrinkle, and at which cuts are proposed; `error_mm` asks for cuts
+    until straight lines over each paper are right to that."""
+
+    warn: float = WARN
+    act: float = STRONG
+    error_mm: float | None = None
+
+    @classmethod
+    def of(cls, extra: dict) -> Limits:
+        """The plan's own limits: `Settings.extra["paper"]` = {"warn": 0.05, "act": 0.10}."""
+        said = extra.get("paper") if isinstance(extra.get("paper"), dict) else {}
+        warn, act = (said.get(k) for k in ("warn", "act"))
+        good = [isinstance(v, int | float) and 0.005 <= v <= 0.5 for v in (warn, act)]
+        return cls(float(warn) if good[0] else WARN, float(act) if good[1] else STRONG)
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A stencil made ready: `way` how ('whole', 'true', 'slits', 'split'), its papers, the worst
+    `stretch` that is left (signed), `error_mm` how far a straight line over the paper is off in length,
+    `crossed_mm` of ink that cuts run through, `opens_mm` how far slits open on skin, what to say, the `cells`
+    of all papers, and how many `wedges` are taken out of it."""
+
+    way: str
+    leaves: tuple[Leaf, ...]
+    stretch: float
+    error_mm: float
+    crossed_mm: float = 0.0
+    opens_mm: float = 0.0
+    freehand_mm2: float = 0.0
+    sentence: str = ""
+    cells: tuple[Cell, ...] = ()
+    wedges: int = 0
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A way of cutting worked out, before the art is carried over: per paper its cells, what each gives up to its
+    neighbour, cuts and ticks; `left` the signed stretch at each place."""
+
+    way: str
+    papers: tuple[tuple[Cell, ...], ...]
+    trims: tuple[BaseGeometry, ...]
+    cuts: tuple[np.ndarray, ...]
+    ticks: tuple[tuple[Tick, ...], ...]
+    left: np.ndarray
+    error: Callable[[], float]
+    crossed_mm: float = 0.0
+    opens_mm: float = 0.0
+    wedges: int = 0
+
+    @property
+    def stretch(self) -> float:
+        return worst_of(self.left)
+
+    @cached_property
+    def error_mm(self) -> float:
+        return self.error()
+
+
+def places(stencil: Stencil) -> np.ndarray:
+    """Places (n, 2) on skin, all over the art; past the ends of what was taped only where all of it is."""
+    x0, y0, x1, y1 = stencil.body.bounds
+    x, y = np.meshgrid(np.arange(x0, x1 + GRID_MM, GRID_MM), np.arange(y0, y1 + GRID_MM, GRID_MM))
+    xy = np.column_stack([x.ravel(), y.ravel()])
+    near = shapely.buffer(shapely.simplify(stencil.body, 0.5), 0.5 * GRID_MM, quad_segs=2)
+    shapely.prepare(near)
+    us = stencil.chart.to_skin(xy[shapely.contains_xy(near, xy[:, 0], xy[:, 1])])
+    taped = (us[:, 1] >= stencil.limb.s_min) & (us[:, 1] <= stencil.limb.s_max)
+    return us[taped] if taped.any() else us
+
+
+def signed(both: np.ndarray) -> np.ndarray:
+    """The greater of two principal stretches, less one, with its sign."""
+    off = both - 1
+    return np.where(np.abs(off[:, 0]) >= np.abs(off[:, 1]), off[:, 0], off[:, 1])
+
+
+def worst_of(values: np.ndarray) -> float:
+    return float(values[np.abs(values).argmax()]) if len(values) else 0.0
+
+
+def on_skin(stencil: Stencil, g: BaseGeometry) -> BaseGeometry:
+    return shapely.make_valid(shapely.transform(shapely.segmentize(g, 2.0), stencil.chart.to_skin))
+
+
+def in_chart(stencil: Stencil, g: BaseGeometry) -> BaseGeometry:
+    """A region of skin in the stencil's chart."""
+    c = float(stencil.limb.girth(stencil.chart.s0_mm))
+    fine = shapely.transform(shapely.segmentize(shapely.transform(g, lambda p: p * (c, 1.0)), 2.0),
+                             lambda p: p / (c, 1.0))
+    return shapely.make_valid(shapely.transform(fine, stencil.chart.to_flat))
+
+
+def line_error(stencil: Stencil, charts: list, groups: list[np.ndarray]) -> float:
+    """Largest difference, mm, between a straight line on one cell's paper and its length on skin."""
+    most = 0.0
+    for chart, us in zip(charts, groups, strict=True):
+        if len(us) < 2:
+            continue
+        flat = chart.to_flat(us)
+        hull = shapely.convex_hull(shapely.multipoints(flat))
+        if hull.geom_type != "Polygon":
+            continue
+        rim = np.asarray(shapely.segmentize(hull, 25.0).exterior.coords)[:-1]
+        rim = rim[np.linspace(0, len(rim) - 1, min(len(rim), 20)).astype(int)]
+        i, j = np.triu_indices(len(rim), 1)
+        t = np.linspace(0, 1, 16)[:, None, None]
+        way = (rim[i] * (1 - t) + rim[j] * t).transpose(1, 0, 2)
+        skin = chart.to_skin(way.reshape(-1, 2)).reshape(way.shape)
+        if stencil.limb.closed:
+            a, b = skin[:, :-1].reshape(-1, 2), skin[:, 1:].reshape(-1, 2)
+            c = stencil.limb.girth((a[:, 1] + b[:, 1]) / 2)
+            steps = np.hypot((b[:, 0] - a[:, 0]) * c, b[:, 1] - a[:, 1]).reshape(len(i), -1).sum(axis=1)
+        else:
+            space = stencil.limb.embed(skin.reshape(-1, 2)).reshape(*skin.shape[:2], 3)
+            steps = np.linalg.norm(np.diff(space, axis=1), axis=2).sum(axis=1)
+        most = max(most, float(np.abs(steps - np.hypot(*(rim[i] - rim[j]).T)).max()))
+    return most

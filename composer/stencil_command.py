@@ -87,10 +87,11 @@ def run(args: argparse.Namespace) -> tuple[int, Any, str]:
     else:
         raise ValueError(f"'{args.out}' should end in .pdf, .svg or .png.")
     write_whole(args.out, data)
-    report: list[dict[str, Any]] = [{"pieces": [p.id for p in r.stencil.pieces], "part": r.stencil.part, "title": r.stencil.title,
-               "way": r.cut.way, "papers": len(r.cut.leaves), "stretch": round(r.cut.stretch, 4),
-               "error_mm": round(r.cut.error_mm, 2), "sentence": r.cut.sentence, "notes": list(r.stencil.notes)}
-              for r in ready]
+    report: list[dict[str, Any]] = [
+        {"pieces": [p.id for p in r.stencil.pieces], "part": r.stencil.part, "title": r.stencil.title,
+         "way": r.cut.way, "papers": len(r.cut.leaves), "stretch": round(r.cut.stretch, 4),
+         "error_mm": round(r.cut.error_mm, 2), "sentence": r.cut.sentence, "notes": list(r.stencil.notes)}
+        for r in ready]
     words = "\n".join(f"{r['title']}: {' '.join([r['sentence'], *r['notes']])}" for r in report)
     return 0, {"file": args.out, "stencils": report}, f"{words}\nWrote {args.out}. Print at 100 %."
 

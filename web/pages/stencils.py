@@ -281,7 +281,7 @@ def forget_printer(request: Request, form: dict[str, Any]) -> Response:
 def back(request: Request, form: dict[str, Any]) -> Response:
     """Take back a working file that was drawn over."""
     desk, kept, view = _here(request)
-    file = form.get("file")
+    file: Any = form.get("file")
     if not hasattr(file, "read") or not file.filename:
         raise ArtError("No file was chosen. Choose the SVG that was saved after drawing over it.")
     data = file.file.read(BACK_LIMIT + 1)

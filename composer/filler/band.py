@@ -128,23 +128,23 @@ def inked(runs: list[Run], tile: Tile, size: float, ruled: bool, pen: Pen, hand:
     gap, tall = ground.line_gap_mm, height(tile, size, ruled, pen)
     for run in runs:
         row, w = run.row, run.row.wide_mm
-        numbers = range(run.first - run.shut, run.last + 1 + run.shut)
+        numbers = range(run.first - run.seam[0], run.last + 1 + run.seam[1])
         a, b = numbers[0] * w, (numbers[-1] + 1) * w
         black = [_moved(tile.ink(w, size, gap), k * w) for k in numbers] + frame(a, b, tall, ruled, run.open_, pen)
         area = closed(hollowed(row.laid(shapely.union_all(black)), hand, pen), gap, pen.least_mm)
         tone = row.laid(shapely.union_all([_moved(tile.wash(w, size), k * w) for k in numbers]))
-        if run.shut and ground.place is not None:
-            a = (ground.place.patch.u0 - 0.5) * row.count * w
-            b = a + row.count * w
+        if any(run.seam) and ground.place is not None:
+            cut = (ground.place.patch.u0 - 0.5) * row.count * w
+            a, b = cut if run.seam[0] else a, cut + row.count * w if run.seam[1] else b
         cell = row.laid(box(a, -tall / 2, b, tall / 2))
-        ink.append(shapely.intersection(area, cell) if run.shut else area)
-        wash.append(shapely.intersection(tone, cell) if run.shut else tone)
+        ink.append(shapely.intersection(area, cell) if any(run.seam) else area)
+        wash.append(shapely.intersection(tone, cell) if any(run.seam) else tone)
         body.append(cell)
-        for (x, y), seen in zip(row.flat(np.array([[a, 0.0], [b, 0.0]])), run.open_, strict=True):
-            ends += [] if seen or run.shut else [End(round(float(x), 3), round(float(y), 3), "tucked")]
+        for (x, y), seen, on in zip(row.flat(np.array([[a, 0.0], [b, 0.0]])), run.open_, run.seam, strict=True):
+            ends += [] if seen or on else [End(round(float(x), 3), round(float(y), 3), "tucked")]
     tones = shapely.union_all(wash) if hand.dark > 0.05 else Polygon()
     drawing = _drawing(shapely.union_all(ink), tones, shapely.union_all(body), tuple(ends))
-    return relaid(drawing, ground) if any(r.shut for r in runs) else drawing
+    return relaid(drawing, ground) if any(any(r.seam) for r in runs) else drawing
 
 
 def _moved(shape: BaseGeometry, by_mm: float) -> BaseGeometry:

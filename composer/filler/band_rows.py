@@ -76,7 +76,7 @@ def row_at(place: Place | None, along: bool, level: float, wide_mm: float) -> Ro
 @dataclass(frozen=True)
 class Run:
     """Tiles `first` to `last` of a row, side by side; `shut`: it goes once round and closes. `open_`: whether
-    its two ends lie in open skin."""
+    its two ends lie in open skin. `seam`: whether it goes on beyond its start and its end, a turn away."""
 
     row: Row
     first: int
@@ -84,6 +84,7 @@ class Run:
     shut: bool
     open_: tuple[bool, bool]
     seen_mm2: float
+    seam: tuple[bool, bool] = (False, False)
 
     @property
     def worth(self) -> float:
@@ -110,7 +111,7 @@ def runs_of(row: Row, tall_mm: float, legal: BaseGeometry, free: BaseGeometry, r
         return []
     seen = np.where(ok, shapely.area(shapely.intersection(cells, free)), 0.0)
     if round_it and ok.all() and (seen > 0.3 * tall_mm * row.wide_mm).sum() >= least:
-        return [Run(row, first, last, True, (False, False), float(seen.sum()))]
+        return [Run(row, first, last, True, (False, False), float(seen.sum()), (True, True))]
     out = []
     edge = np.diff(np.concatenate([[0], ok.astype(int), [0]]))
     for i, j in zip(np.flatnonzero(edge == 1), np.flatnonzero(edge == -1), strict=True):
@@ -118,7 +119,9 @@ def runs_of(row: Row, tall_mm: float, legal: BaseGeometry, free: BaseGeometry, r
         if len(own) < least or seen[own].sum() < SHOWN * len(own) * tall_mm * row.wide_mm:
             continue
         i, j = max(i, own[0] - 1), min(j, own[-1] + 2)  # one tile more, out of view
+        on = (round_it and i == 0 and bool(ok[-1]), round_it and j == len(ok) and bool(ok[0]))
         ends = [seen[k] > 0.02 * tall_mm * row.wide_mm for k in (i, j - 1)]
-        out.append(Run(row, first + int(i), first + int(j) - 1, False, (bool(ends[0]), bool(ends[1])),
-                       float(seen[i:j].sum())))
+        out.append(Run(row, first + int(i), first + int(j) - 1, False, (bool(ends[0]) and not on[0],
+                                                                        bool(ends[1]) and not on[1]),
+                       float(seen[i:j].sum()), on))
     return out

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from composer.filler.fabric_plan import Cluster, Theme, plan_zones, theme
+from composer.filler.fabric_plan import Cluster, Theme, plan_zones, share_along, theme
 from composer.filler.ground import Wish
 from composer.filler.held import holds
 from composer.filler.kinds import kind
@@ -64,15 +64,24 @@ def plan_jobs(scene: Scene, survey: Survey, gaps: Sequence[Gap], the: Theme, han
     order = sorted(range(len(parts)), key=lambda i: (parts[i].zone.front, -height(parts[i])))
     for depth, i in enumerate(order):
         part = parts[i]
-        goal = {"gap": [[round(g.centre[0], 5), round(g.centre[1], 2)] for g in part.gaps]}
+        goal: dict[str, Any] = {"gap": [[round(g.centre[0], 5), round(g.centre[1], 2)] for g in part.gaps]}
         job = job_for(scene, survey, part, goal, hand, wish, seed, settings, locked)
         out.append((job, goal, filler_depth(scene, depth)))
     for depth, key in enumerate(accents):
         g = next(g for g in gaps if g.key == key)
         goal = {"tie": list(accents[key])}
         place = ground_for(scene, survey, {"gap": [list(g.centre)]}, str(the.accent), settings, locked)
-        job = Job(str(the.accent), kind(str(the.accent)).ways[0].name, place, hand, wish, seed)
+        way = the.accent_way or kind(str(the.accent)).ways[0].name
+        job = Job(str(the.accent), way, place, hand, wish, seed)
         out.append((job, goal, filler_depth(scene, len(parts) + depth)))
+    for ring in the.rings if scene.limb.closed else ():
+        goal = ring.goal(scene.limb)
+        try:
+            place = ground_for(scene, survey, goal, "band", settings, locked)
+        except ValueError:  # no open skin where the ring would lie
+            continue
+        own = replace(wish, size=wish.size * ring.size)
+        out.append((Job("band", ring.way, place, hand, own, seed), goal, filler_depth(scene, len(out))))
     return out
 
 
@@ -99,7 +108,9 @@ def height(part: Cluster) -> float:
 def accent_gaps(survey: Survey, gaps: Sequence[Gap], the: Theme) -> dict[str, tuple[str, str]]:
     """Gaps that the strongest ties ask a single element for: key -> the tie's two ends."""
     out: dict[str, tuple[str, str]] = {}
-    known = {g.key for g in gaps if the.accent and g.widest_mm >= kind(the.accent).least_mm + 8}
+    limb, (low, high) = survey.scene.limb, the.accent_within
+    known = {g.key for g in gaps if the.accent and g.widest_mm >= kind(the.accent).least_mm + 8
+             and low <= share_along(limb, g, 0.0) <= high}
     for t in survey.ties:
         if len(out) >= the.accents or not the.accent:
             break

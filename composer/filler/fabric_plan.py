@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from composer.body.limb import Limb
+from composer.body.surface import Surface
+from composer.filler.kinds import kind
 
 if TYPE_CHECKING:
     from composer.compose.gaps import Gap, Survey
@@ -35,9 +36,26 @@ class Zone:
 
 
 @dataclass(frozen=True)
+class Ring:
+    """A band right round the limb at a share of its length, how its tiles are drawn, how wide it may be."""
+
+    at: float
+    way: str
+    wide_mm: float
+    size: float = 1.0
+
+    def goal(self, limb: Surface) -> dict[str, Any]:
+        """All open skin under it, as a stroke of the brush (see `painted`)."""
+        s = round(limb.s_min + self.at * (limb.s_max - limb.s_min), 1)
+        return {"brush": [[round(float(u), 4), s] for u in np.linspace(-0.5, 0.5, 25)], "width_mm": self.wide_mm,
+                "closes": True}
+
+
+@dataclass(frozen=True)
 class Theme:
     """A whole sleeve's background: zones from the far end up, and the kind of single accents that
-    the strongest ties get (`accent` and how many)."""
+    the strongest ties get: `accent`, how many, the way they are drawn (the kind's first when it is empty), and
+    between which shares of the limb they may lie. `rings`: bands that go right round, before all zones."""
 
     name: str
     title: str
@@ -45,6 +63,9 @@ class Theme:
     zones: tuple[Zone, ...]
     accent: str | None = None
     accents: int = 0
+    accent_way: str = ""
+    accent_within: tuple[float, float] = (0.0, 1.0)
+    rings: tuple[Ring, ...] = ()
 
 
 THEMES: dict[str, Theme] = {t.name: t for t in (
@@ -60,6 +81,18 @@ THEMES: dict[str, Theme] = {t.name: t for t in (
     Theme("gale", "Wind all the way", "Long bars round the limb, a low bank at the far end and one at the top.", (
         Zone(0.2, "cloud", "bank", 0.95, 0.65, 2), Zone(0.8, "wind", "sweep", 1.0, 0.75, 1),
         Zone(1.0, "cloud", "bank", 1.15, 0.65, 2))),
+    Theme("water", "Water rising", "Waves at the far end, mist over them, wind above; rocks stand in the surf.", (
+        Zone(0.42, "waves", "breaking", 1.0, 0.7, 3), Zone(0.6, "stipple", "banks", 1.15, 0.6, 2),
+        Zone(1.0, "wind", "bars", 1.1, 0.6, 1)), "rocks", 2, "crag", (0.0, 0.5)),
+    Theme("smoke", "Smoke and sparks", "Smoke from the far end up, thinning into mist, sparks where it ties best.", (
+        Zone(0.46, "smoke", "plume", 1.0, 0.65, 3), Zone(0.62, "stipple", "banks", 1.2, 0.55, 1),
+        Zone(1.0, "smoke", "curling", 1.1, 0.55, 2)), "scatter", 3, "sparks"),
+    Theme("grove", "Wind in the leaves", "Wind round the limb, mist at both ends, branches where it ties best.", (
+        Zone(0.2, "stipple", "fall", 1.2, 0.55, 1), Zone(0.84, "wind", "streamers", 1.1, 0.6, 2),
+        Zone(1.0, "stipple", "fall", 1.2, 0.55, 1)), "leaves", 4, "branch"),
+    Theme("rings", "Bands and mist", "Bands of tiles right round the far end and the top, mist between.", (
+        Zone(0.5, "stipple", "banks", 1.2, 0.6, 2), Zone(1.0, "stipple", "banks", 1.2, 0.6, 1)),
+        rings=(Ring(0.045, "lozenge", 26.0), Ring(0.125, "stepped", 26.0), Ring(0.95, "scallop", 27.0, 1.1))),
     Theme("scroll", "Scrollwork", "Scrolls in every gap, tied from piece to piece.", (Zone(1.0, "filigree", "free"),)),
 )}
 """Themes by name; the names are our own."""
@@ -80,14 +113,15 @@ class Cluster:
     gaps: tuple[Gap, ...]
 
 
-def share_along(limb: Limb, gap: Gap, phase: float) -> float:
+def share_along(limb: Surface, gap: Gap, phase: float) -> float:
     """How far up the limb a gap lies, 0..1, with the zones' borders waving round the limb."""
     s = (gap.centre[1] - limb.s_min) / (limb.s_max - limb.s_min)
     return float(s + 0.05 * np.sin(2 * np.pi * (gap.centre[0] + phase)))
 
 
 def plan_zones(survey: Survey, gaps: Sequence[Gap], zones: Sequence[Zone], phase: float) -> list[Cluster]:
-    """Every gap in one cluster: by zone, then by nearness, within MOST_TURN and MOST_MM."""
+    """Every gap in one cluster: by zone, then by nearness, within MOST_TURN and MOST_MM; of a kind that does not
+    drift each gap has its own."""
     limb = survey.scene.limb
     sorted_: dict[int, list[Gap]] = {}
     for g in gaps:
@@ -96,13 +130,13 @@ def plan_zones(survey: Survey, gaps: Sequence[Gap], zones: Sequence[Zone], phase
         sorted_.setdefault(i, []).append(g)
     out = []
     for i in sorted(sorted_):
-        alone = zones[i].kind not in ("cloud", "wind")
-        for group in [[g] for g in sorted_[i]] if alone else clusters(limb, sorted_[i]):
+        drifts = kind(zones[i].kind).drifts
+        for group in clusters(limb, sorted_[i]) if drifts else [[g] for g in sorted_[i]]:
             out.append(Cluster(zones[i], tuple(group)))
     return out
 
 
-def clusters(limb: Limb, gaps: list[Gap]) -> list[list[Gap]]:
+def clusters(limb: Surface, gaps: list[Gap]) -> list[list[Gap]]:
     """Gaps grown together from the largest on, each time with the nearest that still fits. A ring
     of gaps right round the limb becomes two or more halves of about one size."""
     left = sorted(gaps, key=lambda g: (-g.area_mm2, g.key))
@@ -140,7 +174,7 @@ def _union(a: tuple[float, ...], b: tuple[float, ...]) -> tuple[float, float, fl
     return min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])
 
 
-def _apart(limb: Limb, g: Gap, turn: float, h: Gap) -> float:
+def _apart(limb: Surface, g: Gap, turn: float, h: Gap) -> float:
     du = g.centre[0] + turn - h.centre[0]
     du -= np.round(du)
     return float(np.hypot(du * limb.girth((g.centre[1] + h.centre[1]) / 2), g.centre[1] - h.centre[1]))

@@ -2,7 +2,9 @@
 
 A goal {"brush": [[u, s], ...], "width_mm": w} means all skin within w / 2 of the stroke that no piece covers,
 kept clear of the pieces by the skin break. The stroke may run behind pieces; what shows on both sides is
-filled by one drawing. Redrawn after a piece has moved, it goes by the pieces as they lie then.
+filled by one drawing. A stroke longer than a chart can hold is refused, but for one that goes once right round
+and says so ("closes": true), for bands of tiles. Redrawn after a piece has moved, it goes by the pieces as they
+lie then.
 """
 
 from __future__ import annotations
@@ -30,6 +32,8 @@ LEAST_MM2 = 60.0
 """Open skin smaller than this beside a piece is left bare."""
 
 BESIDE_MM = 4.0
+SHUT_MM = 6.0
+"""A stroke right round may miss its own beginning by so much along the limb."""
 
 
 def painted_gaps(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
@@ -39,7 +43,7 @@ def painted_gaps(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
     at, width = _stroke(goal)
     limb = survey.scene.limb
     (u0, s0), (u1, s1) = at.min(axis=0), at.max(axis=0)
-    if (limb.closed and u1 - u0 > MOST_TURN) or s1 - s0 > MOST_MM:
+    if (limb.closed and u1 - u0 > MOST_TURN and not (goal.get("closes") and right_round(at))) or s1 - s0 > MOST_MM:
         raise ValueError(f"This stroke is too long for one drawing: {MOST_MM:.0f} mm along the limb and "
                          f"{MOST_TURN:.0%} of the way round it at most. Paint it in two.")
     patch = lay_patch(limb, float(u0 + u1) / 2, float(s0 + s1) / 2, float(s1 - s0) / 2 + width / 2,
@@ -73,6 +77,11 @@ def painted_gaps(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
     return out
 
 
+def right_round(at: np.ndarray) -> bool:
+    """Whether a stroke (n, 2) of (u, s) goes once right round a limb and comes back to where it began."""
+    return bool(0.97 <= np.ptp(at[:, 0]) <= 1.03 and abs(at[0, 1] - at[-1, 1]) <= SHUT_MM)
+
+
 def _stroke(goal: dict[str, Any]) -> tuple[np.ndarray, float]:
     try:
         at = np.asarray(goal["brush"], float)
@@ -88,7 +97,8 @@ def _stroke(goal: dict[str, Any]) -> tuple[np.ndarray, float]:
 
 def _on_skin(area: BaseGeometry, patch: Any, low: float, high: float) -> BaseGeometry:
     """What of an area lies between two levels."""
-    x0, _, x1, _ = area.bounds
-    u = np.linspace(*np.sort(patch.to_skin(np.array([[x0 - 5, 0.0], [x1 + 5, 0.0]]))[:, 0]), 48)
+    x0, y0, x1, y1 = area.bounds
+    reach = patch.to_skin(np.array([(x, y) for x in (x0 - 5, x1 + 5) for y in (y0, 0.0, y1)]))[:, 0]
+    u = np.linspace(reach.min(), reach.max(), 48)
     ring = np.vstack([np.column_stack([u, np.full(48, low)]), np.column_stack([u[::-1], np.full(48, high)])])
     return shapely.intersection(area, shapely.make_valid(shapely.Polygon(patch.to_flat(ring))))

@@ -37,11 +37,11 @@ class Tier:
 
 @dataclass(frozen=True)
 class Style:
-    """A way of scattering: sizes from large to small. `swing`: direction of things over the flow (radians)."""
+    """A way of scattering: sizes from large to small. `rising`: their heads, where they have one, lie up the limb."""
 
     title: str
     tiers: tuple[Tier, ...]
-    swing: float = 0.0
+    rising: bool = False
 
 
 STYLES = {
@@ -53,7 +53,7 @@ STYLES = {
         Tier((curled,), 0.46, 1.5, 1.2, 0.8), Tier((bead,), 0.065, 7.0, 1.2))),
     "sparks": Style("Sparks, flying", (
         Tier((ember,), 1.0, 1.4, 1.6, 0.3), Tier((dart, dart, ember), 0.8, 1.1, 1.2, 0.3),
-        Tier((dart, glint), 0.4, 1.5, 1.0, 0.35), Tier((lozenge, bead, bead), 0.09, 4.6, 0.9))),
+        Tier((dart, glint), 0.4, 1.5, 1.0, 0.35), Tier((lozenge, bead, bead), 0.09, 4.6, 0.9)), True),
 }
 LEAST_MM, MOST_MM = 5.4, 11.5
 """Sizes of the largest thing, middle to edge."""
@@ -81,6 +81,8 @@ def strewn(ground: Ground, wish: Wish, look: Style, pen: Pen,
     wide = 2 * float(room.wall.max())
     large = float(np.clip(0.27 * wide, LEAST_MM, MOST_MM)) * wish.size
     sense = 0.0 if rng.uniform() < 0.5 else np.pi
+    if look.rising:  # they are drawn head first
+        sense = np.pi if np.sin(field.angle) > 0 else 0.0
     loose = 1.45 - 0.75 * wish.density
     out: list[tuple[Bit, complex, float]] = []
     for rank, tier in enumerate(look.tiers):

@@ -9,12 +9,15 @@ import numpy as np
 import pytest
 from test_proposals import world
 
+from composer.body.selfmeet import self_meeting
 from composer.filler.fabric import accent_gaps, tie_in
-from composer.filler.fabric_plan import MOST_MM, MOST_TURN, THEMES, clusters, plan_zones, theme
+from composer.filler.fabric_plan import MOST_MM, MOST_TURN, THEMES, Zone, clusters, plan_zones, theme
 from composer.filler.ground import Wish
 from composer.filler.held import holds
-from composer.filler.proposals import Proposal, gap_at
-from composer.plan.model import Hand, Piece
+from composer.filler.kinds import kind
+from composer.filler.painted import painted_gaps
+from composer.filler.proposals import Proposal, gap_at, gaps_of, rebuild
+from composer.plan.model import Hand, Piece, Settings
 from composer.plan.scene import Scene, lay
 
 
@@ -50,8 +53,13 @@ def test_clusters_stay_within_a_turn() -> None:
 
 
 def test_themes_use_few_kinds_and_reach_the_top() -> None:
+    """Mist is the soft hand-over between two forms, and does not count as one."""
     for the in THEMES.values():
-        assert len({z.kind for z in the.zones} | ({the.accent} - {None})) <= 3
+        assert len({z.kind for z in the.zones} | ({the.accent} - {None}) - {"stipple"}) <= 3 + ("stipple" in {
+            z.kind for z in the.zones})
+        assert all(z.way in {w.name for w in kind(z.kind).ways} for z in the.zones)
+        assert not the.accent or (the.accent_way or kind(the.accent).ways[0].name) in {
+            w.name for w in kind(the.accent).ways}
         assert the.zones[-1].until == 1.0
         assert [z.until for z in the.zones] == sorted(z.until for z in the.zones)
 
@@ -112,3 +120,58 @@ def test_an_unknown_theme_is_said_in_words() -> None:
     scene, found = world()
     with pytest.raises(ValueError, match="no theme called 'fog'"):
         tie_in(scene, found, "fog", Hand(), Wish(), 1)
+
+
+def test_what_drifts_is_gathered_over_several_gaps_and_the_rest_is_not() -> None:
+    _, found = world()
+    for name in ("cloud", "wind", "waves", "smoke", "stipple"):
+        parts = plan_zones(found, found.gaps, (Zone(1.0, name, "any"),), 0.2)
+        assert len(parts) < 0.6 * len(found.gaps)
+    for name in ("rocks", "leaves", "filigree", "feathers"):
+        assert all(len(p.gaps) == 1 for p in plan_zones(found, found.gaps, (Zone(1.0, name, "any"),), 0.2))
+
+
+def test_water_lies_low_under_mist_under_wind_and_rocks_stand_in_it() -> None:
+    _, found = world()
+    the = theme("water")
+    assert [z.kind for z in the.zones] == ["waves", "stipple", "wind"]
+    assert the.zones[0].front > the.zones[1].front > the.zones[2].front, "what is low lies in front"
+    limb = found.scene.limb
+    for key in accent_gaps(found, found.gaps, the):
+        gap = next(g for g in found.gaps if g.key == key)
+        assert (gap.centre[1] - limb.s_min) / (limb.s_max - limb.s_min) <= the.accent_within[1] + 1e-9
+
+
+@pytest.mark.parametrize("name", ["water", "smoke", "grove"])
+def test_the_newer_themes_cover_nearly_every_gap(name: str) -> None:
+    scene, found = world()
+    got = tie_in(scene, found, name, Hand(), Wish(), 3)
+    covered = {g.key for p in got for g in gaps_of(found, p.recipe.goal)}
+    assert sum(g.area_mm2 for g in found.gaps if g.key in covered) >= 0.9 * sum(g.area_mm2 for g in found.gaps)
+    assert max(p.depth for p in got) < min(x.piece.depth for x in scene.laid)
+
+
+def test_rings_go_right_round_before_the_mist_and_are_made_again_from_their_recipe() -> None:
+    scene, found = world()
+    got = tie_in(scene, found, "rings", Hand(), Wish(), 3)
+    bands = [p for p in got if p.kind == "band"]
+    assert len(bands) >= 2 and min(p.depth for p in bands) > max(p.depth for p in got if p.kind == "stipple")
+    for p in bands:
+        laid = lay(scene.limb, Piece("ring", "left_arm", p.drawing.digest, "", p.u, p.s_mm), p.drawing)
+        assert self_meeting(scene.limb, laid.patch, laid.flat.silhouette).overlap_mm2 < 1.0
+    round_ = [p for p in bands if np.ptp(np.concatenate([
+        r[:, 0] for r in lay(scene.limb, Piece("r", "left_arm", "", "", p.u, p.s_mm), p.drawing).rings])) > 0.999]
+    assert round_
+    again = rebuild(round_[0].recipe, scene, found, Settings())
+    assert again.drawing.digest == round_[0].drawing.digest
+
+
+def test_only_a_stroke_that_says_so_may_go_right_round() -> None:
+    _, found = world()
+    goal = theme("rings").rings[0].goal(found.scene.limb)
+    assert painted_gaps(found, goal)
+    with pytest.raises(ValueError, match="Paint it in two"):
+        painted_gaps(found, {k: v for k, v in goal.items() if k != "closes"})
+    half = {**goal, "brush": [[0.94 * u, s] for u, s in goal["brush"]]}
+    with pytest.raises(ValueError, match="Paint it in two"):
+        painted_gaps(found, half)

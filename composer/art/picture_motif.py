@@ -55,7 +55,8 @@ def usual_wish(picture: Picture) -> PictureWish:
         if not found.sure:
             continue
         inked = linework.looks_inked(picture, found.area)
-        return PictureWish(method, lines=linework.LineWish(inked=inked), outline_mm=0.0 if inked else 0.7,
+        bare = inked or method == "frame"
+        return PictureWish(method, lines=linework.LineWish(inked=inked), outline_mm=0.0 if bare else 0.7,
                            tones=None if inked else tones.ToneWish())
     raise ArtError("The picture can't be drawn from.")
 

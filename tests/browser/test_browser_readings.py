@@ -49,17 +49,22 @@ def test_readings_follow_the_piece_and_stay_in_view_while_they_are_read_again(pa
     assert "Gaps between lines" in first and "trouble" in first.lower()
     levels = page.locator("#reads-bad > li").evaluate_all("all => all.map((li) => li.className.split(' ')[1])")
     assert levels == sorted(levels, key=["strong", "warn"].index)
-    page.evaluate("""() => { window.empty = 0; new MutationObserver(() => {
-        if (!document.getElementById('fit')?.textContent.trim()) window.empty += 1;
+    page.evaluate("""() => { window.gone = 0; new MutationObserver(() => {
+        if (!document.getElementById('reads-bad')) window.gone += 1;
     }).observe(document.getElementById('panel'), { childList: true, subtree: true }); }""")
+    asked: list[str] = []
+    page.on("request", lambda r: asked.append(r.url) if "/fit?" in r.url else None)
     page.locator("#reads-good summary").click()
     up = page.locator("#f-up")
     up.fill("32")
-    up.press("Enter")
-    expect(page.locator("#fit")).to_have_attribute("data-loaded", re.compile("rev="))
+    with page.expect_response(re.compile("/fit\\?")):
+        up.press("Enter")
     expect(page.locator("#fit")).not_to_have_attribute("aria-busy", "true")
-    page.wait_for_function("(was) => document.getElementById('fit').innerText !== was", arg=first)
-    assert page.evaluate("window.empty") == 0, "the readings were gone while they were read again"
+    assert page.evaluate("window.gone") == 0, "the readings were gone while they were read again"
+    page.locator('[data-act="gaps"]').click()
+    page.locator("body:not(.waiting)").wait_for()
+    page.wait_for_timeout(300)
+    assert len(asked) == 1, "read again only when something changed"
     assert page.locator("#reads-good").get_attribute("open") is not None
     pick(page, "Horned poppy")
     expect(page.locator("#fit")).to_contain_text("horned poppy")

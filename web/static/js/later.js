@@ -5,14 +5,15 @@ import { state } from "./state.js";
 import { base } from "./talk.js";
 
 const CALM_MS = 60;
+const known = new WeakMap();
 let timer = 0;
 
 async function fill(node) {
   const url = node.dataset.later;
-  if (node.dataset.loaded === url) return;
-  if (node.dataset.about !== node.dataset.of) node.innerHTML = `<p class="note">${node.dataset.wait ?? ""}</p>`;
-  node.dataset.about = node.dataset.of;
-  node.dataset.loaded = url;
+  const had = known.get(node);
+  if (had?.url === url) return;
+  if (had?.of !== node.dataset.of) node.innerHTML = `<p class="note">${node.dataset.wait ?? ""}</p>`;
+  known.set(node, { url, of: node.dataset.of });
   node.setAttribute("aria-busy", "true");
   let html = "";
   try {
@@ -21,7 +22,7 @@ async function fill(node) {
   } catch {
     html = '<p class="note">The server did not answer; check that it still runs.</p>';
   }
-  if (node.dataset.loaded !== url || !node.isConnected) return;
+  if (known.get(node).url !== url || !node.isConnected) return;
   const open = new Set([...node.querySelectorAll("details[open]")].map((d) => d.id));
   const held = node.contains(document.activeElement) ? document.activeElement.id : "";
   node.innerHTML = html;
@@ -51,5 +52,5 @@ export function startLater() {
     timer = setTimeout(fillLater, CALM_MS);
   });
   document.addEventListener("change", pose);
-  fillLater();
+  if (!state.late) fillLater();
 }

@@ -81,17 +81,18 @@ class Field:
         """Direction in radians at (n, 2), the sense nearest to the mean direction."""
         f = (xy - self._low) / self._grid
         n = np.array(self._table.shape[:2])
-        i = np.clip(f.astype(int), 0, n - 2)
-        t = np.clip(f - i, 0, 1)[:, :, None]
+        i = np.minimum(np.maximum(f.astype(int), 0), n - 2)
+        t = np.minimum(np.maximum(f - i, 0.0), 1.0)[:, :, None]
         tab, ix, iy = self._table, i[:, 0], i[:, 1]
         v = ((tab[ix, iy] * (1 - t[:, 0]) + tab[ix + 1, iy] * t[:, 0]) * (1 - t[:, 1])
              + (tab[ix, iy + 1] * (1 - t[:, 0]) + tab[ix + 1, iy + 1] * t[:, 0]) * t[:, 1])
         a = 0.5 * np.arctan2(v[:, 1], v[:, 0])
         return a - np.round((a - self.angle) / np.pi) * np.pi
 
-    def trace(self, start: np.ndarray, way: float, length_mm: float, bend_mm: float,
+    def trace(self, start: np.ndarray, way: float | np.ndarray, length_mm: float, bend_mm: float,
               most_deg: float = 62.0) -> np.ndarray:
-        """Streamlines from (m, 2) starts, `way` +1 or -1 along the mean: (m, n, 2), STEP apart.
+        """Streamlines from (m, 2) starts, `way` +1 or -1 along the mean, for all or (m, 1) for
+        each: (m, n, 2), STEP apart.
 
         Midpoint rule; they never bend tighter than the radius `bend_mm` and keep within
         `most_deg` of the mean direction."""
@@ -99,10 +100,10 @@ class Field:
         p, out = np.array(start, float), [np.array(start, float)]
         last = self.angle + np.clip(self.at(p) - self.angle, -most, most)
         for _ in range(int(np.ceil(length_mm / STEP))):
-            q = p + way * STEP / 2 * np.column_stack([np.cos(last), np.sin(last)])
-            a = self.angle + np.clip(self.at(q) - self.angle, -most, most)
-            last = last + np.clip(a - last, -turn, turn)
-            p = p + way * STEP * np.column_stack([np.cos(last), np.sin(last)])
+            q = p + way * STEP / 2 * np.stack([np.cos(last), np.sin(last)], axis=1)
+            off = np.minimum(np.maximum(self.at(q) - self.angle, -most), most)
+            last = last + np.minimum(np.maximum(self.angle + off - last, -turn), turn)
+            p = p + way * STEP * np.stack([np.cos(last), np.sin(last)], axis=1)
             out.append(p)
         return np.stack(out, axis=1)
 
@@ -111,8 +112,10 @@ def spines(field: Field, noses: np.ndarray, way: float, length_mm: float, thick_
     """Spines of banks with their noses at (m, 2), running `way` along the flow to the tail."""
     back = STEP * np.ceil((0.3 * thick_mm + 4) / STEP)
     bend = 2.2 * thick_mm
-    ahead = field.trace(noses, way, STRETCH * length_mm + LEAN * thick_mm + 2 * STEP, bend)
-    behind = field.trace(noses, -way, back, bend)[:, 1:][:, ::-1]
+    m, far = len(noses), STRETCH * length_mm + LEAN * thick_mm + 2 * STEP
+    both = field.trace(np.concatenate([noses, noses]), np.repeat([way, -way], m)[:, None], max(far, back), bend)
+    ahead = both[:m, : int(np.ceil(far / STEP)) + 1]
+    behind = both[m:, 1 : int(np.ceil(back / STEP)) + 1][:, ::-1]
     lines = np.concatenate([behind, ahead], axis=1)
     up = np.array([-np.sin(field.angle), np.cos(field.angle)])
     out = []

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any
 
 from composer.body.joins_wide import WIDE
-from composer.body.sheet import Sheet, unroll
+from composer.body.sheet import AnySheet, unroll
 from composer.body.surface import Surface, build_surface
 from composer.compose.gaps import Survey
 from composer.plan.model import Piece, Plan
@@ -61,7 +61,7 @@ class View:
     plan: Plan
     part: str
     limb: Surface
-    sheet: Sheet
+    sheet: AnySheet
     sheet_name: str
     scene: Scene
     leaning: dict[str, Leaning] = field(default_factory=dict)

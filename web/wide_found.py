@@ -7,14 +7,17 @@ from dataclasses import replace
 from composer.store.store import Kept
 from web import findings
 from web.desk import Desk, View
-from web.findings import Found, gap_shown, overlay_of
+from web.findings import Found, GapShown, TieShown, gap_shown, overlay_of
 from web.places import PART_NAMES, border_words
 from web.wide_view import WideView
 
 
 def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
     """Every gap and tie that shows on the wide sheet, numbered anew from the largest gap on."""
-    gaps, ties, overlays, faults = [], [], [], []
+    gaps: list[tuple[GapShown, View]] = []
+    ties: list[TieShown] = []
+    overlays: list[tuple[tuple[TieShown, ...], View]] = []
+    faults: list[str] = []
     for name, part in view.views.items():
         own = desk.view(kept.plan, kept.revision, name)
         found = findings.of(desk, kept, own)

@@ -11,7 +11,7 @@ from composer.body.joins_wide import WIDE, WidePart, WideSheet
 from composer.body.panel import Panel
 from composer.plan.model import Plan
 from composer.plan.over_joins import seen_on
-from composer.plan.scene import Scene
+from composer.plan.scene import Laid, Scene
 from composer.sheets.wide_art import wide_of
 from composer.store.store import Store
 from web.desk import NotMeasured, View
@@ -52,7 +52,8 @@ def wide_view(plan: Plan, name: str, store: Store) -> WideView:
     if not any(p.name == WIDE[name] for p in plan.parts):
         raise NotMeasured(WIDE[name])
     wide = wide_of(plan, name)
-    views, every = {}, []
+    views: dict[str, View] = {}
+    every: list[Laid] = []
     for part in wide.parts:
         seen = seen_on(plan, part.part, store.gallery)
         own = tuple(la for la in seen.scene.laid if la.piece.id not in seen.leaning

@@ -52,6 +52,10 @@ class WidePart:
         """Where its own sheet is cut, turns."""
         return self.sheet.seam_u
 
+    def border(self, step_mm: float = 4.0) -> np.ndarray:
+        """Its outline, (n, 2), wide mm."""
+        return self.edge
+
     def to_flat(self, us: np.ndarray) -> np.ndarray:
         """The same as `to_wide`, so that a part on the wide sheet is drawn as one on its own."""
         return self.to_wide(us)

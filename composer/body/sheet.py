@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -12,6 +12,27 @@ from composer.body.patch import Patch, lay_patch
 
 if TYPE_CHECKING:
     from composer.body.surface import Surface
+
+
+class AnySheet(Protocol):
+    """Whatever a part is drawn on flat: its own sheet, or its place on a wide one."""
+
+    @property
+    def limb(self) -> Surface:
+        """The skin."""
+
+    @property
+    def seam_u(self) -> float:
+        """Where it is cut, turns."""
+
+    def to_flat(self, us: np.ndarray) -> np.ndarray:
+        """Skin (n, 2) to flat mm."""
+
+    def to_skin(self, xy: np.ndarray) -> np.ndarray:
+        """Flat mm (n, 2) to skin."""
+
+    def border(self, step_mm: float = 4.0) -> np.ndarray:
+        """Its edge as a ring (n, 2), flat mm."""
 
 
 @dataclass(frozen=True)

@@ -97,7 +97,8 @@ def flow_of(scene: Scene, rings: bool = False) -> Flow:
     got = np.concatenate([np.array(axes).reshape(-1, 5), *(_along(chart, s) for s in scene.currents.strokes)])
     round_joint = (rings or scene.currents.rings) and not panel
     return Flow(chart, lean_s, lean, got[:, :2], got[:, 2:4], got[:, 4], joint if round_joint else None,
-                fan_turn=FAN_MM / scene.limb.turn_mm if panel else 0.0, spiral=np.radians(scene.currents.spiral_deg))
+                fan_turn=FAN_MM / float(scene.limb.girth(0.0)) if panel else 0.0,
+                spiral=np.radians(scene.currents.spiral_deg))
 
 
 def _along(chart: Chart, stroke: tuple[tuple[float, float], ...]) -> np.ndarray:

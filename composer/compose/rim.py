@@ -69,7 +69,8 @@ def borders_of(surface: Surface) -> list[tuple[str, float, float]]:
     """Every border of a part: its name as a neighbour, and a place on it (u, s mm)."""
     if not isinstance(surface, Panel):
         return [("border:far", 0.0, float(surface.s_min)), ("border:near", 0.0, float(surface.s_max))]
-    return [(f"border:{e.name}", *map(float, e.us[len(e.us) // 2])) for e in surface.edges]
+    middles = {e.name: e.us[len(e.us) // 2] for e in surface.edges}
+    return [(f"border:{name}", float(u), float(s)) for name, (u, s) in middles.items()]
 
 
 def over_rim(surface: Surface, covers: Sequence[BaseGeometry | None]) -> np.ndarray:

@@ -10,7 +10,7 @@ import shapely
 
 from composer.art.drawing import Drawing
 from composer.body.patch import Patch
-from composer.body.sheet import Sheet
+from composer.body.sheet import AnySheet
 from composer.plan.model import Piece
 
 
@@ -29,14 +29,14 @@ class OnSheet:
                        layers=tuple((role, thinned(rings, tolerance_mm, most_mm)) for role, rings in self.layers))
 
 
-def shifts(turns: np.ndarray, sheet: Sheet) -> list[int]:
+def shifts(turns: np.ndarray, sheet: AnySheet) -> list[int]:
     """Whole turns by which something that spans these u (turns) must be moved to show."""
     lo, hi, left, right = turns.min(), turns.max(), sheet.seam_u, sheet.seam_u + 1
     every = range(int(np.ceil(left - hi)), int(np.floor(right - lo)) + 1)
     return [k for k in every if hi + k > left and lo + k < right]
 
 
-def rings_on_sheet(rings: tuple[np.ndarray, ...], patch: Patch, sheet: Sheet) -> list[np.ndarray]:
+def rings_on_sheet(rings: tuple[np.ndarray, ...], patch: Patch, sheet: AnySheet) -> list[np.ndarray]:
     """Rings in a patch chart to the sheet, once for every side of the seam on which they show."""
     if not rings:
         return []
@@ -46,7 +46,7 @@ def rings_on_sheet(rings: tuple[np.ndarray, ...], patch: Patch, sheet: Sheet) ->
     return [flat[a:b] for flat in copies for a, b in pairwise(cuts)]
 
 
-def drawing_on_sheet(piece: Piece, drawing: Drawing, patch: Patch, sheet: Sheet) -> OnSheet:
+def drawing_on_sheet(piece: Piece, drawing: Drawing, patch: Patch, sheet: AnySheet) -> OnSheet:
     """A laid drawing (flat in its patch chart) carried onto the sheet."""
     return OnSheet(piece, rings_on_sheet(drawing.silhouette, patch, sheet),
                    tuple((la.role, rings_on_sheet(la.rings, patch, sheet)) for la in drawing.layers))

@@ -15,6 +15,7 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from composer.body.limb import Limb
+from composer.body.surface import Surface as Skin
 
 
 class Embeds(Protocol):
@@ -42,7 +43,7 @@ class Surface:
     """Skin of a limb in space, mm: z up the limb, front (u = 0) at -y, +x to the right of somebody
     who looks at the front. `posed` is the limb flexed or bent; None is relaxed."""
 
-    limb: Limb
+    limb: Skin
     part: str = ""
     posed: Embeds | None = None
 

@@ -50,8 +50,9 @@ class Round:
 
     def surface(self, pose: str = "relaxed") -> Surface:
         """The part's surface in one of POSES."""
-        posed = None if pose == "relaxed" else posed_limb(self.view.limb, pose, self.view.part)
-        return Surface(self.view.limb, self.view.part, posed)
+        limb = self.view.limb
+        posed = None if pose == "relaxed" or isinstance(limb, Panel) else posed_limb(limb, pose, self.view.part)
+        return Surface(limb, self.view.part, posed)
 
     @cached_property
     def art(self) -> tuple[Worn, ...]:

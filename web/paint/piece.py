@@ -9,7 +9,8 @@ import numpy as np
 from markupsafe import escape
 
 from composer.art.drawing import Drawing
-from composer.body.sheet import Sheet
+from composer.body.panel import Panel
+from composer.body.sheet import AnySheet
 from composer.kept import Kept
 from composer.plan.model import Piece
 from composer.plan.scene import Laid
@@ -42,9 +43,9 @@ class Drawn:
 _kept: Kept[Drawn] = Kept(KEPT_BYTES, lambda drawn: drawn.size)
 
 
-def sheet_key(sheet: Sheet) -> str:
+def sheet_key(sheet: AnySheet) -> str:
     """Short name of a sheet: the same for the same limb and seam."""
-    skin = sheet.limb.levels if sheet.limb.closed else sheet.limb.key
+    skin = sheet.limb.key if isinstance(sheet.limb, Panel) else sheet.limb.levels
     return hashlib.sha256(repr((skin, round(sheet.seam_u, 9))).encode()).hexdigest()[:12]
 
 
@@ -55,7 +56,7 @@ def piece_key(piece: Piece, sheet_name: str) -> str:
     return hashlib.sha256(repr(place).encode()).hexdigest()[:12]
 
 
-def on_sheet(rings: tuple[np.ndarray, ...], shift: int, laid: Laid, sheet: Sheet) -> list[np.ndarray]:
+def on_sheet(rings: tuple[np.ndarray, ...], shift: int, laid: Laid, sheet: AnySheet) -> list[np.ndarray]:
     """Flat rings of a piece as they appear on the sheet, moved by whole turns."""
     if not rings:
         return []
@@ -63,7 +64,7 @@ def on_sheet(rings: tuple[np.ndarray, ...], shift: int, laid: Laid, sheet: Sheet
     return np.split(sheet.to_flat(np.add(skin, (shift, 0.0))), np.cumsum([len(r) for r in rings])[:-1])
 
 
-def draw(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM) -> Drawn:
+def draw(laid: Laid, sheet: AnySheet, key: str, tolerance_mm: float = SCREEN_MM) -> Drawn:
     """The piece's paths on the sheet; from the store of kept drawings when it lay so before."""
     name = key if tolerance_mm == SCREEN_MM else f"{key}@{tolerance_mm:g}"
 
@@ -74,7 +75,7 @@ def draw(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM) ->
     return _kept.once(name, make)
 
 
-def _copy(laid: Laid, sheet: Sheet, shift: int, tolerance_mm: float) -> Copy:
+def _copy(laid: Laid, sheet: AnySheet, shift: int, tolerance_mm: float) -> Copy:
     def path(rings: tuple[np.ndarray, ...]) -> str:
         return path_data(on_sheet(rings, shift, laid, sheet), tolerance_mm)
 
@@ -82,7 +83,7 @@ def _copy(laid: Laid, sheet: Sheet, shift: int, tolerance_mm: float) -> Copy:
     return Copy(shift, path(laid.flat.silhouette), tuple(la for la in layers if la[1]))
 
 
-def piece_group(laid: Laid, sheet: Sheet, key: str, tolerance_mm: float = SCREEN_MM, clip: str = "") -> str:
+def piece_group(laid: Laid, sheet: AnySheet, key: str, tolerance_mm: float = SCREEN_MM, clip: str = "") -> str:
     """SVG group of a piece: silhouette in skin colour with the skin break round it, then the ink.
     `clip` names a clip path in 1/100 mm that the art is kept to."""
     piece = laid.piece

@@ -12,7 +12,7 @@ from markupsafe import escape
 from composer.body.joins_wide import WIDE, WideSheet
 from composer.body.kinds import side_of
 from composer.body.panel import Panel
-from composer.body.sheet import Sheet, unroll
+from composer.body.sheet import AnySheet, Sheet, unroll
 from composer.plan.model import PANELS
 from web.paint.paths import line_data, ring_data
 from web.places import far_word, left_sign
@@ -32,7 +32,9 @@ class WideTable:
     @property
     def limb(self) -> Panel:
         """The panel in the middle."""
-        return self.wide.parts[0].limb
+        panel = self.wide.parts[0].limb
+        assert isinstance(panel, Panel)
+        return panel
 
     @property
     def seam_u(self) -> float:
@@ -66,7 +68,7 @@ class Box:
         return f"{self.x:.2f} {self.y:.2f} {self.width:.2f} {self.height:.2f}"
 
 
-def box_of(sheet: Sheet) -> Box:
+def box_of(sheet: AnySheet) -> Box:
     """The sheet's rectangle with a small margin."""
     ring = sheet.border()
     (x0, y0), (x1, y1) = ring.min(axis=0) - MARGIN_MM, ring.max(axis=0) + MARGIN_MM
@@ -90,26 +92,26 @@ def side_at(part: str, u: float) -> str:
     return min(sides(part).items(), key=lambda it: abs((u - it[0] + 0.5) % 1.0 - 0.5))[1]
 
 
-def _across(sheet: Sheet, s: float) -> np.ndarray:
+def _across(sheet: AnySheet, s: float) -> np.ndarray:
     u = np.linspace(sheet.seam_u, sheet.seam_u + 1, 49)
     return sheet.to_flat(np.column_stack([u, np.full(len(u), s)]))
 
 
-def _along(sheet: Sheet, u: float) -> np.ndarray:
+def _along(sheet: AnySheet, u: float) -> np.ndarray:
     s = np.linspace(sheet.limb.s_min, sheet.limb.s_max, 2)
     return sheet.to_flat(np.column_stack([np.full(len(s), u), s]))
 
 
-def _on_sheet(sheet: Sheet, u: float) -> float:
+def _on_sheet(sheet: AnySheet, u: float) -> float:
     return sheet.seam_u + (u - sheet.seam_u) % 1.0
 
 
-def skin_path(sheet: Sheet) -> str:
+def skin_path(sheet: AnySheet) -> str:
     """Border of the sheet as a path in mm."""
     return ring_data([sheet.border(2.0)])
 
 
-def pencil(sheet: Sheet, part: str) -> str:
+def pencil(sheet: AnySheet, part: str) -> str:
     """Levels across and landmark lines along, as quiet lines (SVG)."""
     if isinstance(sheet.limb, Panel):
         return _panel_pencil(sheet, sheet.limb) + _arms_pencil(sheet)
@@ -123,7 +125,7 @@ def pencil(sheet: Sheet, part: str) -> str:
     return "".join(out)
 
 
-def _panel_pencil(sheet: Sheet, panel: Panel) -> str:
+def _panel_pencil(sheet: AnySheet, panel: Panel) -> str:
     """Midline, level curves and landmarks of chest or back."""
     out = [f'<path class="level" d="{line_data(sheet.to_flat(line.us))}"/>' for line in panel.lines]
     out.append(f'<path class="landmark" d="{line_data(sheet.to_flat(midline(panel)))}"/>')
@@ -133,7 +135,7 @@ def _panel_pencil(sheet: Sheet, panel: Panel) -> str:
     return "".join(out)
 
 
-def _arms_pencil(sheet: Sheet | WideTable) -> str:
+def _arms_pencil(sheet: AnySheet) -> str:
     """Edges and levels of the arms that hang beside a panel on a wide sheet."""
     if not isinstance(sheet, WideTable):
         return ""
@@ -147,7 +149,7 @@ def midline(panel: Panel) -> np.ndarray:
     return np.array([[0.0, panel.midline_low], [0.0, panel.midline_top]])
 
 
-def words(sheet: Sheet, part: str) -> list[dict[str, Any]]:
+def words(sheet: AnySheet, part: str) -> list[dict[str, Any]]:
     """Names at the edge of the sheet: levels at its right, sides along its top; mm, y down."""
     out = []
     if isinstance(sheet.limb, Panel):
@@ -164,7 +166,7 @@ def words(sheet: Sheet, part: str) -> list[dict[str, Any]]:
     return out
 
 
-def _panel_words(sheet: Sheet, panel: Panel) -> list[dict[str, Any]]:
+def _panel_words(sheet: AnySheet, panel: Panel) -> list[dict[str, Any]]:
     """Names of the landmarks of chest or back beside them, and of the lines at their ends."""
     out = []
 
@@ -200,14 +202,14 @@ def paper_grid(panel: Panel) -> dict[str, Any]:
             "p": np.round(np.column_stack([a, c, d]), 4).ravel().tolist()}
 
 
-def numbers(sheet: Sheet, part: str) -> dict[str, Any]:
+def numbers(sheet: AnySheet, part: str) -> dict[str, Any]:
     """What the browser needs to follow a hand: the sheet's chart, girths each 2 mm, levels, sides."""
     if isinstance(sheet, WideTable):
         rows = {p.part: numbers(p.sheet, p.part) | {"matrix": p.matrix.ravel().tolist(), "words": [],
                                                     "outline": ring_data([p.edge])} for p in sheet.wide.parts}
         main = sheet.wide.parts[0].part
         return {"wide": rows, "main": main, "words": _wide_words(sheet.wide, rows[main])}
-    limb, p = sheet.limb, sheet.patch
+    limb = sheet.limb
     if isinstance(limb, Panel):
         return {"patch": {"u0": 0.0, "s0": 0.0, "c1": limb.turn_mm, "b": 0.0}, "seam": -0.5, "closed": False,
                 "s": [limb.s_min, limb.s_max], "girth": [limb.turn_mm, limb.turn_mm], "grid": paper_grid(limb),
@@ -215,6 +217,8 @@ def numbers(sheet: Sheet, part: str) -> dict[str, Any]:
                 "midline": midline(limb)[:, 1].round(2).tolist(), "marks": [
                     {"name": n, "u": u, "s": s} for n, (u, s) in limb.landmarks.items()],
                 "far": far_word(part), "part": part, "words": words(sheet, part)}
+    assert isinstance(sheet, Sheet)
+    p = sheet.patch
     s = np.linspace(limb.s_min, limb.s_max, max(2, int((limb.s_max - limb.s_min) / 2) + 1))
     return {"patch": {"u0": p.u0, "s0": p.s0_mm, "c1": p.c1_mm, "b": p.b}, "seam": sheet.seam_u,
             "s": [limb.s_min, limb.s_max], "girth": np.round(limb.girth(s), 4).tolist(),
@@ -225,7 +229,7 @@ def numbers(sheet: Sheet, part: str) -> dict[str, Any]:
 
 def _wide_words(wide: WideSheet, main: dict[str, Any]) -> list[dict[str, Any]]:
     """Notch and midline, and the name of each arm at its far end."""
-    panel = wide.parts[0].limb
+    panel = WideTable(wide).limb
     out = [w for w in _panel_words(unroll(panel), panel) if w["text"] in ("notch", "nape", "midline")]
     for part in wide.parts[1:]:
         x, y = part.to_wide(np.array([[part.seam_u + 0.5, part.s_from_mm]]))[0]
@@ -234,7 +238,7 @@ def _wide_words(wide: WideSheet, main: dict[str, Any]) -> list[dict[str, Any]]:
     return out
 
 
-def defs(sheet: Sheet | WideTable) -> str:
+def defs(sheet: AnySheet) -> str:
     """The clip that keeps art on the skin; on a wide sheet also those that keep an arm's art to its own sheet."""
     if isinstance(sheet, WideTable):
         strips = "".join(f'<clipPath id="strip-{p.part}"><path transform="scale(100)" d="'
@@ -244,7 +248,7 @@ def defs(sheet: Sheet | WideTable) -> str:
     return f'<defs><clipPath id="skin-edge"><path d="{skin_path(sheet)}"/></clipPath></defs>'
 
 
-def thumbnail(sheet: Sheet, part: str, groups: list[str], css: str) -> str:
+def thumbnail(sheet: AnySheet, part: str, groups: list[str], css: str) -> str:
     """The sheet with its pieces as one standing SVG picture (start page, previews)."""
     box = box_of(sheet)
     return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box.view}" role="img" '

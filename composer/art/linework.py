@@ -94,6 +94,23 @@ class Subject:
 def subject_light(picture: Picture, area: BaseGeometry, side: int, carried_on: bool = True) -> Subject:
     """The subject's lightness with at most `side` pixels on its longer side; what lies beyond its edge is `carried_on`
     from inside, so that the edge itself is no line, or left as it is."""
+    rgb, inside, left, top, scale = _cropped(picture, area, side)
+    light = lightness(rgb) / 100
+    if carried_on and inside.any() and not inside.all():
+        core = ndimage.binary_erosion(inside, iterations=2, border_value=1)
+        core = core if core.any() else inside
+        near = ndimage.distance_transform_edt(~core, return_distances=False, return_indices=True)
+        light = light[near[0], near[1]]
+    return Subject(light.astype(np.float32), inside, left, top, scale)
+
+
+def subject_rgb(picture: Picture, area: BaseGeometry, side: int) -> tuple[np.ndarray, np.ndarray]:
+    """The subject's colours (h, w, 3) uint8 with at most `side` pixels on its longer side, and where it is (h, w)."""
+    return _cropped(picture, area, side)[:2]
+
+
+def _cropped(picture: Picture, area: BaseGeometry, side: int) -> tuple[np.ndarray, np.ndarray, int, int, float]:
+    """Colours, mask, corner in the picture and the picture's pixels to one."""
     x0, y0, x1, y1 = area.bounds
     room = 4
     left, top = max(0, int(x0) - room), max(0, int(y0) - room)
@@ -102,15 +119,8 @@ def subject_light(picture: Picture, area: BaseGeometry, side: int, carried_on: b
     h, w = crop.shape[:2]
     share = min(1.0, side / max(h, w))
     rgb, scale = reduced(crop, max(64, int(h * share) * int(w * share)))
-    light = lightness(rgb) / 100
-    shape = (rgb.shape[0], rgb.shape[1])
-    inside = painted(shapely.transform(area, lambda xy: np.subtract(xy, (left, top))), shape, scale)
-    if carried_on and inside.any() and not inside.all():
-        core = ndimage.binary_erosion(inside, iterations=2, border_value=1)
-        core = core if core.any() else inside
-        near = ndimage.distance_transform_edt(~core, return_distances=False, return_indices=True)
-        light = light[near[0], near[1]]
-    return Subject(light.astype(np.float32), inside, left, top, scale)
+    moved = shapely.transform(area, lambda xy: np.subtract(xy, (left, top)))
+    return rgb, painted(moved, (rgb.shape[0], rgb.shape[1]), scale), left, top, scale
 
 
 def draw_lines(picture: Picture, area: BaseGeometry, wish: LineWish, regions: Sequence[Region] = (),

@@ -8,6 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art import linework, silhouette, tones
+from composer.art.colours import colours_said, named_colours
 from composer.art.errors import ArtError
 from composer.art.picture_wish import PictureWish
 from composer.art.raster_read import Picture
@@ -21,13 +22,15 @@ QUICK_WORK = 160_000
 @dataclass(frozen=True)
 class Drawn:
     """`art`: the drawing in mm. `found`: its silhouette in the picture's pixels. `mm_a_px`: mm a pixel. `line_mm`:
-    length of all strokes along their middle. `levels`: CIE L* of the picture below which each tone begins."""
+    length of all strokes along their middle. `levels`: CIE L* of the picture below which each tone begins. `colours`:
+    shares of the subject by colour name, greys left out."""
 
     art: ReadArt
     found: Silhouette
     mm_a_px: float
     line_mm: float
     levels: dict[str, float]
+    colours: dict[str, float]
 
 
 def find_silhouette(picture: Picture, wish: PictureWish, quick: bool = False) -> Silhouette:
@@ -101,5 +104,7 @@ def draw_picture(picture: Picture, wish: PictureWish, quick: bool = False, found
     if sum(int(shapely.get_num_coordinates(g)) for g in parts.values()) > MOST_POINTS:
         raise ArtError("The drawing came out with more lines than can be worked with. Lower the fineness, or raise "
                        "'leave out specks'.")
-    notes = [*picture.notes, *found.notes, *([assumed] if assumed else [])]
-    return Drawn(finish_art(area, parts, unit, notes), found, unit, length, levels)
+    colours = named_colours(picture, found.area)
+    said = colours_said(colours) if wish.tones is not None else None
+    notes = [*picture.notes, *found.notes, *(s for s in (assumed, said) if s)]
+    return Drawn(finish_art(area, parts, unit, notes), found, unit, length, levels, colours)

@@ -165,6 +165,7 @@ def save(request: Request, form: dict[str, Any]) -> Response:
         title = " ".join(str(form.get("title") or "").split())[:60] or "Own drawing"
         motif = desk.store.add_drawn(drawn.art, title, {
             "picture": digest, "wish": wish_to_json(wish), "line_mm": round(drawn.line_mm, 1),
+            "colours": drawn.colours,
             "holds_from_mm": round(found.safe_mm, 1) if found and found.safe_mm is not None else None})
     except (ArtError, LengthError) as err:
         return JSONResponse({"sentence": str(err)}, 422)

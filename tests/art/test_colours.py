@@ -1,0 +1,40 @@
+"""Names of colours against the plain words of CSS Color 4."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from coloraide import Color
+from estuary_pictures import gull, on_paper
+
+from composer.art.colours import colour_name, colours_said, named_colours
+from composer.art.lightness import lab
+from composer.art.raster_read import Picture
+from composer.art.silhouette import by_background
+
+CSS = {"red": "red", "crimson": "red", "firebrick": "red", "orange": "orange", "darkorange": "orange",
+       "yellow": "yellow", "gold": "yellow", "green": "green", "limegreen": "green", "forestgreen": "green", "olive": "olive",
+       "teal": "blue-green", "darkturquoise": "blue-green", "blue": "blue", "royalblue": "blue", "dodgerblue": "blue",
+       "navy": "blue", "purple": "purple", "darkviolet": "purple", "hotpink": "pink", "deeppink": "pink",
+       "saddlebrown": "brown", "sienna": "brown", "grey": None, "black": None, "white": None, "gainsboro": None,
+       "slategray": None}
+
+
+@pytest.mark.parametrize(("word", "name"), CSS.items())
+def test_plain_words(word: str, name: str | None) -> None:
+    rgb = np.round(np.array(Color(word).convert("srgb").coords()) * 255).astype(np.uint8)
+    assert colour_name(*map(float, lab(rgb))) == name
+
+
+def test_shares_of_a_subject() -> None:
+    rgb, cover = gull(400, 300)
+    rgb = rgb.copy()
+    rgb[(cover > 0.99) & (np.arange(400)[None, :] < 150)] = (200, 40, 40)
+    picture = Picture(on_paper(rgb, cover, 0.0, 0.0), None, None, "PNG")
+    area = by_background(picture).area
+    red = area.intersection(shapely.box(0, 0, 150, 300)).area / area.area
+    shares = named_colours(picture, area)
+    assert shares["red"] == pytest.approx(red, abs=0.03) and next(iter(shares)) == "red"
+    assert "orange" in colours_said(shares) or "brown" in colours_said(shares), "the beak"
+    assert colours_said({}) is None

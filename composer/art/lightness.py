@@ -28,12 +28,12 @@ def _curve(t: np.ndarray) -> np.ndarray:
     return np.where(t > 216 / 24389, np.cbrt(t), t * (24389 / 27 / 116) + 16 / 116)
 
 
-def lightness_of(light: np.ndarray) -> np.ndarray:
+def lightness_of(light: np.ndarray | float) -> np.ndarray:
     """CIE L* 0..100 of relative luminance."""
     return 116 * _curve(np.asarray(light)) - 16
 
 
-def luminance_of(lightness: np.ndarray) -> np.ndarray:
+def luminance_of(lightness: np.ndarray | float) -> np.ndarray:
     """Relative luminance of CIE L*; inverse of `lightness_of`."""
     f = (np.asarray(lightness, float) + 16) / 116
     return np.where(f > 6 / 29, f**3, (f - 16 / 116) * (116 * 27 / 24389))

@@ -78,13 +78,12 @@ def _read(d: dict[str, Any]) -> PictureWish:
         tuple((_points(p), bool(b)) for p, b in d.get("marks", ()) if len(p) >= 2), bool(d.get("fit", True)),
         None if scale is None else _five(scale),
         None if d.get("long_mm") is None else _within(d["long_mm"], 4, 1200, "The longer side"),
-        None if lines is None else LineWish(*(_share(lines.get(k, v)) for k, v in
-                                              (("fineness", 0.5), ("darkness", 0.4), ("clean", 0.5))),
-                                            bool(lines.get("inked", False))),
+        None if lines is None else LineWish(_share(lines.get("fineness", 0.5)), _share(lines.get("darkness", 0.4)),
+                                            _share(lines.get("clean", 0.5)), bool(lines.get("inked", False))),
         tuple(_region(r) for r in d.get("regions", ())),
         _within(d.get("outline_mm", 0.7), 0, 5, "The outline"), _within(d.get("least_mm", 0.3), 0, 3, "The needle"),
-        None if tones is None else ToneWish(*(_share(tones.get(k, v)) for k, v in
-                                              (("lift", 0.5), ("thirds", 0.0), ("simple", 0.5))),
+        None if tones is None else ToneWish(_share(tones.get("lift", 0.5)), _share(tones.get("thirds", 0.0)),
+                                            _share(tones.get("simple", 0.5)),
                                             tuple(s for s in STEPS if s in tones.get("steps", STEPS))))
 
 

@@ -39,7 +39,7 @@ class Pictures:
         """Store a picture; the same pixels give the same digest and are stored once."""
         digest = digest_of(picture.data)
         about = {"dpi": picture.dpi, "kind": picture.kind, "notes": list(picture.notes), "alpha": picture.alpha}
-        row = {"digest": digest, "data": picture.data, "name": name[:120], "width": picture.width,
+        row: dict[str, Any] = {"digest": digest, "data": picture.data, "name": name[:120], "width": picture.width,
                "height": picture.height, "about": json.dumps(about), "added": time.time()}
         with self._engine.begin() as c:
             self._let_go(c)

@@ -14,7 +14,8 @@ from composer.art.raster_read import Picture
 from composer.art.silhouette import by_background
 
 CSS = {"red": "red", "crimson": "red", "firebrick": "red", "orange": "orange", "darkorange": "orange",
-       "yellow": "yellow", "gold": "yellow", "green": "green", "limegreen": "green", "forestgreen": "green", "olive": "olive",
+       "yellow": "yellow", "gold": "yellow", "green": "green", "limegreen": "green", "forestgreen": "green",
+       "olive": "olive",
        "teal": "blue-green", "darkturquoise": "blue-green", "blue": "blue", "royalblue": "blue", "dodgerblue": "blue",
        "navy": "blue", "purple": "purple", "darkviolet": "purple", "hotpink": "pink", "deeppink": "pink",
        "saddlebrown": "brown", "sienna": "brown", "grey": None, "black": None, "white": None, "gainsboro": None,

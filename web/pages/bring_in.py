@@ -80,7 +80,7 @@ def take(request: Request, form: dict[str, Any]) -> Response:
     """Take in a file, known by what it holds. Says where to go on, or what is wrong with it."""
     desk, _, pid, part = _plan_of(request)
     file = form.get("file")
-    if not hasattr(file, "read"):
+    if file is None or not hasattr(file, "read"):
         return JSONResponse({"sentence": "No picture was chosen. Choose one, drop it here, or paste it."}, 422)
     try:
         data = file.file.read(MOST_BYTES + 1)

@@ -103,7 +103,7 @@ def piece_from_json(data: dict[str, Any]) -> Piece:
 def settings_to_json(settings: Settings) -> dict[str, Any]:
     """Plain JSON of the settings."""
     out = {**settings.extra, **{f.name: getattr(settings, f.name) for f in fields(Settings) if f.name != "extra"}}
-    out["hand"] = asdict(settings.hand)
+    out["hand"] = {**settings.extra.get("hand", {}), **asdict(settings.hand)}
     return out
 
 
@@ -111,9 +111,13 @@ def settings_from_json(data: dict[str, Any]) -> Settings:
     """The settings in a JSON object. Raises PlanError for a margin that cannot be drawn."""
     names = {f.name for f in fields(Settings)} - {"extra"}
     known = {k: v for k, v in data.items() if k in names}
+    extra = {k: v for k, v in data.items() if k not in names}
     if isinstance(known.get("hand"), dict):
+        own = {f.name for f in fields(Hand)}
+        unknown = {k: v for k, v in known["hand"].items() if k not in own}
+        extra = {**extra, **({"hand": unknown} if unknown else {})}
         known["hand"] = Hand(**{f.name: float(known["hand"][f.name]) for f in fields(Hand) if f.name in known["hand"]})
-    out = Settings(**known, extra={k: v for k, v in data.items() if k not in names})
+    out = Settings(**known, extra=extra)
     for what, value, lo, hi in (("skin break", out.skin_break_mm, 0.5, 10), ("line gap", out.line_gap_mm, 0.5, 10),
                                 ("outline width", out.hand.outline_mm, 0.2, 5),
                                 ("line width", out.hand.line_mm, 0.2, 5), ("fine width", out.hand.fine_mm, 0.1, 3)):

@@ -202,6 +202,15 @@ def test_a_plan_of_before_has_the_usual_habits() -> None:
     assert settings_from_json(old).hand == USUAL
 
 
+def test_habits_of_a_newer_release_are_kept() -> None:
+    newer = {"hand": {"line_mm": 0.8, "grain": 0.3}, "unit": "mm"}
+    read = settings_from_json(newer)
+    assert read.hand == Hand(line_mm=0.8)
+    assert settings_to_json(read)["hand"]["grain"] == 0.3
+    again = settings_from_json(settings_to_json(replace(read, hand=Hand(dark=0.9))))
+    assert settings_to_json(again)["hand"]["grain"] == 0.3 and again.hand.dark == 0.9
+
+
 def test_tips_run_from_the_fine_line_towards_the_line() -> None:
     assert Hand(taper=0.8).tip_mm == Hand(taper=1.0).tip_mm == Hand().fine_mm
     assert Hand().fine_mm < Hand(taper=0.4).tip_mm < Hand(taper=0.0).tip_mm < Hand().line_mm

@@ -37,7 +37,7 @@ from composer.plan.model import Hand, Settings
 
 SLEEVES = ((20, 1), (14, 2), (9, 3), (24, 4), (17, 5))
 """Pieces and seed of each whole sleeve."""
-PLACES = 5
+PLACES = 3
 """So many fillers of each sleeve are measured, those over the widest skin first."""
 HAND = Hand()
 
@@ -95,6 +95,7 @@ def sleeve_runs(seed: int, missed: list[str]) -> Iterator[tuple[str, Run]]:
         scene = sleeve(pieces, at)
         found = survey(scene)
         jobs = plan_jobs(scene, found, found.gaps, theme(name), HAND, Wish(), seed, Settings(), [])
+        print(f"sleeve {at} laid out", file=sys.stderr)
         jobs.sort(key=lambda j: -j[0].site.ground.free.area)
         for i, (job, _, _) in enumerate(jobs[:PLACES]):
             label = f"sleeve {at}, place {i + 1}"

@@ -96,9 +96,10 @@ def both_sides(g: Growth, half: HalfGap) -> Growth:
 def outrun(g: Growth, half: HalfGap) -> None:
     """Free scrolls and leaves where the gap has no mirror image."""
     g.core = half
-    if float(g.room.void().max()) < LEFT_OVER_MM:
+    widest = float(g.void().max())
+    if widest < LEFT_OVER_MM:
         return
-    top = float(np.clip(g.room.void().max(), 4.0, 15.0 * g.wish.size))
+    top = float(np.clip(widest, 4.0, 15.0 * g.wish.size))
     second_root(g, 3.4, top)
     g.scrolls(3.6, top, 8, 2.0)
     g.leaves(6.0, 14.0, 8, 2.2)

@@ -73,6 +73,13 @@ class Growth:
         parts = [s for s, k in zip(self._sites, self.strokes, strict=True) if k.what in kinds and len(s.at)]
         return fit(self.room, Sites.all(parts or [Sites.none()]), stock, nib, self.gap, most=180, extra=extra)
 
+    def void(self) -> np.ndarray:
+        """Radius of the empty disc about every cell, 0 or less where nothing is to be drawn."""
+        void = self.room.void()
+        if self.core is None:
+            return void
+        return np.where(self.core.room.look_wall(self.core.away(self.room.grid)) < 0.5, void, np.minimum(void, 0.0))
+
     def wanted(self, pool: Pool) -> tuple[np.ndarray, np.ndarray]:
         """Which of a pool's branches still fit and run where something is to be drawn, and the mean
         radius of the void that each would run through (mm)."""

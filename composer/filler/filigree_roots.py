@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry import Point
 
 from composer.filler.filigree_fill import Growth
-from composer.filler.filigree_fit import draw, fit, still_fits
+from composer.filler.filigree_fit import draw, fit
 from composer.filler.filigree_grow import STEP_MM, Sites, Stroke, comma_half
 from composer.filler.filigree_mirror import HalfGap
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs, wave
@@ -118,7 +118,7 @@ def second_root(g: Growth, least_mm: float, largest_mm: float) -> None:
     if not len(sites.at) or not len(stock.r):
         return
     pool = fit(g.room, sites, stock, g.nib, g.gap)
-    ok, void = still_fits(g.room, pool)
+    ok, void = g.wanted(pool)
     pool, void = pool.take(ok), void[ok]
     for i in np.argsort(-(pool.r + void), kind="stable")[:12]:
         s = draw(pool, int(i), stock.forms[pool.form[i]], g.nib, "scroll")
@@ -145,7 +145,7 @@ def _root_sites(g: Growth) -> Sites:
     the neighbour's outline in tenths of a millimetre."""
     feet = [f for f in feet_of(g.ground, g.room) if f.owner and f.owner not in g.used]
     if not g.ground.front.is_empty:
-        heart = complex(g.room.grid.ravel()[int(np.argmax(g.room.void()))])
+        heart = complex(g.room.grid.ravel()[int(np.argmax(g.void()))])
         line = shapely.shortest_line(g.ground.front, Point(heart.real, heart.imag))
         at = complex(*line.coords[0])
         feet.append(Foot(at, (heart - at) / max(abs(heart - at), 1e-9), "front"))

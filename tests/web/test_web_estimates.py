@@ -33,7 +33,7 @@ def test_what_is_missing_is_shown_as_an_estimate_with_its_range(client: TestClie
     typed = form("wrist", "elbow", stature="174", weight="70")
     text = html.unescape(client.post(url(plan_id, "/look"), data=typed).text)
     want = estimate("arm", {"wrist": round(TYPICAL_MM["wrist"], 0), "elbow": TYPICAL_MM["elbow"]}, 1740.0, 70.0)
-    assert text.count('class="guess"') == len(ALL) - 2 == len(want)
+    assert text.count('id="guess-') == len(ALL) - 2 == len(want)
     got = re.search(r'id="guess-armpit"><b>Not taped:</b> about ([\d.]+) cm; nine in ten lie in ([\d.]+) to (\d+\.\d)',
                     text)
     assert got and [float(v) for v in got.groups()] == pytest.approx(
@@ -46,6 +46,16 @@ def test_what_is_missing_is_shown_as_an_estimate_with_its_range(client: TestClie
 def test_nothing_is_estimated_from_nothing(client: TestClient, plan_id: str) -> None:
     text = client.post(url(plan_id, "/look"), data=form()).text
     assert 'class="guess"' not in text and "p-use" not in text
+
+
+def test_a_drawing_from_estimates_says_so(client: TestClient, plan_id: str) -> None:
+    words = "Drawn from estimates where nothing was taped"
+    assert words in client.post(url(plan_id, "/look"), data=form("wrist")).text
+    assert words not in client.post(url(plan_id, "/look"), data=form(*ALL)).text
+    chest = f"/plans/{plan_id}/measure/chest/look"
+    text = client.post(chest, data={"unit": "cm", "chest_girth": "100"}).text
+    assert words in text and "and unrolled" in text
+    assert "and unrolled" not in client.post(chest, data={"unit": "cm"}).text
 
 
 def test_nothing_is_saved_silently(client: TestClient, store: Store, plan_id: str) -> None:
@@ -69,10 +79,13 @@ def test_estimates_are_saved_marked_and_shown_as_such_until_taped(client: TestCl
                                            "sex": "female"}
 
     page = client.get(url(plan_id)).text
-    assert page.count('class="guess"') == 2 and 'id="p-use" name="use" value="1" checked' in page
+    assert page.count('id="guess-') == 2 and 'id="p-use" name="use" value="1" checked' in page
     assert 'value=""' in re.search(r'<input id="m-armpit"[^>]*>', page)[0]
     desk = html.unescape(client.get(f"/plans/{plan_id}/compose/right_arm").text)
     assert "Estimated, not taped:" in desk and "armpit (girth)" in desk and "Tape before you print" in desk
+
+    printed = html.unescape(client.get(f"/plans/{plan_id}/print", params={"part": "right_arm"}).text)
+    assert "Estimated, not taped, on the right arm:" in printed and "armpit (girth)" in printed
 
     client.post(url(plan_id), data=form(*taped, "armpit", stature="174", weight="69.99", sex="female", use="1"))
     part = store.load(plan_id).plan.part("right_arm")

@@ -23,6 +23,7 @@ from composer.sheets.svg import layout_svg
 from composer.sheets.tiles import Tiling, tile
 from composer.sheets.wide_art import parts_of
 from composer.store.store import Kept
+from web import estimates
 from web.desk import Desk, View
 from web.page import desk_of, is_part_request, page
 from web.pages.start import first_part
@@ -66,10 +67,17 @@ def show(request: Request) -> Response:
     context = {"plan": kept.plan, "kept": kept, "part": part, "mode": "print", "parts": parts, "paper": paper,
                "face": "mirrored" if mirrored else "plain", "faces": FACES, "papers": PAPERS, "maps": maps,
                "measured": printable(kept.plan), "on": {n: _count(kept.plan, n) for n in printable(kept.plan)},
-               "pages": sum(m["pages"] for m in maps) + 2,
+               "guessed": _guessed(kept.plan, parts), "pages": sum(m["pages"] for m in maps) + 2,
                "query": "&".join([f"paper={paper}", f"face={'mirrored' if mirrored else 'plain'}",
                                   *(f"part={n}" for n in parts)])}
     return page(request, "parts/print_form.html" if is_part_request(request) else "print.html", context)
+
+
+def _guessed(plan: Plan, parts: list[str]) -> dict[str, list[str]]:
+    """What was estimated and not taped of the parts that are printed, by part."""
+    own = dict.fromkeys(p for name in parts for p in parts_of(name, plan))
+    found = {p: estimates.guessed(plan.part(p)) for p in own}
+    return {p: labels for p, labels in found.items() if labels}
 
 
 def _count(plan: Plan, name: str) -> int:

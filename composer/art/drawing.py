@@ -45,6 +45,16 @@ class Layer:
         """The inked area as a valid shapely geometry."""
         return rings_to_geometry(self.rings)
 
+    @classmethod
+    def of(cls, role: str, area: BaseGeometry) -> Layer:
+        """The layer of a valid area, which is kept rather than built from its rings again."""
+        out = cls(role, geometry_to_rings(area))
+        out.__dict__["area"] = area
+        return out
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {"role": self.role, "rings": self.rings}
+
 
 @dataclass(frozen=True)
 class Drawing:
@@ -63,6 +73,17 @@ class Drawing:
     def outline(self) -> BaseGeometry:
         """Silhouette as a valid shapely geometry (Polygon or MultiPolygon, holes kept)."""
         return rings_to_geometry(self.silhouette)
+
+    @classmethod
+    def of(cls, outline: BaseGeometry, layers: tuple[Layer, ...], ends: tuple[End, ...] = (),
+           notes: dict[str, Any] | None = None) -> Drawing:
+        """The drawing with a valid area as its outline, which is kept (see `Layer.of`)."""
+        out = cls(geometry_to_rings(outline), layers, ends, notes or {})
+        out.__dict__["outline"] = outline
+        return out
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {"silhouette": self.silhouette, "layers": self.layers, "ends": self.ends, "notes": self.notes}
 
     @cached_property
     def points(self) -> int:

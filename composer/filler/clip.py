@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import Drawing, End, Layer, geometry_to_rings, rings_to_geometry
+from composer.art.drawing import Drawing, End, Layer, rings_to_geometry
 from composer.body.patch import Patch
 from composer.body.surface import Surface
 from composer.filler.clip_memo import by_identity
@@ -83,18 +83,20 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
         inked = layer.role in ("line", "black")
         layer, clear = _beside(layer, hidden, 4.0 * least_mm + 8.0 * slot)
         off = (hidden, near, _along(hidden, reach), _less(wide, give if inked else hidden))
-        rings = clear + _cut_rings(layer, off, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
+        left = _cut_layer(layer, off, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
         if inked and layer.rings:
             crossed.append(layer.area)
-        if rings:
-            layers.append(Layer(layer.role, rings))
+        if clear:
+            left = Layer(layer.role, clear + left.rings)
+        if left.rings:
+            layers.append(left)
     ends = []
     for e, gone in zip(drawing.ends, _within(hidden, drawing.ends), strict=True):
         if not gone:
             ends.append(e)
     ends += [End(x, y, "tucked") for x, y in _cut_ends(crossed, hidden, near)]
     body = clean(shapely.difference(outline, hidden), SLIVER_MM if line_gap_mm else least_mm)
-    return Drawing(tuple(r for p in body for r in geometry_to_rings(p)), tuple(layers), tuple(ends), drawing.notes)
+    return Drawing.of(in_one(body), tuple(layers), tuple(ends), drawing.notes)
 
 
 def _beside(layer: Layer, hidden: BaseGeometry, clear_mm: float) -> tuple[Layer, tuple[np.ndarray, ...]]:
@@ -105,7 +107,8 @@ def _beside(layer: Layer, hidden: BaseGeometry, clear_mm: float) -> tuple[Layer,
     at, cuts = np.concatenate(layer.rings), np.cumsum([0, *map(len, layer.rings)])[:-1]
     low, high = np.minimum.reduceat(at, cuts) - clear_mm, np.maximum.reduceat(at, cuts) + clear_mm
     touch = shapely.intersects(hidden, shapely.box(*low.T, *high.T))
-    if touch.all():
+    whole = np.diff([*cuts, len(at)])[touch].sum() > 0.5 * len(at) and "area" in vars(layer)
+    if touch.all() or whole:    # an area that is there is quicker to cut than a part of it to build
         return layer, ()
     return (Layer(layer.role, tuple(r for r, t in zip(layer.rings, touch, strict=True) if t)),
             tuple(r for r, t in zip(layer.rings, touch, strict=True) if not t))
@@ -134,8 +137,8 @@ def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
     return shapely.contains_xy(hidden, xy[:, 0], xy[:, 1])
 
 
-def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: float) -> tuple[np.ndarray, ...]:
-    """A layer's area, less what is hidden. `off`: what hides; what lies along the cut, where ink is
+def _cut_layer(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: float) -> Layer:
+    """A layer less what is hidden. `off`: what hides; what lies along the cut, where ink is
     tidied; what lies as near to it as a slot that the cut leaves can reach; a little more than that,
     less what is cut away. Polygons that do not touch what hides keep their rings; slots of less than twice
     `slot` are filled."""
@@ -144,7 +147,7 @@ def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: 
     parts = parts[shapely.get_dimensions(parts) == 2]
     touched = shapely.intersects(hidden, parts)
     if not touched.any():
-        return layer.rings
+        return layer
     crossed = parts[touched]
     far, edge = in_one(shapely.difference(crossed, wide)), in_one(shapely.intersection(crossed, band))
     firm = in_one(clean(edge, least))
@@ -152,8 +155,8 @@ def _cut_rings(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: 
     if slot:
         tidy = _mended(tidy, shapely.difference(shapely.intersection(edge, near), firm), hidden, least, slot)
     whole = shapely.union(far, tidy)
-    kept = [*parts[~touched], *no_crumbs(whole, CRUMB_MM / 3 if slot else least)]
-    return tuple(r for p in kept for r in geometry_to_rings(p))
+    kept = np.concatenate([parts[~touched], no_crumbs(whole, CRUMB_MM / 3 if slot else least)])
+    return Layer.of(layer.role, in_one(kept))
 
 
 def _mended(ink: BaseGeometry, lost: BaseGeometry, hidden: BaseGeometry, least: float, slot: float) -> BaseGeometry:

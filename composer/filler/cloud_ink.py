@@ -94,19 +94,22 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
         return None
     outline = shapely.buffer(in_one(thinned(shown)), pen.outline_mm / 2, quad_segs=2)
     black = in_one(no_crumbs(closed(stage.each_kept(ink), line_gap_mm, pen.least_mm), CRUMB_MM / 3))
-    layers = [Layer(role, on_grid(in_one(stage.each_kept(shades)))) for role, shades in wash.items() if shades]
-    layers.append(Layer("line", on_grid(black)))
+    layers = [Layer.of(role, gridded(in_one(stage.each_kept(shades)))) for role, shades in wash.items() if shades]
+    layers.append(Layer.of("line", gridded(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
-    return Drawing(on_grid(stage.kept(outline)), tuple(layers), tuple(ends), {})
+    return Drawing.of(gridded(stage.kept(outline)), tuple(layers), tuple(ends))
 
 
 def on_grid(area: BaseGeometry) -> tuple[np.ndarray, ...]:
-    """Rings of an area with coordinates on the 0.001 mm grid that drawings are stored on, still
-    valid, without crumbs."""
+    """Rings of an area as `gridded` leaves it."""
+    return geometry_to_rings(gridded(area))
+
+
+def gridded(area: BaseGeometry) -> BaseGeometry:
+    """An area with coordinates on the 0.001 mm grid that drawings are stored on, still valid, without crumbs."""
     fine = shapely.set_precision(area, 0.001, mode="pointwise")
     parts = shapely.get_parts(fine if shapely.is_valid(fine) else shapely.set_precision(area, 0.001))
-    keep = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > 0.02)]
-    return tuple(r for p in keep for r in geometry_to_rings(p))
+    return in_one(parts[shapely.area(parts) > 0.02])
 
 
 UNDER_MM = 0.1

@@ -114,10 +114,16 @@ def shares(seen: Drawing, ground: Ground) -> dict[str, float]:
 
 
 def rounded(drawing: Drawing) -> Drawing:
-    """The drawing with coordinates rounded to 0.001 mm, as it will be stored."""
+    """The drawing with coordinates rounded to 0.001 mm, as it will be stored; the same object where
+    they are so already."""
     def go(rings: Iterable[np.ndarray]) -> tuple[np.ndarray, ...]:
         return tuple(np.round(r, 3) for r in rings if len(r) >= 3)
 
+    def fine(rings: tuple[np.ndarray, ...]) -> bool:
+        return not rings or (min(map(len, rings)) >= 3 and np.array_equal(at := np.concatenate(rings), np.round(at, 3)))
+
+    if fine(drawing.silhouette) and all(fine(la.rings) for la in drawing.layers):
+        return drawing
     return Drawing(go(drawing.silhouette), tuple(Layer(la.role, go(la.rings)) for la in drawing.layers),
                    drawing.ends, drawing.notes)
 

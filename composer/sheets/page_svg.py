@@ -8,6 +8,7 @@ from html import escape
 import numpy as np
 
 from composer.sheets.leaf_strokes import GROUPS
+from composer.sheets.letters import width_mm
 from composer.sheets.strokes import MM_PER_PT, Block, Fill, Page, Stroke, Thing, Words
 
 FACES = {"text": "Plain, 'Source Sans 3', sans-serif", "bold": "Plain, 'Source Sans 3', sans-serif",
@@ -66,7 +67,9 @@ def _words(words: Words) -> str:
     anchor = {"left": "start", "right": "end", "centre": "middle"}[words.align]
     turn = f' transform="rotate({-words.turn_deg:.3f} {words.x:.3f} {-words.y:.3f})"' if words.turn_deg else ""
     bold = ' font-weight="600"' if words.face in ("bold", "head") else ""
+    wide = width_mm(words.text, words.face, words.size_pt)   # as printed, whatever font there is to show it in
     return (f'<text x="{words.x:.3f}" y="{-words.y:.3f}" font-size="{words.size_pt * MM_PER_PT:.3f}" '
+            f'textLength="{wide:.3f}" lengthAdjust="spacingAndGlyphs" '
             f'font-family="{FACES[words.face]}" fill="{_grey(words.grey)}" text-anchor="{anchor}"{bold}{turn}>'
             f'{escape(words.text)}</text>')
 

@@ -3,10 +3,13 @@
 Run by hand: `python benchmarks/drag.py`. Prints how many frames were dropped out of how many
 while pieces are dragged, turned and sized, the sheet is panned and zoomed, and how long it takes
 from letting go until the answer is in place. The baseline in the same run is the same page left alone.
+Processor time of the browser for each move of the hand (sending the move included) can be compared where the
+machine has other work.
 """
 
 from __future__ import annotations
 
+import os
 import statistics
 import sys
 import tempfile
@@ -25,15 +28,37 @@ WATCH = """() => { const t = window.frames60 = []; let last = performance.now();
  requestAnimationFrame((now) => { last = now; requestAnimationFrame(tick); }); }"""
 
 
-def watched(page: Page, name: str, act) -> None:  # type: ignore[no-untyped-def]
-    """Do `act` with the frames counted, and print what came of it."""
+def browser_seconds() -> float:
+    """Processor seconds of all processes that this one has started, from /proc (0 where there is none)."""
+    parents: dict[int, int] = {}
+    spent: dict[int, int] = {}
+    for folder in Path("/proc").glob("[0-9]*"):
+        try:
+            rest = (folder / "stat").read_text().rpartition(")")[2].split()
+        except OSError:
+            continue
+        parents[int(folder.name)], spent[int(folder.name)] = int(rest[1]), int(rest[11]) + int(rest[12])
+    total = 0
+    for pid, ticks in spent.items():
+        at = pid
+        while at in parents and parents[at] != os.getpid():
+            at = parents[at]
+        total += ticks if at in parents else 0
+    return total / os.sysconf("SC_CLK_TCK")
+
+
+def watched(page: Page, name: str, act, moves: int = 0) -> None:  # type: ignore[no-untyped-def]
+    """Do `act`, so many moves of the hand, with the frames counted, and print what came of it."""
     page.evaluate(WATCH)
+    spent = browser_seconds()
     act()
+    spent = browser_seconds() - spent
     gaps = page.evaluate("() => { window.watching = false; return window.frames60; }")
     dropped = sum(max(0, round(g / FRAME_MS) - 1) for g in gaps)
     total = len(gaps) + dropped
     print(f"{name:34s} {dropped:4d} of {total:4d} frames dropped ({dropped / max(total, 1):5.1%}), "
-          f"median {statistics.median(gaps):5.1f} ms, worst {max(gaps):5.1f} ms")
+          f"median {statistics.median(gaps):5.1f} ms, worst {max(gaps):5.1f} ms, "
+          f"browser's processor {1000 * spent / (moves or len(gaps)):5.1f} ms a {'move' if moves else 'frame'}")
 
 
 def glide(page: Page, path: list[tuple[float, float]], every_ms: float = 8.0) -> None:
@@ -80,7 +105,7 @@ def main() -> None:
         page.mouse.down()
         ring = [*line(tuple(spot), (cx - 150, cy - 150), 60), *line((cx - 150, cy - 150), (cx + 150, cy - 120), 60),
                 *line((cx + 150, cy - 120), (cx + 80, cy + 200), 60), *line((cx + 80, cy + 200), (cx, cy), 60)]
-        watched(page, "drag one of 60", lambda: glide(page, ring))
+        watched(page, "drag one of 60", lambda: glide(page, ring), len(ring))
         t = time.perf_counter()
         page.mouse.up()
         page.locator("#lift > *").first.wait_for(state="detached")
@@ -93,7 +118,7 @@ def main() -> None:
             x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
             page.mouse.move(x, y)
             page.mouse.down()
-            watched(page, name, lambda x=x, y=y: glide(page, line((x, y), (x + 90, y + 60), 120)))
+            watched(page, name, lambda x=x, y=y: glide(page, line((x, y), (x + 90, y + 60), 120)), 120)
             page.mouse.up()
             page.wait_for_timeout(600)
 
@@ -104,14 +129,16 @@ def main() -> None:
             if (r.width < 200 && document.elementFromPoint(x, y)?.closest('.piece') === g) return [x, y]; } }""")
         page.mouse.move(*spot)
         page.mouse.down()
-        watched(page, "drag all 60 at once", lambda: glide(page, line(tuple(spot), (spot[0] + 60, spot[1] - 40), 120)))
+        watched(page, "drag all 60 at once", lambda: glide(page, line(tuple(spot), (spot[0] + 60, spot[1] - 40), 120)),
+                120)
         page.keyboard.press("Escape")
         page.mouse.up()
         page.wait_for_timeout(600)
 
         page.mouse.move(table["x"] + 20, table["y"] + 20)
         page.mouse.down()
-        watched(page, "pan the sheet", lambda: glide(page, line((table["x"] + 20, table["y"] + 20), (cx, cy), 120)))
+        watched(page, "pan the sheet", lambda: glide(page, line((table["x"] + 20, table["y"] + 20), (cx, cy), 120)),
+                120)
         page.mouse.up()
         page.mouse.move(cx, cy)
 

@@ -3,7 +3,7 @@
 
 import { anchorFor, gripAt, turned } from "./geometry.js";
 import { carry, lift, placeOf, putDown } from "./lift.js";
-import { corners, drawGuides, drawOutlines, follow, pivot } from "./marks.js";
+import { corners, drawGuides, drawOutlines, follow, followHand, pivot } from "./marks.js";
 import { snapPlace, snapTurn } from "./snap.js";
 import { state } from "./state.js";
 import { el, inTable, panBy, toPx, toSheet, zoomAt } from "./table.js";
@@ -105,7 +105,7 @@ function run() {
   if (!act?.places) return;
   MOVES[act.kind]?.();
   carry(act.places);
-  follow();
+  followHand();
 }
 
 const MOVES = {

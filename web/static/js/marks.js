@@ -39,9 +39,15 @@ export function pivot() {
   return [x / state.selected.length, y / state.selected.length];
 }
 
+// Size of the table, told when it changes: to ask for it while a hand moves would lay the page out anew.
+let [wide, high] = [el.table.clientWidth, el.table.clientHeight];
+new ResizeObserver(() => {
+  [wide, high] = [el.table.clientWidth, el.table.clientHeight];
+  follow();
+}).observe(el.table);
+
 function clampTo(p) {
-  const w = el.table.clientWidth;
-  const h = el.table.clientHeight;
+  const [w, h] = [wide, high];
   return [Math.min(Math.max(p[0], 30), w - 30), Math.min(Math.max(p[1], 24), h - 24)];
 }
 
@@ -85,8 +91,14 @@ export function drawOutlines() {
   follow();
 }
 
-/** Follow pan, zoom and the hand. */
+/** Follow pan and zoom: outlines, grips and words. */
 export function follow() {
+  followHand();
+  followWords();
+}
+
+/** Follow the hand: outlines and grips; words stay where they are while nothing but pieces moves. */
+export function followHand() {
   for (const path of outline.children) hide(path, isLifted(path.dataset.id));
   const free = state.selected.length > 0 && state.mode !== "trace" &&
     state.selected.every((id) => !state.piece(id).locked);
@@ -102,7 +114,6 @@ export function follow() {
     grips.size.setAttribute("transform", `translate(${at.size[0]} ${at.size[1]})`);
     stem.setAttribute("d", `M${at.root[0]} ${at.root[1]}L${at.turn[0]} ${at.turn[1]}`);
   }
-  followWords();
 }
 
 /** Guide lines through levels and sides; `at` is {u} and/or {s}, or null. */
@@ -127,7 +138,7 @@ export function drawGuides(at) {
 
 /** How far a word beside a place at x has to move so that the edge of the table does not cut it off. */
 function inside(x, width, at) {
-  const table = el.table.clientWidth;
+  const table = wide;
   if (at === "gap" || x < 0 || x > table) return 0;
   const left = at === "left" ? x - width : at === "right" ? x : x - width / 2;
   return Math.max(4 - left, 0) + Math.min(table - 4 - left - width, 0);

@@ -183,7 +183,7 @@ def span_of(view: View) -> tuple[float, float] | None:
     """The stretch of the limb that the sleeve takes up; None for the whole part."""
     if not view.limb.closed:
         return None
-    return reach(view.limb, extent_of(view.plan.part(view.part)))
+    return reach(fit.limb_of(view), extent_of(view.plan.part(view.part)))
 
 
 def _base(view: View, want: Wanted) -> Piece:

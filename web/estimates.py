@@ -72,9 +72,9 @@ def body_of_form(form: Mapping[str, Any], unit: str, was: str = "") -> Body:
             kg = float(found[1].replace(",", ".")) * (LB_KG if (found[2] or "kg").startswith("lb") else 1.0)
         else:
             faults["weight"] = f"Weight is '{weight[:20]}'; write it as 72 or 72 kg, or 160 lb."
-    for name, given in (("stature", {"stature_mm": mm}), ("weight", {"weight_kg": kg})):
+    for name, one, other in (("stature", mm, None), ("weight", None, kg)):
         try:
-            estimate("arm", {}, **given)
+            estimate("arm", {}, one, other)
         except EstimateError as err:
             faults[name] = str(err)
     sex = str(form.get("sex") or "")

@@ -13,6 +13,7 @@ from composer.body.correspond import landmarks
 from composer.body.distort import past_the_ends
 from composer.body.flex import POSES, folding, strain
 from composer.body.kinds import kind_of
+from composer.body.limb import Limb
 from composer.body.selfmeet import self_meeting
 from composer.body.units import format_length
 from composer.compose.fit_limits import Limits, limits_of
@@ -143,9 +144,16 @@ def of_part(desk: Desk, kept: Kept, view: View) -> tuple[PieceFit, ...]:
     return desk.once(("fit part", kept.plan.id, kept.revision, view.part), make)
 
 
+def limb_of(view: View) -> Limb:
+    """The part's limb. Raises StepError on chest and back."""
+    if not isinstance(view.limb, Limb):
+        raise StepError("This is known for arms and legs only.")
+    return view.limb
+
+
 def has_poses(view: View) -> bool:
     """Whether flexing and bending of this part are known."""
-    return view.limb.closed and landmarks(view.limb).keys() >= set(kind_of(view.part).levels)
+    return isinstance(view.limb, Limb) and landmarks(view.limb).keys() >= set(kind_of(view.part).levels)
 
 
 def poses_of(view: View, laid: Laid, fit: PieceFit) -> tuple[PoseRow, ...]:
@@ -160,8 +168,8 @@ def poses_of(view: View, laid: Laid, fit: PieceFit) -> tuple[PoseRow, ...]:
     found = [("relaxed", float(paper), 0.0, f"Relaxed, paper and skin differ by {100 * abs(paper):.0f}% at most.")]
     inner = len(samples.inner)
     for pose in POSES[1:]:
-        told = strain(view.limb, view.part, us, pose)
-        folds = float(folding(view.limb, view.part, us[:inner], pose).mean())
+        told = strain(limb_of(view), view.part, us, pose)
+        folds = float(folding(limb_of(view), view.part, us[:inner], pose).mean())
         each = np.nan_to_num(told, nan=0.0)
         i, k = np.unravel_index(int(np.abs(each).argmax()), each.shape)
         v = float(each[i, k])

@@ -21,6 +21,7 @@ from composer.plan.extents import FORMS, KEY, PRESETS, EdgeLine, Extent, extent_
 from composer.plan.model import PARTS, Plan
 from composer.plan.scene import Scene
 from web.desk import View
+from web.fit import limb_of
 from web.paint.colour import skin_of
 from web.paint.paths import line_data, ring_data
 from web.paint.table import box_of, skin_path
@@ -79,7 +80,7 @@ def overlay(view: View) -> str:
         return f'<g clip-path="url(#skin-edge)" class="sleeve">{lines}</g>'
     if extent is None:
         return ""
-    sheet, limb = view.sheet, view.limb
+    sheet, limb = view.sheet, limb_of(view)
     u = np.linspace(sheet.seam_u, sheet.seam_u + 1.0, 181)
     out = ['<g clip-path="url(#skin-edge)" class="sleeve">']
     for edge, end, inward in ((extent.far, limb.s_min, 1.0), (extent.near, limb.s_max, -1.0)):
@@ -115,18 +116,18 @@ def context(view: View) -> dict[str, Any]:
     """What the drawer shows. Raises StepError on chest and back."""
     if view.part not in PARTS:
         raise StepError("Chest and back have no sleeve edge; choose it on an arm or a leg.")
-    part, unit = view.plan.part(view.part), view.plan.settings.unit
+    part, unit, limb = view.plan.part(view.part), view.plan.settings.unit, limb_of(view)
     extent = chosen(view.plan, view.part)
     shown = extent or extent_of(part)
     known = PRESETS[kind_of(view.part).name]
-    low, high = shown.span(view.limb)
-    skin = area_mm2(view.limb, shown)
+    low, high = shown.span(limb)
+    skin = area_mm2(limb, shown)
     return {"presets": {WHOLE: f"The whole {kind_of(view.part).name}, from end to end"} | {
                 n: words for n, (words, _, _) in known.items()},
             "preset": WHOLE if extent is None else extent.name, "forms": FORMS, "picture": picture(view),
-            "levels": list(landmarks(view.limb)),
+            "levels": list(landmarks(limb)),
             "edges": [_edge("to", shown.near, unit), _edge("from", shown.far, unit)],
-            "cm2": round(skin / 100), "faded_cm2": round(faded_area_mm2(view.limb, shown) / 100),
+            "cm2": round(skin / 100), "faded_cm2": round(faded_area_mm2(limb, shown) / 100),
             "arm": kind_of(view.part).name == "arm", "into": number(shown.chest_mm, unit), **_on_chest(view, shown),
             "fades": "fading" in (shown.far.form, shown.near.form), "long": number(high - low, unit)}
 

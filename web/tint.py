@@ -123,10 +123,11 @@ def _moving(view: View, pose: str, limits: Limits) -> Tint:
     xy, shape = grid(box, STEP_MM)
     us, inside = _on_skin(view, xy)
     if pose == "worst":
-        found = worst(view.limb, view.part, us)
+        found = worst(fit.limb_of(view), view.part, us)
         both, folds = found.strain, found.folds
     else:
-        both, folds = strain(view.limb, view.part, us, pose), folding(view.limb, view.part, us, pose)
+        limb = fit.limb_of(view)
+        both, folds = strain(limb, view.part, us, pose), folding(limb, view.part, us, pose)
     both = np.nan_to_num(both, nan=0.0)
     k = np.abs(both).argmax(axis=1)
     signed = both[np.arange(len(both)), k]
@@ -255,7 +256,7 @@ def _seen(desk: Desk, kept: Kept, view: View, side: str, piece_id: str) -> Tint:
     box = _box(view)
     xy, shape = grid(box, STEP_MM)
     us, _ = _on_skin(view, xy)
-    normal = section_normals(view.limb, us)
+    normal = section_normals(fit.limb_of(view), us)
     a = 2 * np.pi * view_u(view.part, name)
     square = (normal @ np.array([np.sin(a), -np.cos(a)])) / np.hypot(*normal.T)
     levels, inks = (-0.5, 0.0), _inks(50, 122, of=DIM)

@@ -68,9 +68,10 @@ def do_take(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: 
     if want.piece is not None:
         step: dict[str, Any] = {"do": "change", "pieces": [{"id": p.id, **lies}]}
         return desk.store.commit(pid, step, f"put {p.title.lower()} where it fits"), [p.id]
-    piece = {"id": new_id(), "part": part, "art": p.art, "title": want.title, "motif": want.motif, "state": "planned",
+    new = new_id()
+    piece = {"id": new, "part": part, "art": p.art, "title": want.title, "motif": want.motif, "state": "planned",
              **lies}
-    return desk.store.commit(pid, {"do": "place", "piece": piece}, f"place {want.title.lower()}"), [piece["id"]]
+    return desk.store.commit(pid, {"do": "place", "piece": piece}, f"place {want.title.lower()}"), [new]
 
 
 _AT = "/plans/{pid}/desk/{part}/best"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from composer.body.sheet import Sheet
+from composer.body.sheet import AnySheet
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 from composer.sheets.unrolled import shifts
@@ -17,7 +17,7 @@ LEAST_MM = 130.0
 """So much of the sheet is seen at least."""
 
 
-def place_picture(laid: Laid, scene: Scene, sheet: Sheet, settings: Settings) -> str:
+def place_picture(laid: Laid, scene: Scene, sheet: AnySheet, settings: Settings) -> str:
     """SVG on the sheet's own mm; the motif on the side of the seam where its anchor lies."""
     shift = int(np.floor(sheet.seam_u + 1.0 - laid.piece.u)) if sheet.limb.closed else 0
     rings = on_sheet(laid.flat.silhouette, shift, laid, sheet)

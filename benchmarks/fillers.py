@@ -136,7 +136,8 @@ def main() -> None:
         pair = timed(lambda: list(pool.map(make, jobs, chunksize=3)))
         whole = {t: timed(lambda t=t: tie_in(scene, found, t, Hand(), Wish(), 1, pool=pool), 1) for t in THEMES}
     print(f"{len(jobs)} candidates ({kept} kept the rules): laying the grounds {prepare:.2f} s, serial {serial:.2f} s "
-          f"({serial / base:.1f} surveys; {cpu:.2f} s of one core), two warm workers {pair:.2f} s ({pair / base:.1f} surveys; bar 1 s)")
+          f"({serial / base:.1f} surveys; {cpu:.2f} s of one core), "
+          f"two warm workers {pair:.2f} s ({pair / base:.1f} surveys; bar 1 s)")
     print("tie-in on two warm workers: " + ", ".join(f"{t} {s:.2f} s" for t, s in whole.items()))
     if len(sys.argv) > 1:
         result = tie_in(scene, found, "storm", Hand(), Wish(), 1)

@@ -6,6 +6,7 @@ from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
+from anyio.to_thread import run_sync
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
@@ -62,6 +63,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
     async def life(app: Starlette) -> AsyncIterator[None]:
         app.state.desk.warm()
         yield
+        await run_sync(app.state.desk.end)
         own.close()
 
     routes: list[Route | Mount] = [

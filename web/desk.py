@@ -19,6 +19,7 @@ from composer.plan.model import Piece, Plan
 from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
+from web.beside import beside
 from web.gap_files import GapFiles
 from web.jobs import Jobs
 from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
@@ -104,6 +105,7 @@ class Desk:
         self.shelf_ready = False
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
         self.gaps = GapFiles(store.folder / "line-gaps")
+        self._warming: threading.Thread | None = None
 
     def warm(self) -> None:
         """Read the shelf, which takes some seconds the first time, beside the first page."""
@@ -115,7 +117,14 @@ class Desk:
             finally:
                 self.shelf_ready = True
             self.gaps.measure_all(self.store)
-        threading.Thread(target=read, daemon=True, name="shelf").start()
+        self._warming = beside(read, "shelf")
+
+    def end(self) -> None:
+        """Tell the work beside the page to stop, and wait a moment for what reads the store."""
+        self.gaps.ending.set()
+        self.jobs.end()
+        if self._warming is not None:
+            self._warming.join(3.0)
 
     def peek(self, key: tuple[Any, ...]) -> Any:
         """The value kept under the key, or None."""

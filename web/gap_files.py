@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import logging
 import threading
-import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +16,7 @@ import numpy as np
 
 from composer.art.drawing import Drawing
 from composer.compose.fit_lines import gaps_of_widths, measure_gaps, remember, remembered
+from web.beside import beside
 
 if TYPE_CHECKING:
     from composer.store.store import Store
@@ -33,6 +33,7 @@ class GapFiles:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.ending = threading.Event()
 
     def _path(self, art: str) -> Path:
         return self.folder / f"{art}.{METHOD}.npz"
@@ -66,8 +67,10 @@ class GapFiles:
             log.warning("line gaps of %s could not be kept", art)
 
     def measure(self, arts: Iterable[str], gallery: Mapping[str, Drawing]) -> None:
-        """Measure these drawings one after the other; what goes wrong with one is logged."""
+        """Measure these drawings one after the other, until the desk ends; what goes wrong with one is logged."""
         for art in arts:
+            if self.ending.is_set():
+                return
             try:
                 known = remembered(art, gallery[art])
                 self.ready(art, gallery)
@@ -75,7 +78,7 @@ class GapFiles:
                 log.exception("line gaps of %s", art)
                 continue
             if not known:
-                time.sleep(PAUSE_S)
+                self.ending.wait(PAUSE_S)
 
     def measure_all(self, store: Store) -> None:
         """The shelf's drawings, quietly."""
@@ -88,4 +91,4 @@ class GapFiles:
 
     def later(self, art: str, gallery: Mapping[str, Drawing]) -> None:
         """Measure a drawing that was just taken in, beside what goes on."""
-        threading.Thread(target=self.measure, args=([art], gallery), daemon=True, name="line gaps").start()
+        beside(lambda: self.measure([art], gallery), "line gaps")

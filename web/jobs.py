@@ -9,6 +9,8 @@ from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from web.beside import beside
+
 log = logging.getLogger("sleevewright.web")
 KEPT = 40
 
@@ -51,7 +53,7 @@ class Jobs:
             self._on[on] = job.id
             while len(self._jobs) > KEPT:
                 self._jobs.popitem(last=False)
-        threading.Thread(target=self._run, args=(job, work), daemon=True, name=f"job-{job.id}").start()
+        beside(lambda: self._run(job, work), f"job-{job.id}")
         return job
 
     @staticmethod
@@ -65,6 +67,12 @@ class Jobs:
             job.failed, job.sentence = True, "This could not be finished; what went wrong was written to the log."
         finally:
             job.share, job.done = 1.0, True
+
+    def end(self) -> None:
+        """Ask all running work to stop."""
+        with self._lock:
+            for job in self._jobs.values():
+                job.stop = True
 
     def get(self, job_id: str) -> Job | None:
         with self._lock:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import re
-import threading
 from typing import Any
 
 import numpy as np
@@ -24,6 +23,7 @@ from composer.sheets.tiles import Tiling, tile
 from composer.sheets.wide_art import parts_of
 from composer.store.store import Kept
 from web import estimates
+from web.beside import beside
 from web.desk import Desk, View
 from web.page import desk_of, is_part_request, page
 from web.pages.start import first_part
@@ -100,7 +100,7 @@ def _cut_ahead(desk: Desk, kept: Kept, parts: list[str]) -> None:
             _cut(desk, kept, parts)
         except Exception:   # whoever asks for the file is told
             log.exception("cutting ahead")
-    threading.Thread(target=work, daemon=True, name="cut").start()
+    beside(work, "cut")
 
 
 def _tiling(border: np.ndarray, paper: str, mirrored: bool) -> Tiling:

@@ -49,7 +49,7 @@ def read_svg(data: bytes) -> ReadArt:
     if "silhouette" in groups and unit is not None and all(_plain(g) for g in groups.values()):
         parts = {name: rings_to_geometry(_rings(g)) for name, g in groups.items() if name in ("silhouette", *ROLES)}
     else:
-        parts, unit = _general(root), PX_MM
+        parts, unit = areas_by_role(root), PX_MM
     outline = _clean(parts.pop("silhouette", Polygon()))
     if outline.is_empty:
         raise ArtError("The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
@@ -117,7 +117,7 @@ def _rings(group: ElementTree.Element) -> list[np.ndarray]:
     return out
 
 
-def _general(root: ElementTree.Element) -> dict[str, BaseGeometry]:
+def areas_by_role(root: ElementTree.Element) -> dict[str, BaseGeometry]:
     try:
         svg = sv.SVG.parse(io.BytesIO(ElementTree.tostring(root)), reify=True, ppi=96, color="black")
         shapes = [e for e in svg.elements() if isinstance(e, sv.Shape) and e.values.get("visibility") != "hidden"

@@ -32,13 +32,13 @@ class Flattening:
     def to_flat(self, pv: np.ndarray) -> np.ndarray:
         """Own coordinates (n, 2) of the surface to flat mm (n, 2)."""
         z = np.asarray(pv, float) / self.scale
-        return np.column_stack([_basis(z, self.x_powers) @ self.x_coef, _basis(z, self.y_powers) @ self.y_coef])
+        return np.column_stack([basis(z, self.x_powers) @ self.x_coef, basis(z, self.y_powers) @ self.y_coef])
 
     def jacobian(self, pv: np.ndarray) -> np.ndarray:
         """d(flat) / d(p, v), (n, 2, 2)."""
         z = np.asarray(pv, float) / self.scale
         rows = [
-            [_slope(z, powers, k) @ coef / self.scale[k] for k in (0, 1)]
+            [slope(z, powers, k) @ coef / self.scale[k] for k in (0, 1)]
             for powers, coef in ((self.x_powers, self.x_coef), (self.y_powers, self.y_coef))
         ]
         return np.array(rows).transpose(2, 0, 1)
@@ -77,13 +77,13 @@ def flatten(
     root = np.sqrt(weight / weight.sum())
     systems, sizes = [], []
     for powers in (xp, yp):
-        grad = np.stack([_slope(z, powers, k) / scale[k] for k in (0, 1)], axis=1)
+        grad = np.stack([slope(z, powers, k) / scale[k] for k in (0, 1)], axis=1)
         rows = np.einsum("nkb,nkc->ncb", grad, frame) * root[:, None, None]
         a = rows.reshape(-1, len(powers))
         size = np.sqrt((a * a).sum(axis=0))
         systems.append(np.linalg.qr(a / size))
         sizes.append(size)
-    turn = _rotation(low.transpose(0, 2, 1))
+    turn = rotation(low.transpose(0, 2, 1))
     coefs = [np.zeros(0), np.zeros(0)]
     for _ in range(rounds):
         before = turn
@@ -93,13 +93,13 @@ def flatten(
             c = solve_triangular(r, q.T @ right)
             coefs[k] = c / sizes[k]
             jac[:, k, :] = (q @ (r @ c)).reshape(-1, 2) / root[:, None]
-        turn = _rotation(jac)
+        turn = rotation(jac)
         if np.abs(turn - before).max() < 1e-6:
             break
     return Flattening(scale, xp, yp, coefs[0], coefs[1])
 
 
-def _rotation(j: np.ndarray) -> np.ndarray:
+def rotation(j: np.ndarray) -> np.ndarray:
     """Nearest rotations (n, 2, 2), closed form for two dimensions."""
     a, b = j[:, 0, 0] + j[:, 1, 1], j[:, 1, 0] - j[:, 0, 1]
     n = np.hypot(a, b)
@@ -107,7 +107,7 @@ def _rotation(j: np.ndarray) -> np.ndarray:
     return np.stack([np.stack([c, -s], axis=1), np.stack([s, c], axis=1)], axis=1)
 
 
-def _basis(z: np.ndarray, powers: np.ndarray) -> np.ndarray:
+def basis(z: np.ndarray, powers: np.ndarray) -> np.ndarray:
     top = int(powers.max(initial=0))
     rise = np.ones((2, top + 1, len(z)))
     for k in range(1, top + 1):
@@ -115,8 +115,8 @@ def _basis(z: np.ndarray, powers: np.ndarray) -> np.ndarray:
     return (rise[0, powers[:, 0]] * rise[1, powers[:, 1]]).T
 
 
-def _slope(z: np.ndarray, powers: np.ndarray, axis: int) -> np.ndarray:
+def slope(z: np.ndarray, powers: np.ndarray, axis: int) -> np.ndarray:
     """Derivative of the basis by one scaled coordinate, (n, k)."""
     less = powers.copy()
     less[:, axis] = np.maximum(less[:, axis] - 1, 0)
-    return _basis(z, less) * powers[:, axis]
+    return basis(z, less) * powers[:, axis]

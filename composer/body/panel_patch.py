@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from composer.body.panel_flatten import _basis, _rotation, _slope
+from composer.body.panel_flatten import basis, rotation, slope
 from composer.body.patch import Patch
 
 if TYPE_CHECKING:
@@ -36,8 +36,8 @@ class PanelPatch(Patch):
         """Sheet offsets (n, 2) / reach to paper mm (n, 2), and the derivative (n, 2, 2) used beyond the disc."""
         size = np.hypot(*off.T)
         at = off / np.maximum(size, 1.0)[:, None]
-        jac = np.stack([_slope(at, _POWERS, k) @ self.coef for k in (0, 1)], axis=2)
-        return _basis(at, _POWERS) @ self.coef + np.einsum("nij,nj->ni", jac, off - at), jac
+        jac = np.stack([slope(at, _POWERS, k) @ self.coef for k in (0, 1)], axis=2)
+        return basis(at, _POWERS) @ self.coef + np.einsum("nij,nj->ni", jac, off - at), jac
 
     def to_flat(self, us: np.ndarray) -> np.ndarray:
         """Skin points (n, 2) of (u, s) to flat mm (n, 2)."""
@@ -95,13 +95,13 @@ def lay_panel_patch(panel: Panel, u0: float, s0_mm: float, reach_mm: float) -> P
     weight = 0.02 + 0.98 * np.clip(0.5 + panel.within_mm(us) / (0.2 * reach), 0.0, 1.0)  # soft at the edge
     low = np.linalg.cholesky(panel.metric(us))
     frame = np.linalg.inv(low).transpose(0, 2, 1)
-    grad = np.stack([_slope(_SPOTS, _POWERS, k) / reach for k in (0, 1)], axis=1)
+    grad = np.stack([slope(_SPOTS, _POWERS, k) / reach for k in (0, 1)], axis=1)
     root = np.sqrt(weight / weight.sum())
     rows = np.einsum("nkb,nkc->ncb", grad, frame) * root[:, None, None]
     size = reach
     q, r = np.linalg.qr(rows.reshape(-1, len(_POWERS)) * size)
     solve = np.linalg.solve(r, q.T)
-    turn = _rotation(low.transpose(0, 2, 1))
+    turn = rotation(low.transpose(0, 2, 1))
     coef = np.zeros((len(_POWERS), 2))
     for _ in range(40):
         before = turn
@@ -110,7 +110,7 @@ def lay_panel_patch(panel: Panel, u0: float, s0_mm: float, reach_mm: float) -> P
             right = (turn[:, k, :] * root[:, None]).ravel()
             coef[:, k] = (solve @ right) * size
             jac[:, k, :] = (q @ (q.T @ right)).reshape(-1, 2) / root[:, None]
-        turn = _rotation(jac)
+        turn = rotation(jac)
         if np.abs(turn - before).max() < 1e-8:
             break
     up = coef[0]  # the power (0, 1): d paper / d y at the anchor

@@ -18,8 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings
 from composer.art.errors import ArtError
 from composer.art.svg_guard import read_tree
-from composer.art.svg_read import PX_MM
-from composer.art.svg_read import _general as areas_by_role
+from composer.art.svg_read import PX_MM, areas_by_role
 from composer.body.patch import Patch
 from composer.filler.clip import visible_laid
 from composer.plan.model import Piece, Plan

@@ -141,12 +141,12 @@ def _map_svg(desk: Desk, kept: Kept, view: View, tiling: Tiling, mirrored: bool)
             f'{"".join(pages)}{crosses}</svg>')
 
 
-def _name(plan: Plan, what: str) -> str:
+def file_name(plan: Plan, what: str) -> str:
     stem = re.sub(r"[^\w-]+", "-", plan.title.lower(), flags=re.ASCII).strip("-") or "plan"
     return f"{stem}-{what}"
 
 
-def _as_file(name: str) -> dict[str, str]:
+def as_file(name: str) -> dict[str, str]:
     return {"Content-Disposition": f'attachment; filename="{name}"'}
 
 
@@ -161,8 +161,8 @@ def pdf(request: Request) -> Response:
         data = layout_pdf(kept.plan, desk.store.gallery, parts, paper, mirrored)
     except MeasureError as err:
         raise HTTPException(422, f"{err} Measure again, then print.") from err
-    name = _name(kept.plan, f"{paper.lower()}{'-mirrored' if mirrored else ''}.pdf")
-    return Response(data, media_type="application/pdf", headers=_as_file(name))
+    name = file_name(kept.plan, f"{paper.lower()}{'-mirrored' if mirrored else ''}.pdf")
+    return Response(data, media_type="application/pdf", headers=as_file(name))
 
 
 def svg(request: Request) -> Response:
@@ -173,8 +173,8 @@ def svg(request: Request) -> Response:
         raise HTTPException(404, "This part is not measured yet, so there is nothing of it to print.")
     mirrored = request.query_params.get("face") == "mirrored"
     data = layout_svg(kept.plan, part, desk.store.gallery, mirrored)
-    name = _name(kept.plan, f"{part.replace('_', '-')}{'-mirrored' if mirrored else ''}.svg")
-    return Response(data, media_type="image/svg+xml", headers=_as_file(name))
+    name = file_name(kept.plan, f"{part.replace('_', '-')}{'-mirrored' if mirrored else ''}.svg")
+    return Response(data, media_type="image/svg+xml", headers=as_file(name))
 
 
 routes = [

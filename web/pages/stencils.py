@@ -37,7 +37,7 @@ from composer.stencil_command import limits_of, long_date
 from composer.store.store import Kept
 from web.desk import Desk, View, new_id
 from web.page import desk_of, is_part_request, page
-from web.pages.printing import _as_file, _name
+from web.pages.printing import as_file, file_name
 from web.pages.start import first_part
 from web.places import measured_parts
 from web.stencil_wish import DPIS, Wish, choosable, wish_of
@@ -197,8 +197,8 @@ def pdf(request: Request) -> Response:
     _, kept, wish, got = _asked(request)
     data = pages_pdf(got.pages, f"{kept.plan.title}: stencils")
     paper = f"roll-{wish.roll_mm:g}" if wish.paper == "roll" else wish.paper.lower()
-    name = _name(kept.plan, f"stencils-{paper}{'-mirrored' if wish.face == 'mirrored' else ''}.pdf")
-    return Response(data, media_type="application/pdf", headers=_as_file(name))
+    name = file_name(kept.plan, f"stencils-{paper}{'-mirrored' if wish.face == 'mirrored' else ''}.pdf")
+    return Response(data, media_type="application/pdf", headers=as_file(name))
 
 
 def _single(request: Request) -> tuple[Kept, Wish, Ready]:
@@ -215,8 +215,8 @@ def working(request: Request) -> Response:
         data = stencil_svg(ready.stencil, prepare(ready.stencil, way="whole"))
     except ValueError as err:
         raise HTTPException(422, str(err)) from err
-    name = _name(kept.plan, f"{ready.stencil.title.lower().replace(' ', '-')}.svg")
-    return Response(data, media_type="image/svg+xml", headers=_as_file(_ascii(name)))
+    name = file_name(kept.plan, f"{ready.stencil.title.lower().replace(' ', '-')}.svg")
+    return Response(data, media_type="image/svg+xml", headers=as_file(_ascii(name)))
 
 
 def png(request: Request) -> Response:
@@ -229,8 +229,8 @@ def png(request: Request) -> Response:
     except ValueError as err:
         words = str(err) if "dpi" in str(err) else "The resolution must be a whole number of dpi."
         raise HTTPException(422, words) from err
-    name = _name(kept.plan, f"stencil{leaf.name and '-' + leaf.name.lower()}-{dpi}dpi.png")
-    return Response(data, media_type="image/png", headers=_as_file(_ascii(name)))
+    name = file_name(kept.plan, f"stencil{leaf.name and '-' + leaf.name.lower()}-{dpi}dpi.png")
+    return Response(data, media_type="image/png", headers=as_file(_ascii(name)))
 
 
 def _ascii(name: str) -> str:
@@ -243,7 +243,7 @@ def calibration(request: Request) -> Response:
         data = calibration_pdf(paper)
     except ValueError as err:
         raise HTTPException(404, str(err)) from err
-    return Response(data, media_type="application/pdf", headers=_as_file(f"calibration-{paper.lower()}.pdf"))
+    return Response(data, media_type="application/pdf", headers=as_file(f"calibration-{paper.lower()}.pdf"))
 
 
 def _wish_again(request: Request, form: dict[str, Any], plan: Plan, part: str) -> Wish:

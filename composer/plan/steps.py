@@ -26,7 +26,8 @@ from composer.plan.zone_edits import with_zones
 
 Step = dict[str, Any]
 _MOVES = {"u", "s_mm", "turn_deg", "scale", "flip"}
-_CHANGES = _MOVES | {"state", "title", "locked", "art", "recipe"}
+_CHANGES = _MOVES | {"state", "title", "locked", "art", "recipe", "keep_whole"}
+"""`keep_whole`, kept in `Piece.extra`: True, or rings in the drawing's own mm that no cut of a stencil may cross."""
 PIECE_LIMIT = 400
 
 
@@ -117,10 +118,25 @@ def _change(plan: Plan, step: Step) -> Plan:
         wrong = set(new) - _CHANGES
         if wrong:
             raise StepError(f"'{min(wrong)}' cannot be changed on a piece.")
+        if "keep_whole" in new:
+            new["keep_whole"] = _kept_whole(new["keep_whole"])
         if old.locked and set(new) & (_MOVES | {"art", "recipe"}) and new.get("locked") is not False:
             raise StepError(f"'{old.title}' is locked; unlock it to move it.")
         plan = plan.with_piece(checked(piece_from_json({**piece_to_json(old), **new})))
     return plan
+
+
+def _kept_whole(value: Any) -> bool | list[list[list[float]]]:
+    """What is to stay whole. Raises StepError when it is neither yes, no nor rings of points."""
+    if isinstance(value, bool):
+        return value
+    try:
+        rings = [[[float(x), float(y)] for x, y in ring] for ring in value]
+    except (TypeError, ValueError) as err:
+        raise StepError("What is to stay whole could not be read; paint it again.") from err
+    if not all(len(r) >= 3 and all(math.isfinite(v) for p in r for v in p) for r in rings) or len(rings) > 40:
+        raise StepError("What is to stay whole could not be read; paint it again.")
+    return rings or False
 
 
 def _remove(plan: Plan, step: Step) -> Plan:

@@ -181,8 +181,8 @@ function clicked(event) {
   const act = event.target.closest("[data-act]")?.dataset.act;
   const another = event.target.closest("[data-more]");
   const remake = event.target.closest("[data-remake]");
-  const { take, drop, must, key, fix, id } =
-    event.target.closest("[data-take], [data-drop], [data-must], [data-fix]")?.dataset ?? {};
+  const { take, drop, must, key, fix, keep, id } =
+    event.target.closest("[data-take], [data-drop], [data-must], [data-fix], [data-keep]")?.dataset ?? {};
   if (row) open(row.dataset.goal);
   else if (pick) choose(chosen === pick ? null : pick);
   else if (another) more(another.dataset.more);
@@ -193,6 +193,8 @@ function clicked(event) {
   else if (take) post("/take", { option: take });
   else if (drop) post("/drop", { option: drop });
   else if (must) post("/must", { for: key, on: must });
+  else if (keep) post("/keep", { id, on: keep });
+  else if (act === "keep") setTracing(!tracing(), "keep", { id: event.target.closest("button").dataset.id });
   else if (fix) post("/fix", { id, on: fix });
   else if (act === "ground") setTracing(!tracing(), "ground", remakeValues(event.target.closest("form")));
   else if (remake) {

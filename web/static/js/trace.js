@@ -10,6 +10,7 @@ const HOW = {
   trace: "Go once round the healed piece and lift where you began. Escape leaves it.",
   current: "Draw the way that background is to run. Escape leaves it.",
   ground: "Paint over the skin that it is to fill. Escape leaves it.",
+  keep: "Paint over what no cut may go through. Escape leaves it.",
   brush: "Paint over the skin that is to be filled, behind pieces too. Escape leaves it.",
 };
 let on = false;
@@ -33,7 +34,7 @@ export function setTracing(yes, what = "trace", more = {}) {
   document.body.classList.toggle("tracing", on);
   markButtons();
   if (on) {
-    if (tool !== "ground") state.select([]);
+    if (tool !== "ground" && tool !== "keep") state.select([]);
     say(HOW[tool]);
   } else say("");
 }
@@ -61,19 +62,20 @@ export function traceMove(at) {
 
 /** Width of the brush, mm. */
 function width() {
-  return Number(document.getElementById("brush-width")?.value ?? 26);
+  return tool === "keep" ? 16 : Number(document.getElementById("brush-width")?.value ?? 26);
 }
 
 export async function traceUp() {
   if (!drawing) return;
   drawing = false;
   const sent = JSON.stringify(points.map(([x, y]) => [Math.round(x * 100) / 100, Math.round(y * 100) / 100]));
-  if (tool === "ground") await post("/remake", { ...values, stroke: sent, width: String(width()) });
+  const onPiece = { ground: "/remake", keep: "/keep" }[tool];
+  if (onPiece) await post(onPiece, { ...values, stroke: sent, width: String(width()) });
   else if (tool === "brush") await post("/brush", { stroke: sent, width: String(width()) });
   else if (tool === "current") await post("/currents", { stroke: sent });
   else await post("/trace", { ring: sent });
   const taken = tool === "brush" ? state.goal?.startsWith("brush:") : state.selected.length;
-  if (tool === "ground") setTracing(false);
+  if (onPiece) setTracing(false);
   else if (!taken || tool === "current") points = [];
   else if (tool === "trace") setTracing(false);
   else {
@@ -85,7 +87,7 @@ export async function traceUp() {
 
 function draw() {
   const px = points.map((p) => toPx(...p).map((v) => v.toFixed(1)).join(" "));
-  const wide = tool === "brush" || tool === "ground";
+  const wide = ["brush", "ground", "keep"].includes(tool);
   if (wide && px.length === 1) px.push(px[0]);
   line.setAttribute("d", px.length > 1 ? `M${px.join("L")}` : "");
   line.classList.toggle("brush", wide);

@@ -122,7 +122,9 @@ def main() -> int:
         if subprocess.run([str(PYTHON), str(ROOT / "setup_assets/backend.py"), "--dev"], cwd=ROOT).returncode:
             return 1
         env = {**os.environ, "SLEEVEWRIGHT_CHROMIUM": get_browser()}
-        return subprocess.run([str(PYTHON), "-m", "pytest", *args[1:]], cwd=ROOT, env=env).returncode
+        cores = min(os.cpu_count() or 1, 4)   # each takes about a gigabyte, its browser with it
+        how = args[1:] or ["-n", str(cores), "--dist", "loadfile"]
+        return subprocess.run([str(PYTHON), "-m", "pytest", *how], cwd=ROOT, env=env).returncode
     set_up()
     try:
         return subprocess.run([str(PYTHON), "-m", "composer.cli", "serve", *args], cwd=ROOT).returncode

@@ -325,8 +325,3 @@ def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
     key = (*map(id, held), laid.patch, *(x.patch for x in over), settings.skin_break_mm, least, gap)
     return _known.once(key, lambda: (held, visible(
         laid.flat, in_front(scene, laid, over), settings.skin_break_mm, least, gap)))[1]
-
-
-def visible_fillers(scene: Scene, settings: Settings) -> dict[str, Drawing]:
-    """What is seen of every filler: id -> drawing in the filler's own patch chart, mm."""
-    return visible_laid(scene, settings, [x.piece.id for x in scene.laid if x.piece.is_filler])

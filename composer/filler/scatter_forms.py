@@ -51,12 +51,6 @@ def _disc(r: float) -> tuple[np.ndarray, np.ndarray]:
     return np.zeros(1, complex), np.array([r])
 
 
-def _ring_line(ring: np.ndarray, width: np.ndarray | float) -> Line:
-    p = np.vstack([ring, ring[:1]])
-    w = np.broadcast_to(np.asarray(width, float), len(ring))
-    return Line(p, np.append(w, w[0]), "tucked", "tucked", 0)
-
-
 def _pointed(tips: np.ndarray, waist: float, bend: float) -> np.ndarray:
     """A star with concave sides: `tips` (n,) complex in turn, valleys `waist` mm from the middle; ring (m, 2)."""
     out = []

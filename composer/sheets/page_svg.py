@@ -7,7 +7,6 @@ from html import escape
 
 import numpy as np
 
-from composer.sheets.leaf_strokes import GROUPS
 from composer.sheets.letters import width_mm
 from composer.sheets.strokes import MM_PER_PT, Block, Fill, Page, Stroke, Thing, Words
 
@@ -38,17 +37,6 @@ def _block(block: Block, number: int, height: float) -> str:
 def things_svg(things: tuple[Thing, ...]) -> str:
     """Things as SVG elements, y down from the block's origin."""
     return "".join(thing_svg(t) for t in things)
-
-
-def groups_svg(things: tuple[Thing, ...]) -> str:
-    """Things in one `<g>` per group, with its id and its name for people."""
-    out = []
-    for name, words in GROUPS.items():
-        mine = [t for t in things if t.group == name]
-        if mine:
-            out.append(f'<g id="{name}" aria-label="{escape(words)}"><title>{escape(words)}</title>'
-                       f'{"".join(map(thing_svg, mine))}</g>')
-    return "\n".join(out)
 
 
 def thing_svg(thing: Thing) -> str:

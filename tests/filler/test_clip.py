@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Point, box
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.body.limb import Level, Limb
-from composer.filler.clip import LIGHT_MM, in_front, margin, visible, visible_fillers, visible_laid
+from composer.filler.clip import LIGHT_MM, in_front, margin, visible, visible_laid
 from composer.plan.model import Piece, Recipe, Settings
 from composer.plan.scene import Scene, lay
 
@@ -74,7 +74,7 @@ def test_clips_across_the_seam_and_one_turn_away(u: float) -> None:
     filler = Piece("f", "left_arm", "x", "Cloud", 0.0, 200.0, recipe=Recipe("cloud", 1))
     piece = Piece("p", "left_arm", "y", "Crab", u, 200.0, depth=3)
     scene = scene_of(limb, [(filler, bar(0.85 * 260, 60)), (piece, bar(40, 40))])
-    seen = visible_fillers(scene, Settings())["f"]
+    seen = visible_laid(scene, Settings())["f"]
     laid = scene.of("p")
     where = laid.patch.to_skin(np.array([[0.0, 0.0]]))
     patch = scene.of("f").patch

@@ -53,10 +53,13 @@ async function take(file) {
 }
 
 for (const id of ["file", "camera"]) {
-  document.getElementById(id)?.addEventListener("change", (event) => {
-    take(event.target.files[0]);
-    event.target.value = "";
-  });
+  const input = document.getElementById(id);
+  const chosen = () => {
+    take(input.files[0]);
+    input.value = "";
+  };
+  input?.addEventListener("change", chosen);
+  if (input?.files.length) chosen(); // before this script was there
 }
 document.addEventListener("dragover", (event) => {
   if (!event.dataTransfer?.types.includes("Files")) return;

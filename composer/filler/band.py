@@ -21,7 +21,7 @@ from composer.filler.band_tiles import TILES, Tile
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import on_grid
 from composer.filler.cloud_lines import Pen
-from composer.filler.filigree_room import open_edge, skin_to_draw
+from composer.filler.filigree_room import skin_to_draw
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import closed
 from composer.filler.one_turn import all_round, goes_round, settled
@@ -31,8 +31,6 @@ STYLES = TILES
 SIZES = ((1.0, True), (0.86, True), (0.86, False), (0.74, False))
 """Sizes that are tried, and whether the row has rules; the first that fills enough is taken."""
 ENOUGH = 0.4
-MOVES_MM = 1.6
-"""So much a band that goes right round may move when it is laid as a piece on a steep taper."""
 
 
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "lozenge") -> Drawing | None:
@@ -45,9 +43,6 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         ground = replace(ground, free=all_round(ground.free, patch), front=all_round(ground.front, patch),
                          edge=all_round(ground.edge, patch))
     free = skin_to_draw(ground)
-    if round_it:
-        rim = shapely.buffer(open_edge(ground), MOVES_MM + ground.line_gap_mm / 2, quad_segs=3)
-        free = shapely.difference(free, rim)
     if free.is_empty:
         return None
     hidden = shapely.buffer(ground.front, ground.skin_break_mm + 0.05, quad_segs=6)
@@ -121,8 +116,7 @@ def height(tile: Tile, size: float, ruled: bool, pen: Pen) -> float:
     return tile.tall_mm * size + (2 * (rule + off) if ruled else 0.0)
 
 
-def inked(runs: list[Run], tile: Tile, size: float, ruled: bool, pen: Pen, hand: Hand,
-          ground: Ground) -> Drawing | None:
+def inked(runs: list[Run], tile: Tile, size: float, ruled: bool, pen: Pen, hand: Hand, ground: Ground) -> Drawing:
     """The runs as one drawing; one that goes right round is cut at one line, where its two ends meet."""
     ink, wash, body, ends = [], [], [], []
     gap, tall = ground.line_gap_mm, height(tile, size, ruled, pen)

@@ -20,6 +20,7 @@ from composer.filler.ground import Ground, Wish
 from composer.filler.handed import in_hand
 from composer.filler.kinds import Kind, kind
 from composer.filler.lay_ground import Site, calmed, mean_axis, site
+from composer.filler.one_turn import as_laid
 from composer.filler.painted import painted_gaps
 from composer.plan.model import Hand, Recipe, Settings
 from composer.plan.scene import Laid, Scene
@@ -87,11 +88,12 @@ def make(job: Job) -> Made | None:
         if drawing is None:
             continue
         drawing = rounded(drawing)
-        seen = visible(drawing, ground.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
+        there = as_laid(ground, drawing)
+        seen = visible(drawing, there.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
                        ground.line_gap_mm)
-        if broken(seen, ground, job.hand, job.wish, kind(job.kind)):
+        if broken(seen, there, job.hand, job.wish, kind(job.kind)):
             continue
-        return Made(drawing, tried, shares(seen, ground))
+        return Made(drawing, tried, shares(seen, there))
     return None
 
 

@@ -26,6 +26,7 @@ from composer.filler.cloud_stage import stage_of, widened
 from composer.filler.ground import Ground, Wish
 from composer.filler.handed import in_hand
 from composer.filler.kinds import Kind, kind
+from composer.filler.one_turn import as_laid
 from composer.filler.proposals import TRIES, rounded
 from composer.plan.model import Hand
 
@@ -66,7 +67,7 @@ def drawn(of: Kind, way: str, ground: Ground, seed: int, hand: Hand | None = Non
 def broken(of: Kind, drawing: Drawing, ground: Ground, hand: Hand | None = None,
            wish: Wish | None = None) -> list[Finding]:
     """Hard rules that a drawing breaks once it is cut to what is seen (see `check.findings`)."""
-    hand, wish = hand or Hand(), wish or Wish()
+    hand, wish, ground = hand or Hand(), wish or Wish(), as_laid(ground, drawing)
     seen = visible(drawing, ground.front, ground.skin_break_mm, 0.9 * hand.fine_mm, ground.line_gap_mm)
     lines = replace(seen, layers=tuple(la for la in seen.layers if la.role in ("line", "black")))
     return findings(lines, widened(ground, stage_of(ground, wish)) if of.drifts else ground, hand)

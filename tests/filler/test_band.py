@@ -82,16 +82,7 @@ def test_a_band_right_round_closes_across_the_seam_for_any_girth(limb: Limb, at:
     reach = np.concatenate([lay(limb, Piece("b", "left_arm", "", "", where.u, where.s_mm), made).patch.to_skin(r)[:, 0]
                             for r in made.silhouette])
     assert reach.max() - reach.min() == pytest.approx(1.0, abs=2e-4)
-    # on a sharp belly or waist ink can come out by a mm: then the rule refuses it, and no band is shown
-    found = {f.rule for f in broken(kind("band"), made, where.ground)}
-    assert found == set() or (found == {"outside"} and bend(limb, at) > 1.5)
-
-
-def bend(limb: Limb, at: float) -> float:
-    """How far the girth over 60 mm strays from a straight taper, mm."""
-    s = np.linspace(max(at - 30, limb.s_min), min(at + 30, limb.s_max), 25)
-    girth = limb.girth(s)
-    return float(np.abs(girth - np.polyval(np.polyfit(s, girth, 1), s)).max())
+    assert broken(kind("band"), made, where.ground) == []
 
 
 @FEW

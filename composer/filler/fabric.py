@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from composer.filler.fabric_plan import Cluster, Theme, plan_zones, share_along, theme
+from composer.filler.fabric_plan import Cluster, Theme, plan_zones, theme
 from composer.filler.ground import Wish
 from composer.filler.held import holds
 from composer.filler.kinds import kind
@@ -108,9 +108,7 @@ def height(part: Cluster) -> float:
 def accent_gaps(survey: Survey, gaps: Sequence[Gap], the: Theme) -> dict[str, tuple[str, str]]:
     """Gaps that the strongest ties ask a single element for: key -> the tie's two ends."""
     out: dict[str, tuple[str, str]] = {}
-    limb, (low, high) = survey.scene.limb, the.accent_within
-    known = {g.key for g in gaps if the.accent and g.widest_mm >= kind(the.accent).least_mm + 8
-             and low <= share_along(limb, g, 0.0) <= high}
+    known = {g.key for g in gaps if the.accent and g.widest_mm >= kind(the.accent).least_mm + 8}
     for t in survey.ties:
         if len(out) >= the.accents or not the.accent:
             break

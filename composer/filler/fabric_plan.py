@@ -54,8 +54,8 @@ class Ring:
 @dataclass(frozen=True)
 class Theme:
     """A whole sleeve's background: zones from the far end up, and the kind of single accents that
-    the strongest ties get: `accent`, how many, the way they are drawn (the kind's first when it is empty), and
-    between which shares of the limb they may lie. `rings`: bands that go right round, before all zones."""
+    the strongest ties get: `accent`, how many, the way they are drawn (the kind's first when it is empty).
+    `rings`: bands that go right round, before all zones."""
 
     name: str
     title: str
@@ -64,7 +64,6 @@ class Theme:
     accent: str | None = None
     accents: int = 0
     accent_way: str = ""
-    accent_within: tuple[float, float] = (0.0, 1.0)
     rings: tuple[Ring, ...] = ()
 
 
@@ -81,9 +80,9 @@ THEMES: dict[str, Theme] = {t.name: t for t in (
     Theme("gale", "Wind all the way", "Long bars round the limb, a low bank at the far end and one at the top.", (
         Zone(0.2, "cloud", "bank", 0.95, 0.65, 2), Zone(0.8, "wind", "sweep", 1.0, 0.75, 1),
         Zone(1.0, "cloud", "bank", 1.15, 0.65, 2))),
-    Theme("water", "Water rising", "Waves at the far end, mist over them, wind above; rocks stand in the surf.", (
+    Theme("water", "Water rising", "Waves at the far end, mist over them, wind above.", (
         Zone(0.42, "waves", "breaking", 1.0, 0.7, 3), Zone(0.6, "stipple", "banks", 1.15, 0.6, 2),
-        Zone(1.0, "wind", "bars", 1.1, 0.6, 1)), "rocks", 2, "crag", (0.0, 0.5)),
+        Zone(1.0, "wind", "bars", 1.1, 0.6, 1))),
     Theme("smoke", "Smoke and sparks", "Smoke from the far end up, thinning into mist, sparks where it ties best.", (
         Zone(0.46, "smoke", "plume", 1.0, 0.65, 3), Zone(0.62, "stipple", "banks", 1.2, 0.55, 1),
         Zone(1.0, "smoke", "curling", 1.1, 0.55, 2)), "scatter", 3, "sparks"),

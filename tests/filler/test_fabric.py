@@ -53,10 +53,8 @@ def test_clusters_stay_within_a_turn() -> None:
 
 
 def test_themes_use_few_kinds_and_reach_the_top() -> None:
-    """Mist is the soft hand-over between two forms, and does not count as one."""
     for the in THEMES.values():
-        assert len({z.kind for z in the.zones} | ({the.accent} - {None}) - {"stipple"}) <= 3 + ("stipple" in {
-            z.kind for z in the.zones})
+        assert len({z.kind for z in the.zones} | ({the.accent} - {None})) <= 3
         assert all(z.way in {w.name for w in kind(z.kind).ways} for z in the.zones)
         assert not the.accent or (the.accent_way or kind(the.accent).ways[0].name) in {
             w.name for w in kind(the.accent).ways}
@@ -131,15 +129,10 @@ def test_what_drifts_is_gathered_over_several_gaps_and_the_rest_is_not() -> None
         assert all(len(p.gaps) == 1 for p in plan_zones(found, found.gaps, (Zone(1.0, name, "any"),), 0.2))
 
 
-def test_water_lies_low_under_mist_under_wind_and_rocks_stand_in_it() -> None:
-    _, found = world()
+def test_water_lies_low_under_mist_under_wind() -> None:
     the = theme("water")
     assert [z.kind for z in the.zones] == ["waves", "stipple", "wind"]
     assert the.zones[0].front > the.zones[1].front > the.zones[2].front, "what is low lies in front"
-    limb = found.scene.limb
-    for key in accent_gaps(found, found.gaps, the):
-        gap = next(g for g in found.gaps if g.key == key)
-        assert (gap.centre[1] - limb.s_min) / (limb.s_max - limb.s_min) <= the.accent_within[1] + 1e-9
 
 
 @pytest.mark.parametrize("name", ["water", "smoke", "grove"])

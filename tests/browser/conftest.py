@@ -7,9 +7,7 @@ from pathlib import Path
 
 import pytest
 from desk_server import FLAGS, Served, chromium, demo, empty_arm
-from playwright.sync_api import Browser, Page, expect, sync_playwright
-
-expect.set_options(timeout=20_000)   # how long to wait on a busy machine; nothing is judged by how long it took
+from playwright.sync_api import Browser, Page, sync_playwright
 
 
 @pytest.fixture(scope="session")

@@ -15,6 +15,7 @@ from markupsafe import escape
 from composer.compose.gaps import Gap, Survey, resurvey, survey
 from composer.compose.ties import Tie
 from composer.filler.held import holds
+from composer.plan.errors import StepError
 from composer.sheets.unrolled import thinned
 from composer.store.store import Kept
 from web import sleeve
@@ -98,6 +99,14 @@ def of(desk: Desk, kept: Kept, view: View) -> Found:
             return gather(desk, kept, view)
         return _find(desk, view)
     return desk.once(("found", view.plan.id, kept.revision, view.part), make)
+
+
+def surveyed(desk: Desk, kept: Kept, view: View) -> tuple[Found, Survey]:
+    """The same, for what can do nothing without. Raises StepError with the sentence when it could not be worked out."""
+    found = of(desk, kept, view)
+    if found.survey is None:
+        raise StepError(found.fault)
+    return found, found.survey
 
 
 def for_page(desk: Desk, kept: Kept, view: View, early: bool) -> Found:

@@ -36,11 +36,9 @@ def find(desk: Desk, pid: str, part: str, name: str, form: dict[str, Any], job: 
     """Draw and weigh options and keep them with the part; returns what to say. Raises StepError."""
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
-    found = findings.of(desk, kept, view)
-    if found.survey is None:
-        raise StepError(found.fault)
+    _, survey = findings.surveyed(desk, kept, view)
     settings = kept.plan.settings
-    made = compose_whole(found.survey.scene, found.survey, themes_for(name, bool(form.get("others"))), settings.hand,
+    made = compose_whole(survey.scene, survey, themes_for(name, bool(form.get("others"))), settings.hand,
                          goals.wish_from(form), goals.seed_from(form), ROUNDS, musts_of(kept.plan.part(part)), settings,
                          progress=lambda share: job.progress(share * 0.97))
     if not made:

@@ -107,10 +107,7 @@ def do_brush(request: Request, form: Form) -> Response:
     view = desk.view(kept.plan, kept.revision, part)
     try:
         key = brush.key_of(str(form.get("stroke") or ""), str(form.get("width") or ""), view.sheet)
-        found = findings.of(desk, kept, view)
-        if found.survey is None:
-            raise StepError(found.fault)
-        brush.gaps(found.survey, key)
+        brush.gaps(findings.surveyed(desk, kept, view)[1], key)
     except StepError as err:
         return changed(request, kept, part, ask, notice=str(err), status=422)
     return changed(request, kept, part, replace(ask, goal=key, selected=()))
@@ -140,9 +137,7 @@ def do_remake(request: Request, form: Form, desk: Desk, pid: str, part: str,
         raise StepError(f"'{piece.title}' is locked; unlock it to draw it anew.")
     if piece.recipe.fixed:
         raise StepError(f"'{piece.title}' is fixed as a drawing; let it be drawn anew first.")
-    found = findings.of(desk, kept, view)
-    if found.survey is None:
-        raise StepError(found.fault)
+    _, survey = findings.surveyed(desk, kept, view)
     wish = goals.wish_from(form, wish_of(piece.recipe))
     seed = piece.recipe.seed + 1 if form.get("another") else piece.recipe.seed
     recipe = piece.recipe
@@ -152,7 +147,7 @@ def do_remake(request: Request, form: Form, desk: Desk, pid: str, part: str,
     if form.get("way") and form["way"] != recipe.params.get("way"):
         recipe = replace(recipe, params={**recipe.params, "way": str(form["way"]), "try": 0})
     try:
-        new = rebuild(recipe, found.survey.scene, found.survey, kept.plan.settings, wish, seed)
+        new = rebuild(recipe, survey.scene, survey, kept.plan.settings, wish, seed)
     except ValueError as err:
         raise StepError(str(err)) from err
     change = {"id": piece.id, "art": desk.store.keep_drawing(new.drawing), "recipe": asdict(new.recipe),

@@ -25,11 +25,9 @@ def work(desk: Desk, pid: str, part: str, theme: str, form: dict[str, Any], job:
     """Draw the fabric and commit it; returns what to say. Raises ValueError with a sentence."""
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
-    found = findings.of(desk, kept, view)
-    if found.survey is None:
-        raise StepError(found.fault)
+    found, survey = findings.surveyed(desk, kept, view)
     settings = kept.plan.settings
-    made = tie_in(found.survey.scene, found.survey, theme, settings.hand, goals.wish_from(form), goals.seed_from(form),
+    made = tie_in(survey.scene, survey, theme, settings.hand, goals.wish_from(form), goals.seed_from(form),
                   lambda share: job.progress(share * 0.96), settings)
     if not made:
         raise StepError("Nothing in this theme keeps the rules in these gaps; try another theme or a smaller size.")

@@ -19,7 +19,7 @@ from playwright.sync_api import Page, sync_playwright
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "browser"), str(ROOT / "benchmarks")]
 from desk_server import FLAGS, Served, chromium, empty_arm  # noqa: E402
-from drag import glide, line, watched  # noqa: E402
+from drag import glide, in_and_out, line, watched  # noqa: E402
 
 from composer.art.drawing import Drawing, Layer  # noqa: E402
 from composer.filler.dots import dot_rings, poisson_dots  # noqa: E402
@@ -60,12 +60,7 @@ def moved(page: Page, name: str) -> None:
     page.mouse.up()
     page.mouse.move(cx, cy)
 
-    def zoom() -> None:
-        for k in range(60):
-            page.mouse.wheel(0, -60 if k < 30 else 60)
-            time.sleep(0.016)
-
-    watched(page, f"{name}: zoom", zoom)
+    watched(page, f"{name}: zoom", lambda: in_and_out(page))
 
 
 def main(count: int = 100_000) -> None:

@@ -75,6 +75,13 @@ def line(a: tuple[float, float], b: tuple[float, float], n: int) -> list[tuple[f
     return [(a[0] + (b[0] - a[0]) * i / n, a[1] + (b[1] - a[1]) * i / n) for i in range(1, n + 1)]
 
 
+def in_and_out(page: Page) -> None:
+    """Zoom in and out again with the wheel."""
+    for k in range(60):
+        page.mouse.wheel(0, -60 if k < 30 else 60)
+        time.sleep(0.016)
+
+
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder, Served(Path(folder), sixty_pieces) as served, sync_playwright() as p:
         browser = p.chromium.launch(executable_path=chromium(), args=FLAGS)
@@ -142,12 +149,7 @@ def main() -> None:
         page.mouse.up()
         page.mouse.move(cx, cy)
 
-        def zoom() -> None:
-            for k in range(60):
-                page.mouse.wheel(0, -60 if k < 30 else 60)
-                time.sleep(0.016)
-
-        watched(page, "zoom in and out", zoom)
+        watched(page, "zoom in and out", lambda: in_and_out(page))
         browser.close()
 
 

@@ -16,7 +16,7 @@ from composer.compose.gaps import Gap, Survey, resurvey, survey
 from composer.compose.ties import Tie
 from composer.filler.held import holds
 from composer.plan.errors import StepError
-from composer.sheets.unrolled import thinned
+from composer.sheets.unrolled import shifts, thinned
 from composer.store.store import Kept
 from web import sleeve
 from web.desk import Desk, View
@@ -178,17 +178,10 @@ def _tie(t: Tie, rank: int, titles: Mapping[str, str]) -> TieShown:
     return TieShown(f"tie:{key}", t, f"{a[:1].upper()}{a[1:]} to {b}", rank < SHOWN_TIES)
 
 
-def _turns(us: np.ndarray, view: View) -> list[int]:
-    lo, hi = us[:, 0].min(), us[:, 0].max()
-    left, right = view.sheet.seam_u, view.sheet.seam_u + 1.0
-    turns = range(int(np.ceil(left - hi)), int(np.floor(right - lo)) + 1)
-    return [k for k in turns if hi + k > left and lo + k < right]
-
-
 def gap_path(g: Gap, view: View) -> str:
     """A gap's outline on the sheet, on both sides of the seam where it crosses it."""
     out = []
-    for k in _turns(g.rings[0], view):
+    for k in shifts(g.rings[0][:, 0], view.sheet):
         out += [view.sheet.to_flat(np.add(r, (k, 0.0))) for r in g.rings]
     return ring_data(thinned(out, 0.15))
 
@@ -196,7 +189,7 @@ def gap_path(g: Gap, view: View) -> str:
 def tie_lines(t: Tie, view: View) -> list[np.ndarray]:
     """A tie's way from port to port on the sheet (two lines over the seam)."""
     way = np.linspace(t.from_port, t.to_port, 12)
-    return [view.sheet.to_flat(np.add(way, (k, 0.0))) for k in _turns(way, view)]
+    return [view.sheet.to_flat(np.add(way, (k, 0.0))) for k in shifts(way[:, 0], view.sheet)]
 
 
 def overlay_of(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: View) -> str:

@@ -34,7 +34,8 @@ def find_streams(chart: Chart, flow: Flow, skin: Skin, pockets: Sequence[Pocket]
     """Follow the flow from the middle of every gap, both ways, to the next gap (within REACH_MM)."""
     if not pockets:
         return []
-    paths = _walk(chart, flow, np.repeat([p.centre for p in pockets], 2, axis=0), np.tile([1.0, -1.0], len(pockets)))
+    paths = walk(chart, flow, np.repeat([p.centre for p in pockets], 2, axis=0), np.tile([1.0, -1.0], len(pockets)),
+                 STEP_MM, int(REACH_MM / STEP_MM))
     n, m = paths.shape[:2]
     inside = np.full((n, m), -1)
     for k, p in enumerate(pockets):
@@ -55,18 +56,19 @@ def find_streams(chart: Chart, flow: Flow, skin: Skin, pockets: Sequence[Pocket]
     return list(out.values())
 
 
-def _walk(chart: Chart, flow: Flow, at: np.ndarray, sense: np.ndarray) -> np.ndarray:
-    """Paths (n, steps + 1, 2) along the flow; each keeps on the way it set out. Stops at the borders."""
+def walk(chart: Chart, flow: Flow, at: np.ndarray, sense: np.ndarray, step_mm: float, steps: int) -> np.ndarray:
+    """Paths (n, steps + 1, 2) of (u, s) along the flow from places `at` (n, 2), the one way or the other (`sense`
+    (n,), 1 or -1); each keeps on the way it set out. Stops at the borders."""
     out = [at]
     angle = flow.angle(at)
     way = np.column_stack([np.cos(angle), np.sin(angle)]) * sense[:, None]
-    for _ in range(int(REACH_MM / STEP_MM)):
+    for _ in range(steps):
         a = flow.angle(at)
         d = np.column_stack([np.cos(a), np.sin(a)])
         d *= np.where((d * way).sum(axis=1) < 0, -1.0, 1.0)[:, None]
         way = d
         was = at
-        at = at + d * STEP_MM / np.column_stack([chart.girth(at[:, 1]), np.ones(len(at))])
+        at = at + d * step_mm / np.column_stack([chart.girth(at[:, 1]), np.ones(len(at))])
         if isinstance(chart, PanelChart):
             at = np.where(chart.panel.inside(at)[:, None], at, was)
         at[:, 1] = np.clip(at[:, 1], chart.s[0], chart.s[-1])

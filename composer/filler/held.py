@@ -23,7 +23,8 @@ ACROSS = 12
 
 def share_reached(fillers: Sequence[Laid], gap: Gap) -> float:
     """Share (0..1) of a gap within REACH_MM of the silhouettes of the fillers, on a grid of points."""
-    at = _grid(gap)
+    du, ds = np.ptp(gap.rings[0], axis=0) / ACROSS
+    at = spots_in(gap, du, ds)
     reached = np.zeros(len(at), bool)
     for laid in fillers:
         outline = laid.flat.outline
@@ -39,12 +40,12 @@ def holds(fillers: Sequence[Laid], gap: Gap) -> bool:
     return share_reached(fillers, gap) >= HELD
 
 
-def _grid(gap: Gap) -> np.ndarray:
-    """Skin points (n, 2) of (u, s) spread over the gap; its middle where it is too thin for any other."""
+def spots_in(gap: Gap, du: float, ds_mm: float) -> np.ndarray:
+    """Skin points (n, 2) of (u, s) spread over a gap, `du` turns and `ds_mm` apart; its middle where it is too
+    thin for any other."""
     form = Polygon(gap.rings[0], gap.rings[1:])
-    lo, hi = gap.rings[0].min(axis=0), gap.rings[0].max(axis=0)
-    step = (np.arange(ACROSS) + 0.5) / ACROSS
-    u, s = np.meshgrid(lo[0] + (hi[0] - lo[0]) * step, lo[1] + (hi[1] - lo[1]) * step)
+    (u0, s0), (u1, s1) = gap.rings[0].min(axis=0), gap.rings[0].max(axis=0)
+    u, s = np.meshgrid(np.arange(u0 + du / 2, u1, du), np.arange(s0 + ds_mm / 2, s1, ds_mm))
     at = np.column_stack([u.ravel(), s.ravel()])
     inside = at[shapely.contains_xy(form, at[:, 0], at[:, 1])]
     return inside if len(inside) else np.array([gap.centre])

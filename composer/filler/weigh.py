@@ -17,11 +17,11 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 
-from composer.filler.held import REACH_MM
+from composer.filler.held import REACH_MM, spots_in
 from composer.plan.scene import Laid, Scene
 
 if TYPE_CHECKING:
-    from composer.compose.gaps import Gap, Survey
+    from composer.compose.gaps import Survey
     from composer.compose.ties import Tie
 
 STEP_MM = 4.0
@@ -70,7 +70,7 @@ class Seen:
 
 def place_of(scene: Scene, survey: Survey) -> Place:
     """The spots of all gaps. Raises ValueError when there is no gap."""
-    rows = [_grid(scene, g) for g in survey.gaps]
+    rows = [spots_in(g, STEP_MM / float(scene.limb.girth(g.centre[1])), STEP_MM) for g in survey.gaps]
     us = np.concatenate(rows) if rows else np.zeros((0, 2))
     if not len(us):
         raise ValueError("There is no open gap on this part; place the main pieces first.")
@@ -81,17 +81,6 @@ def place_of(scene: Scene, survey: Survey) -> Place:
     length = (us[:, 1] - scene.limb.s_min) / (scene.limb.s_max - scene.limb.s_min)
     sector = np.clip((length * 3).astype(int), 0, 2) * 2 + ((us[:, 0] % 1.0) < 0.5)
     return Place(scene, us, xyz, wall, sector)
-
-
-def _grid(scene: Scene, gap: Gap) -> np.ndarray:
-    """Spots (n, 2) of (u, s) STEP_MM apart in a gap; its middle where it is too thin for any."""
-    form = Polygon(gap.rings[0], gap.rings[1:])
-    (u0, s0), (u1, s1) = gap.rings[0].min(axis=0), gap.rings[0].max(axis=0)
-    step = STEP_MM / float(scene.limb.girth(gap.centre[1]))
-    u, s = np.meshgrid(np.arange(u0 + step / 2, u1, step), np.arange(s0 + STEP_MM / 2, s1, STEP_MM))
-    at = np.column_stack([u.ravel(), s.ravel()])
-    inside = at[shapely.contains_xy(form, at[:, 0], at[:, 1])]
-    return inside if len(inside) else np.array([gap.centre])
 
 
 def seen(place: Place, laid: Laid, flow: Callable[[np.ndarray], np.ndarray]) -> Seen:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from composer.filler.fabric import filler_depth, plan_jobs
-from composer.filler.fabric_plan import THEMES, Theme, theme
+from composer.filler.fabric_plan import Theme, theme
 from composer.filler.ground import Wish
 from composer.filler.held import holds
 from composer.filler.kinds import kind
@@ -206,8 +206,3 @@ def _apart(a: Draft, b: Draft) -> float:
         return names[np.where(far.min(axis=0) <= 0, far.argmin(axis=0), -1)]
 
     return float((kinds(a) != kinds(b)).mean())
-
-
-def usual_themes(name: str, count: int = 3) -> list[str]:
-    """Themes to look at: the one asked for, laid out `count` times; all of them in turn for ''."""
-    return [name] * count if name else list(THEMES)[:count]

@@ -11,7 +11,7 @@ from test_proposals import world
 
 from composer.filler.ground import Wish
 from composer.filler.weigh import figures, place_of, seen
-from composer.filler.whole import APART, Whole, compose_whole, usual_themes
+from composer.filler.whole import APART, Whole, compose_whole
 from composer.plan.model import Hand, Piece
 from composer.plan.scene import Scene, lay
 
@@ -84,10 +84,8 @@ def test_locked_background_stays_and_all_locked_is_said() -> None:
         assert held < len(chosen(0)[0].proposals)
 
 
-def test_unknown_themes_are_named_and_usual_ones_differ() -> None:
+def test_unknown_themes_are_named() -> None:
     scene, found = world()
     with pytest.raises(ValueError, match="There is no theme called 'hail'"):
         compose_whole(scene, found, ["hail"], Hand(), Wish(), 1)
-    assert usual_themes("gale") == ["gale"] * 3
-    assert len(set(usual_themes(""))) == 3
     assert 0 < APART < 1

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from composer.filler.fabric_plan import THEMES
-from composer.filler.whole import Whole, compose_whole, usual_themes
+from composer.filler.whole import Whole, compose_whole
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
 from composer.plan.options import Option, musts_of, option_from_json, option_to_json, options_of
@@ -52,7 +52,7 @@ def find(desk: Desk, pid: str, part: str, name: str, form: dict[str, Any], job: 
 def themes_for(name: str, others: bool) -> list[str]:
     """The theme asked for in several layouts, or with other themes beside it."""
     if not others:
-        return usual_themes(name, COUNT)
+        return [name] * COUNT
     return [name, *[n for n in THEMES if n != name][:COUNT - 1]]
 
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from composer.compose.chart import chart_of
 from composer.compose.flow import Flow
+from composer.compose.streams import walk
 from composer.compose.whirls import whirls
+from composer.sheets.unrolled import shifts
 from web.desk import View
 from web.paint.paths import line_data
 
@@ -45,27 +48,13 @@ def _dashes(view: View, flow: Flow) -> list[np.ndarray]:
     start = np.concatenate(at)
     if not limb.closed:
         start = start[limb.inside(start)]
-    ways = []
-    for sense in (-1.0, 1.0):
-        here, a = start.copy(), flow.angle(start)
-        way, path = np.column_stack([np.cos(a), np.sin(a)]) * sense, []
-        for _ in range(STEPS):
-            a = flow.angle(here)
-            d = np.column_stack([np.cos(a), np.sin(a)])
-            d *= np.where((d * way).sum(axis=1) < 0, -1.0, 1.0)[:, None]
-            way = d
-            here = here + d * (LONG_MM / 2 / STEPS) / np.column_stack([limb.girth(here[:, 1]), np.ones(len(here))])
-            path.append(here)
-        ways.append(path)
-    lines = np.stack([*ways[0][::-1], start, *ways[1]], axis=1)
+    back, on = (walk(chart_of(limb), flow, start, np.full(len(start), sense), LONG_MM / 2 / STEPS, STEPS)
+                for sense in (-1.0, 1.0))
+    lines = np.concatenate([back[:, :0:-1], on], axis=1)
     flat = sheet.to_flat(lines.reshape(-1, 2)).reshape(lines.shape)
     return list(flat)
 
 
 def _on_sheet(view: View, us: np.ndarray) -> list[np.ndarray]:
     """A way on skin as it lies on the sheet, twice where it crosses the seam."""
-    if not view.limb.closed:
-        return [view.sheet.to_flat(us)]
-    left = view.sheet.seam_u
-    turns = range(int(np.ceil(left - us[:, 0].max())), int(np.floor(left + 1 - us[:, 0].min())) + 1)
-    return [view.sheet.to_flat(np.add(us, (k, 0.0))) for k in turns]
+    return [view.sheet.to_flat(np.add(us, (k, 0.0))) for k in shifts(us[:, 0], view.sheet)]

@@ -138,16 +138,29 @@ export function drawGuides(at) {
 
 /** How far a word beside a place at x has to move so that the edge of the table does not cut it off. */
 function inside(x, width, at) {
-  const table = wide;
-  if (at === "gap" || x < 0 || x > table) return 0;
+  if (at === "gap" || x < 0 || x > wide) return 0;
   const left = at === "left" ? x - width : at === "right" ? x : x - width / 2;
-  return Math.max(4 - left, 0) + Math.min(table - 4 - left - width, 0);
+  return Math.max(4 - left, 0) + Math.min(wide - 4 - left - width, 0);
 }
 
 let spans = [];
 let written = "";
+let taken = [];
 function followWords() {
-  const all = [...(state.words ?? []), ...(state.labels ?? [])];
+  if (taken[0] !== state.words || taken[1] !== state.labels) {
+    taken = [state.words, state.labels];
+    writeWords([...(state.words ?? []), ...(state.labels ?? [])]);
+  }
+  for (const [span, w, width] of spans) {
+    const [x, y] = toPx(w.x, -w.y);
+    if (w.wide) span.style.visibility = w.wide * look.z < 26 ? "hidden" : "";
+    const shift = inside(x, width, w.at);
+    span.style.transform = `translate(${Math.round(x + shift)}px, ${Math.round(y)}px)`;
+  }
+}
+
+/** Write the words anew where they are not the same as before. */
+function writeWords(all) {
   const name = JSON.stringify(all);
   if (written !== name) {
     written = name;
@@ -161,12 +174,6 @@ function followWords() {
       return [span, w];
     });
     for (const row of spans) row.push(row[0].offsetWidth);
-  }
-  for (const [span, w, width] of spans) {
-    const [x, y] = toPx(w.x, -w.y);
-    if (w.wide) span.style.visibility = w.wide * look.z < 26 ? "hidden" : "";
-    const shift = inside(x, width, w.at);
-    span.style.transform = `translate(${Math.round(x + shift)}px, ${Math.round(y)}px)`;
   }
 }
 

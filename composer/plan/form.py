@@ -39,8 +39,9 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
     }
 
 
-def plan_from_json(data: Any) -> Plan:
-    """The plan in a JSON value. Raises PlanError naming the place that is wrong."""
+def plan_from_json(data: Any, own: bool = False) -> Plan:
+    """The plan in a JSON value. Raises PlanError naming the place that is wrong. `own`: the store wrote it, which read
+    every option when it was kept, so that they are not held against the schema again with each step."""
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise PlanError("This is not a plan file: it does not begin with the format 'sleevewright-plan'.")
     _finite(data, ())
@@ -48,7 +49,8 @@ def plan_from_json(data: Any) -> Plan:
     if isinstance(version, int) and version > VERSION:
         raise PlanError(f"This plan was saved by a newer release (plan version {version}; this one reads up to "
                         f"{VERSION}). Update first; the file is left as it is.")
-    wrong = sorted(_validator().iter_errors(data), key=lambda e: list(map(str, e.path)))
+    held = {**data, "parts": [{k: v for k, v in p.items() if k != "options"} for p in data["parts"]]} if own else data
+    wrong = sorted(_validator().iter_errors(held), key=lambda e: list(map(str, e.path)))
     if wrong:
         where = " > ".join(str(p + 1) if isinstance(p, int) else str(p) for p in wrong[0].path) or "the file itself"
         raise PlanError(f"The plan file is damaged at {where}: {wrong[0].message[:200]}.")

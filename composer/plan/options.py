@@ -56,7 +56,7 @@ def musts_of(part: Part) -> tuple[tuple[str, str], ...]:
 
 def arts_of(plan: Plan) -> dict[str, str]:
     """Every drawing that the plan needs, in pieces and in options: digest to the title of one that uses it."""
-    out = {q.art: q.title for p in plan.parts for o in options_of(p) for q in o.pieces}
+    out = {q["art"]: q["title"] for p in plan.parts for o in p.extra.get(OPTIONS, ()) for q in o["pieces"]}
     return out | {p.art: p.title for p in plan.pieces}
 
 

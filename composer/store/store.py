@@ -232,7 +232,7 @@ def _load(c: Connection, plan_id: str) -> Kept:
     child = _child(c, plan_id, row.head)
     redo = None if child is None else c.execute(
         select(steps.c.label).where(steps.c.plan_id == plan_id, steps.c.number == child)).scalar_one()
-    plan = _plans.once(here.state, lambda: plan_from_json(_state(here.state)))
+    plan = _plans.once(here.state, lambda: plan_from_json(_state(here.state), own=True))
     return Kept(plan, row.revision, None if here.parent is None else here.label, redo)
 
 

@@ -82,3 +82,10 @@ def test_a_must_is_marked_once_and_taken_back() -> None:
     assert musts_of(apply(plan, {**mark, "b": "border:far"}).part("left_arm")) == (("border:far", "gull"),)
     with pytest.raises(StepError, match="no longer on this part"):
         apply(plan, {**mark, "b": "whale"})
+
+
+def test_a_file_with_a_damaged_option_is_refused_where_it_is_wrong() -> None:
+    data = plan_to_json(kept(plan_with(GULL), "one"))
+    del data["parts"][0]["options"][0]["pieces"][1]["art"]
+    with pytest.raises(PlanError, match="parts > 1 > options > 1 > pieces > 2"):
+        plan_from_json(data)

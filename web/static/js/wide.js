@@ -66,7 +66,8 @@ export function startWide() {
     if (step) send("/step", { step: step.dataset.wideStep });
   });
   drawer.addEventListener("close", () => {
-    open = null;
+    // The browser tells of the closing a little later; by then the drawer may have been opened again.
+    if (!drawer.open) open = null;
   });
   drawer.addEventListener("change", (event) => {
     const d = event.target.dataset;

@@ -9,18 +9,15 @@ lie then.
 
 from __future__ import annotations
 
-import hashlib
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Point
-from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import geometry_to_rings
 from composer.body.patch import lay_patch
-from composer.filler.clip import margin, silhouettes
 from composer.filler.fabric_plan import MOST_MM, MOST_TURN
+from composer.filler.open_skin import open_skin
 
 if TYPE_CHECKING:
     from composer.compose.gaps import Gap, Survey
@@ -28,18 +25,12 @@ if TYPE_CHECKING:
 LEAST_MM, WIDEST_MM = 6.0, 120.0
 """Narrowest and widest brush."""
 
-LEAST_MM2 = 60.0
-"""Open skin smaller than this beside a piece is left bare."""
-
-BESIDE_MM = 4.0
 SHUT_MM = 6.0
 """A stroke right round may miss its own beginning by so much along the limb."""
 
 
 def painted_gaps(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
     """The open skin under a stroke, the largest first. Raises ValueError with the sentence to show."""
-    from composer.compose.gaps import Gap
-
     at, width = _stroke(goal)
     limb = survey.scene.limb
     (u0, s0), (u1, s1) = at.min(axis=0), at.max(axis=0)
@@ -51,30 +42,10 @@ def painted_gaps(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
     flat = patch.to_flat(at)
     line = LineString(flat) if len(np.unique(flat, axis=0)) > 1 else Point(flat[0])
     band = shapely.buffer(line, width / 2)
-    mains = [x for x in survey.scene.laid if not x.piece.is_filler]
-    shapes = {x.piece.id: shapely.union_all(silhouettes(limb, patch, [x], (u0, u1), (s0, s1), width)) for x in mains}
-    front = shapely.union_all([g for g in shapes.values() if not g.is_empty])
-    skin = patch.to_skin(np.asarray(band.envelope.exterior.coords))
-    open_ = shapely.difference(band, margin(front, survey.skin_break_mm)) if not front.is_empty else band
-    if skin[:, 1].min() < limb.s_min or skin[:, 1].max() > limb.s_max:
-        open_ = _on_skin(open_, patch, limb.s_min, limb.s_max)
-    parts = [g for g in shapely.get_parts(open_) if g.area >= LEAST_MM2]
-    parts.sort(key=lambda g: (-round(g.area, 3), g.bounds))
+    parts = open_skin(survey, patch, band, (u0, u1), (s0, s1), width)
     if not parts:
         raise ValueError("Under this stroke there is no open skin; paint between the pieces, or with a wider brush.")
-    out = []
-    for number, part in enumerate(parts, 1):
-        circle = np.asarray(shapely.maximum_inscribed_circle(part, tolerance=0.5).coords)
-        (u, s), = patch.to_skin(circle[:1])
-        rings = tuple(patch.to_skin(r) for r in geometry_to_rings(part))
-        near = tuple(sorted(i for i, g in shapes.items()
-                            if not g.is_empty and shapely.dwithin(g, part, survey.skin_break_mm + BESIDE_MM)))
-        x0, y0, x1, y1 = part.bounds
-        name = hashlib.sha256(np.round(rings[0] * (1e4, 10)).astype("<i8").tobytes()).hexdigest()[:10]
-        out.append(Gap(name, number, rings, float(part.area), 2 * float(np.hypot(*(circle[1] - circle[0]))),
-                       (float(u), float(s)), near, float(np.degrees(survey.flow.angle(np.array([[u, s]]))[0]) % 180),
-                       float(np.hypot(x1 - x0, y1 - y0))))
-    return out
+    return parts
 
 
 def right_round(at: np.ndarray) -> bool:
@@ -93,12 +64,3 @@ def _stroke(goal: dict[str, Any]) -> tuple[np.ndarray, float]:
     if not LEAST_MM <= width <= WIDEST_MM:
         raise ValueError(f"A brush of {width:g} mm cannot be used; {LEAST_MM:g} to {WIDEST_MM:g} mm can.")
     return at, width
-
-
-def _on_skin(area: BaseGeometry, patch: Any, low: float, high: float) -> BaseGeometry:
-    """What of an area lies between two levels."""
-    x0, y0, x1, y1 = area.bounds
-    reach = patch.to_skin(np.array([(x, y) for x in (x0 - 5, x1 + 5) for y in (y0, 0.0, y1)]))[:, 0]
-    u = np.linspace(reach.min(), reach.max(), 48)
-    ring = np.vstack([np.column_stack([u, np.full(48, low)]), np.column_stack([u[::-1], np.full(48, high)])])
-    return shapely.intersection(area, shapely.make_valid(shapely.Polygon(patch.to_flat(ring))))

@@ -34,7 +34,7 @@ def currents_of(part: Part) -> Currents:
     if data is None:
         return Currents()
     try:
-        strokes = tuple(_stroke(s) for s in data.get("strokes", ()))
+        strokes = tuple(read_stroke(s) for s in data.get("strokes", ()))
         return Currents(strokes, bool(data.get("rings", False)), _spiral(data.get("spiral_deg", 0.0)))
     except AttributeError as err:
         raise StepError("How the background runs cannot be read; set it again.") from err
@@ -56,7 +56,7 @@ def change_currents(plan: Plan, step: Mapping[str, Any]) -> Plan:
     if "add" in step:
         if len(strokes) >= MOST_STROKES:
             raise StepError(f"A part takes {MOST_STROKES} strokes at most; delete one first.")
-        strokes.append(_stroke(step["add"]))
+        strokes.append(read_stroke(step["add"]))
     if step.get("rings") and part.name in PANELS:
         raise StepError("Chest and back have no joint to run round.")
     now = Currents(tuple(strokes), bool(step.get("rings", now.rings)), _spiral(step.get("spiral_deg", now.spiral_deg)))
@@ -68,7 +68,8 @@ def change_currents(plan: Plan, step: Mapping[str, Any]) -> Plan:
     return replace(plan, parts=tuple(new if p.name == part.name else p for p in plan.parts))
 
 
-def _stroke(data: Any) -> tuple[tuple[float, float], ...]:
+def read_stroke(data: Any) -> tuple[tuple[float, float], ...]:
+    """The points (u turns, s mm) of a line drawn over the skin. Raises StepError with a sentence."""
     try:
         points = tuple((float(u), float(s)) for u, s in data)
     except (TypeError, ValueError) as err:

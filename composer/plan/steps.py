@@ -21,6 +21,7 @@ from composer.plan.form import piece_from_json, piece_to_json, settings_from_jso
 from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
 from composer.plan.options import drop_option, keep_options, mark_must, taken
 from composer.plan.rehome import rehome
+from composer.plan.shade_lines import change_shade
 from composer.plan.twins import follow, make_twin, one_turn
 from composer.plan.zone_edits import with_zones
 
@@ -65,13 +66,19 @@ def label(plan: Plan, step: Step) -> str:
              "rehome": "move {who}", "tie_in": "tie in",
              "keep_options": "find options", "take_option": "take an option",
              "drop_option": "delete an option", "must": "mark a tie",
-             "currents": "change how background runs", "hand": "draw in the hand {hand}",
+             "currents": "change how background runs", "shade": _shade_words(step), "hand": "draw in the hand {hand}",
              "place": "place {new}", "clear": "clear fillers"}
     new = str(step.get("piece", {}).get("title", "piece")).lower()
     if step["do"] in ("twin", "rehome"):
         who = known.get(step.get("id", ""), "piece").lower()
     hand = f"'{str(step.get('title') or 'of your own')[:60]}'"
     return names.get(step["do"], step["do"]).format(who=who, new=new, hand=hand)
+
+
+def _shade_words(step: Step) -> str:
+    words = {"add": "draw a shade line", "remove": "delete a shade line", "change": "change a shade line",
+             "cuff_mm": "change tone at the cuffs", "contrast": "change contrast against pieces"}
+    return next((w for k, w in words.items() if k in step), "clear shade lines")
 
 
 def checked(piece: Piece) -> Piece:
@@ -287,6 +294,6 @@ _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "seam": _seam, "settings": _settings, "hand": _hand, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in,
     "keep_options": keep_options, "take_option": _take_option, "drop_option": drop_option, "must": mark_must,
-    "currents": change_currents,
+    "currents": change_currents, "shade": change_shade,
     "several": _several,
 }

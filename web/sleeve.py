@@ -15,9 +15,10 @@ from composer.body.panel import Panel
 from composer.body.units import LengthError, number, parse_length
 from composer.body.yoke import build_panel
 from composer.compose import into_chest
-from composer.compose.extent import area_mm2, edge_at, faded_area_mm2, within
+from composer.compose.extent import area_mm2, edge_at, faded_area_mm2
+from composer.compose.planned import planned
 from composer.plan.errors import StepError
-from composer.plan.extents import FORMS, KEY, PRESETS, EdgeLine, Extent, extent_of
+from composer.plan.extents import FORMS, PRESETS, EdgeLine, Extent, chosen_extent, extent_of
 from composer.plan.model import PARTS, Plan
 from composer.plan.scene import Scene
 from web.desk import View
@@ -46,18 +47,13 @@ class Edge:
 
 def chosen(plan: Plan, part: str) -> Extent | None:
     """The extent that was chosen for a part; None where it is planned from end to end, and on chest and back."""
-    if part not in PARTS or all(p.name != part for p in plan.parts):
-        return None
-    try:
-        return extent_of(plan.part(part)) if KEY in plan.part(part).extra else None
-    except StepError:
-        return None
+    return chosen_extent(plan, part)
 
 
-def scene_of(view: View) -> Scene:
-    """The part's scene, its limb cut to the sleeve: gaps, ties and background keep to it."""
-    extent = chosen(view.plan, view.part)
-    return view.scene if extent is None else within(view.scene, extent)
+def scene_of(view: View, joined: bool = False) -> Scene:
+    """The part's scene, its skin cut to the sleeve: gaps, ties and background keep to it. `joined`: an arm goes as far
+    as the trunk, as it does on a wide sheet."""
+    return planned(view.plan, view.part, view.scene, joined)
 
 
 def name_of(plan: Plan, part: str) -> str:

@@ -142,7 +142,7 @@ class Panel:
 
     def within_mm(self, us: np.ndarray) -> np.ndarray:
         """How far inside the edges the points (n, 2) lie, sheet mm; negative outside."""
-        off = shapely.distance(self.form.exterior, shapely.points(self.to_mm(us)))
+        off = shapely.distance(self.form.boundary, shapely.points(self.to_mm(us)))
         return np.where(self.inside(us), off, -off)
 
     @cached_property

@@ -16,6 +16,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.body.kept_skin import OpenLimb
 from composer.body.panel import Panel
 from composer.body.surface import Surface
 from composer.compose.chart import Chart, chart_of
@@ -77,7 +78,8 @@ def edge_of(limb: Surface, laid: Laid, skin_break_mm: float) -> Edge:
 
     rings = [_walk(np.asarray(r.coords)) for r in _rings(flat)]
     us = laid.patch.to_skin(np.concatenate(rings)) if rings else np.zeros((0, 2))
-    us = us[limb.inside(us) if isinstance(limb, Panel) else (us[:, 1] > limb.s_min) & (us[:, 1] < limb.s_max)]
+    high = limb.near_at(us[:, 0]) if isinstance(limb, OpenLimb) else limb.s_max
+    us = us[limb.inside(us) if isinstance(limb, Panel) else (us[:, 1] > limb.s_min) & (us[:, 1] < high)]
     ut = chart.to_chart(us)
     points, turns = _scattered(ut, name_of(laid, 0.0))
     cover = shapely.make_valid(shapely.transform(flat, onto))
@@ -105,7 +107,17 @@ def border_edges(limb: Surface) -> tuple[Edge, Edge]:
         u = (np.arange(n) + (0.37 if who == FAR else 0.81)) / n
         out.append(Edge(who, who.encode() + f"{n}{t!r}".encode(), np.column_stack([u, np.full(n, t)]),
                         np.zeros(n, int)))
-    return out[0], out[1]
+    return out[0], _open_border(limb, chart, out[1]) if isinstance(limb, OpenLimb) else out[1]
+
+
+def _open_border(limb: OpenLimb, chart: Chart, row: Edge) -> Edge:
+    """The upper edge of an open limb: its row with points along the edge, and all above as covered."""
+    name = hashlib.blake2b(repr(limb.near).encode(), digest_size=12).digest()
+    u = np.linspace(-0.5, 0.5, max(24, int(np.ceil(chart.c[-1] / STEP_MM))), endpoint=False)
+    points, turns = _scattered(chart.to_chart(np.column_stack([u, limb.near_at(u)])), name)
+    off = limb.beyond()
+    return Edge(row.id, row.name + name, np.concatenate([row.points, points]), np.concatenate([row.turns, turns]),
+                shapely.transform(off, chart.to_chart), off)
 
 
 def _panel_borders(panel: Panel) -> tuple[Edge, Edge]:
@@ -115,7 +127,7 @@ def _panel_borders(panel: Panel) -> tuple[Edge, Edge]:
     for who, t, n in ((FAR, ends[0], 41), (NEAR, ends[1], 43)):
         row = np.column_stack([(np.arange(n) + 0.37) / n, np.full(n, t)])
         walked = [_walk(panel.to_mm(e.us), closed=False) for e in panel.edges if is_low(e.name) == (who == FAR)]
-        points, turns = _scattered(np.concatenate(walked) / panel.turn_mm, name)
+        points, turns = _scattered(np.concatenate([np.zeros((0, 2)), *walked]) / panel.turn_mm, name)
         far = who == FAR   # one of the two stands for what is no skin, or it would be asked for twice
         turns = np.concatenate([np.zeros(n, int), turns])
         out.append(Edge(who, who.encode() + name, np.concatenate([row, points]), turns,

@@ -17,6 +17,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.body.kept_skin import OpenLimb
 from composer.body.panel import Panel
 from composer.body.patch import Patch
 from composer.body.surface import Surface
@@ -191,6 +192,9 @@ def _edges_along(limb: Surface, ring: np.ndarray) -> set[str]:
     """The edges of the part that an outline (n, 2) of (u, s) runs along."""
     if isinstance(limb, Panel):
         return borders_along(limb, ring)
+    if isinstance(limb, OpenLimb):
+        high = (limb.near_at(ring[:, 0]) - ring[:, 1] < 2.0).sum() > 1
+        return {who for who, there in ((FAR, ring[:, 1].min() < limb.s_min + 0.6), (NEAR, high)) if there}
     return {who for who, there in ((FAR, ring[:, 1].min() < limb.s_min + 0.6),
                                    (NEAR, ring[:, 1].max() > limb.s_max - 0.6)) if there}
 

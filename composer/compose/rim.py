@@ -1,5 +1,6 @@
 """The edges of chest and back as the gap search sees them: obstacles that nothing is kept off.
 
+A limb with an upper edge of its own (`OpenLimb`) counts what lies above it as covered by its second border.
 A panel does not close on itself, so all of one turn that is not its skin counts as covered. The search still
 has two borders (`FAR` and `NEAR`, as on a limb): the first stands for the lower edge and the sides of the trunk, the
 second for armholes, shoulders and neck; which edge it is at a place, `border_at` tells.
@@ -14,8 +15,10 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from composer.body.kept_skin import KeptPanel, OpenLimb
 from composer.body.panel import Panel
 from composer.body.surface import Surface
+from composer.compose.chart import chart_of
 
 BAND_MM = 40.0
 """How far out from the edges what is no skin is known to patches; gaps never reach further."""
@@ -34,7 +37,9 @@ def is_low(edge: str) -> bool:
 def no_skin(panel: Panel) -> BaseGeometry:
     """All of one turn that is no skin, in the search's chart (u, s / turn)."""
     low, high = panel.s_min / panel.turn_mm - 2 * ROW_T, panel.s_max / panel.turn_mm + 2 * ROW_T
-    return shapely.difference(shapely.box(-0.5, low, 0.5, high), shapely.Polygon(panel.outline / (1.0, panel.turn_mm)))
+    skin = (shapely.transform(panel.kept, lambda xy: xy / panel.turn_mm) if isinstance(panel, KeptPanel) else
+            shapely.Polygon(panel.outline / (1.0, panel.turn_mm)))
+    return shapely.difference(shapely.box(-0.5, low, 0.5, high), skin)
 
 
 @lru_cache(maxsize=64)
@@ -52,7 +57,7 @@ def _lines(panel: Panel) -> tuple[np.ndarray, tuple[str, ...]]:
 
 @lru_cache(maxsize=32)
 def _rim(panel: Panel) -> BaseGeometry:
-    rim = panel.form.exterior
+    rim = panel.form.boundary
     shapely.prepare(rim)
     return rim
 
@@ -75,9 +80,12 @@ def borders_of(surface: Surface) -> list[tuple[str, float, float]]:
 
 def over_rim(surface: Surface, covers: Sequence[BaseGeometry | None]) -> np.ndarray:
     """Which of n things that cover skin (geometries in the chart) run over the edges of chest or back, (n,) bool."""
-    if not isinstance(surface, Panel):
+    if isinstance(surface, OpenLimb):
+        out = shapely.transform(surface.beyond(-1.5, 1.5), chart_of(surface).to_chart)
+    elif isinstance(surface, Panel):
+        out = no_skin(surface)
+    else:
         return np.zeros(len(covers), bool)
-    out = no_skin(surface)
     shapely.prepare(out)
     return np.array([c is not None and bool(shapely.intersects(out, c)) for c in covers], bool)
 

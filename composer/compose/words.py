@@ -20,7 +20,8 @@ def border_titles(part: str) -> dict[str, str]:
 def edge_titles(part: str) -> dict[str, str]:
     """What the edges of chest or back are called, by their names in `Panel.edges`."""
     sides = {f"{e}_{s}": f"{s} {w}" for s in ("left", "right") for e, w in
-             (("side", "side of the trunk"), ("armhole", "armhole"), ("shoulder", "shoulder line"))}
+             (("side", "side of the trunk"), ("armhole", "armhole"), ("shoulder", "shoulder line"),
+              ("sleeve", "sleeve's edge"))}
     neck = "neck" if part == "chest" else "nape"
     return {"lower": "lower edge", **sides, **{f"neck_{s}": f"{neck} edge" for s in ("left", "right")}}
 

@@ -12,6 +12,7 @@ from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import geometry_to_rings
+from composer.body.kept_skin import OpenLimb
 from composer.body.panel import Panel
 from composer.body.patch import Patch, lay_patch
 from composer.body.surface import Surface
@@ -117,6 +118,10 @@ def _region(limb: Surface, patch: Patch, free: BaseGeometry, bridge: bool) -> tu
     cuffs = []
     for a, b in ((ends[0] - 60, ends[0]), (ends[1], ends[1] + 60)):
         beyond = band(a, b)
+        if isinstance(limb, OpenLimb) and b > ends[1]:   # its upper edge is no cuff: skin goes on beyond it
+            above = limb.beyond(float(u[0]), float(u[-1]))
+            region = shapely.difference(region, shapely.make_valid(shapely.transform(above, patch.to_flat)))
+            continue
         if shapely.intersects(beyond, wide):
             region = shapely.difference(region, beyond)
             cuffs.append(band(a + 58.5, b) if b == ends[0] else band(a, b - 58.5))

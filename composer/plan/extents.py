@@ -100,6 +100,23 @@ def extent_of(part: Part) -> Extent:
     return whole if data is None else _read(part, data, whole)
 
 
+def chosen_extent(plan: Plan, part: str) -> Extent | None:
+    """The extent that was chosen for a part; None where it is planned from end to end, and on chest and back."""
+    found = next((p for p in plan.parts if p.name == part and part not in PANELS and KEY in p.extra), None)
+    try:
+        return None if found is None else extent_of(found)
+    except StepError:
+        return None
+
+
+def sleeves_into(plan: Plan, part: str) -> dict[str, float]:
+    """The arms whose sleeves run on into a part, and how far, mm: into the chest only."""
+    if part != "chest":
+        return {}
+    found = {arm: chosen_extent(plan, arm) for arm in ("left_arm", "right_arm")}
+    return {arm: e.chest_mm for arm, e in found.items() if e is not None and e.chest_mm}
+
+
 def extent_to_json(extent: Extent) -> dict[str, Any]:
     """What is kept with the part."""
     def edge(e: EdgeLine) -> dict[str, Any]:

@@ -60,7 +60,8 @@ def fitted(spine: Spine, length_mm: float, thick_mm: float, target: BaseGeometry
 class Field:
     """The flow over a ground, sampled once on a grid and read by bilinear interpolation.
 
-    `angle` is the mean direction in the open skin (radians), pointing right or straight up.
+    `angle` is the mean direction in the open skin (radians), pointing right or straight up; `spine` (n, 2) the
+    line that the artist pulled the filler along, empty where none was.
     """
 
     def __init__(self, ground: Ground, target: BaseGeometry, grid_mm: float = 14.0) -> None:
@@ -76,6 +77,7 @@ class Field:
         mean = self._table.reshape(-1, 2)[inside if inside.any() else slice(None)].mean(axis=0)
         angle = 0.5 * float(np.arctan2(mean[1], mean[0]))
         self.angle = angle + np.pi if angle <= -np.pi / 2 + 1e-6 else angle
+        self.spine = np.array(ground.spine).reshape(-1, 2)
 
     def at(self, xy: np.ndarray) -> np.ndarray:
         """Direction in radians at (n, 2), the sense nearest to the mean direction."""
@@ -139,6 +141,8 @@ def stagger(field: Field, target: BaseGeometry, shape: Shape, way: float, row_mm
     rows = max(1, int(np.ceil((b.max() - b.min() - 0.35 * shape.thick_mm) / row_mm)))
     slack = rows * row_mm - (b.max() - b.min() - 0.35 * shape.thick_mm)
     first = b.max() - 0.72 * shape.thick_mm + 0.3 * slack
+    if len(field.spine):   # a row of undersides lies on the line that the artist pulled
+        first += (float(field.spine[len(field.spine) // 2] @ (-s, c)) - first) % row_mm
     shift = float(rng.uniform(0, 1))
     out = []
     for k in range(rows + 1):

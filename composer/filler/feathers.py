@@ -77,6 +77,8 @@ def strewn(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator) ->
             return np.full(len(xy), step)
 
         at = poisson_dots(ground.free.bounds, spacing, rng)
+        if rank == 0:   # the largest lies on the line that the artist pulled
+            at = np.vstack([field.spine[len(field.spine) // 2 :][:1], at])
         z = at[:, 0] + 1j * at[:, 1]
         wall, ink = room.look(z)
         ok = (wall > 0.4 * look.wide * long) & (ink > 0.45 * look.wide * long)
@@ -84,7 +86,8 @@ def strewn(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator) ->
         fade = strength(ground, z, wish.fade_mm)
         mine = np.zeros(0, complex)
         lines = streams(field, at, long * 1.1)
-        for k in np.argsort(-wall, kind="stable"):
+        led = (at[:, None] == field.spine[len(field.spine) // 2 :][:1]).all(axis=2).any(axis=1)
+        for k in np.argsort(-np.where(led, np.inf, wall), kind="stable"):
             if fade[k] < 0.8 - 0.22 * rank or (len(mine) and np.abs(mine - z[k]).min() < 0.5 * long * loose):
                 continue
             own = long * float(rng.uniform(0.9, 1.08))

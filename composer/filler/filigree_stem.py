@@ -16,7 +16,7 @@ from scipy.sparse.csgraph import dijkstra
 
 from composer.filler.filigree_curves import even
 from composer.filler.filigree_room import Room, room_of
-from composer.filler.ground import Ground
+from composer.filler.ground import Ground, Port
 
 STEP_MM = 0.4
 
@@ -33,7 +33,9 @@ class Foot:
 
 def feet_of(ground: Ground, room: Room) -> list[Foot]:
     """The ports that lie on something in front; two places far apart along the flow if there
-    are fewer than two."""
+    are fewer than two. The ends that the artist pulled, where there are any."""
+    if ground.ends:
+        return [_pulled(p, room) for p in ground.ends]
     feet = []
     for p in ground.ports:
         if ground.front.is_empty or ground.front.distance(shapely.Point(p.x, p.y)) > 0.4:
@@ -54,6 +56,14 @@ def feet_of(ground: Ground, room: Room) -> list[Foot]:
     ends = [z[int(np.argmin(along))], z[int(np.argmax(along))]]
     feet += [Foot(complex(e), complex((mid - e) / max(abs(mid - e), 1e-9)), "") for e in ends]
     return feet
+
+
+def _pulled(p: Port, room: Room) -> Foot:
+    """An end where the artist put it; on a neighbour it comes out where there is room."""
+    at, out = complex(p.x, p.y), complex(np.exp(1j * np.radians(p.out_deg)))
+    walk = np.arange(1.0, 12.0, 0.5)
+    held = p.owner and (room.look_wall(at + walk * out) > 1.5).any()
+    return Foot(at, out, p.owner if held else "")
 
 
 @lru_cache(maxsize=48)
@@ -92,7 +102,11 @@ def lattice(room: Room, flow: Callable[[np.ndarray], np.ndarray] | None) -> tupl
 @lru_cache(maxsize=256)
 def middle_way(ground: Ground, a: complex, b: complex) -> np.ndarray:
     """A smooth way (complex, 1 mm steps) through the middle of the gap from a to b; empty if
-    there is none."""
+    there is none. Along the spine that the artist pulled, where there is one."""
+    if len(ground.spine) > 1:
+        line = np.array(ground.spine) @ (1, 1j)
+        line = line if abs(line[0] - a) <= abs(line[0] - b) else line[::-1]
+        return even(line, max(8, int(np.abs(np.diff(line)).sum())))
     return shortest(*_lattice(ground), a, b)
 
 
@@ -121,7 +135,7 @@ def rank_pairs(ground: Ground, feet: list[Foot]) -> list[tuple[float, int, int]]
     out = []
     for i in range(len(feet)):
         for j in range(i + 1, len(feet)):
-            if feet[i].owner == feet[j].owner and feet[i].owner:
+            if feet[i].owner == feet[j].owner and feet[i].owner and not ground.ends:
                 continue
             d = feet[j].at - feet[i].at
             m = (feet[j].at + feet[i].at) / 2

@@ -47,7 +47,10 @@ class Ground:
     the region, or empty. `flow(xy)`: direction of flow in radians for points (n, 2), a line
     field (a and a + pi mean the same). `ports`: where ties should meet neighbours.
     `symmetry_deg`: direction of the mirror axis through the origin when the filler must be
-    symmetric, else None. `place`: where it lies on a closed limb, None elsewhere.
+    symmetric, else None. `place`: where it lies on a closed limb, None elsewhere. `spine`: the line that
+    the artist pulled the filler along, points (x, y) a few mm apart, or one point: its centre; `ends`: both ends of
+    that line for what runs from place to place, `owner` '' for an end on open skin. Both empty where nothing was
+    pulled; `flow` follows the spine already.
     """
 
     free: BaseGeometry
@@ -60,6 +63,8 @@ class Ground:
     edge: BaseGeometry = field(default_factory=Polygon)
     symmetry_deg: float | None = None
     place: Place | None = None
+    spine: tuple[tuple[float, float], ...] = ()
+    ends: tuple[Port, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,7 @@ class Storm:
         loose = feet_of(dataclasses.replace(self.ground, ports=()), self.room)
         tries = [(feet[i], feet[j]) for _, i, j in pairs[:4]] + [(loose[0], loose[1])]
         for a, b in tries:
-            if self.rng.random() < 0.5:
+            if self.rng.random() < 0.5 and not self.ground.ends:
                 a, b = b, a
             way = middle_way(self.ground, a.at, b.at)
             bolt = self.along(way, a)

@@ -5,7 +5,7 @@ Ends run on behind the neighbours; in the open a rope ends whipped and frayed, a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -53,7 +53,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     wide = 2 * float(room_of(ground).wall.max())
     half = float(np.clip(look.share * wide * wish.size, look.least_mm, look.most_mm * max(wish.size, 1.0)))
     if style == "chain":
-        return paint(chained(ground, wish, look, half, pen, rng), stage, pen, ground.line_gap_mm)
+        masses, runs = chained(ground, wish, look, half, pen, rng)
+        return told(paint(masses, stage, pen, ground.line_gap_mm), runs)
     for slim in (1.0, 0.82, 0.67):
         own = max(slim * half, look.least_mm)
         runs = runs_through(ground, wish, own, look.sway, look.bend * own, rng)
@@ -75,10 +76,18 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         masses += roped(rope, levels, run, pen, hand, rng)
         if knot is not None:
             masses.append(rope.wraps(knot, pen))
-    return paint(masses, stage, pen, ground.line_gap_mm)
+    return told(paint(masses, stage, pen, ground.line_gap_mm), runs)
 
 
 propose = draw
+
+
+def told(drawing: Drawing | None, runs: list[Run]) -> Drawing | None:
+    """The drawing with the middle of its main rope noted (see `composer.filler.handles`)."""
+    if drawing is None or not runs:
+        return drawing
+    z = runs[0].z[::5]
+    return replace(drawing, notes={**drawing.notes, "spine": np.round(np.column_stack([z.real, z.imag]), 2).tolist()})
 
 
 def shaded(path: np.ndarray) -> float:
@@ -87,8 +96,10 @@ def shaded(path: np.ndarray) -> float:
     return -1.0 if np.array([-d[1], d[0]]) @ LIGHT > 0 else 1.0
 
 
-def chained(ground: Ground, wish: Wish, look: Style, half: float, pen: Pen, rng: np.random.Generator) -> list[Mass]:
-    """Chains through the ground: their wire open where the gap is wide enough for it, else one line of ink."""
+def chained(ground: Ground, wish: Wish, look: Style, half: float, pen: Pen,
+            rng: np.random.Generator) -> tuple[list[Mass], list[Run]]:
+    """Chains through the ground, and where they run: their wire open where the gap is wide enough for it, else one
+    line of ink."""
     gap = pen.pitch_mm - pen.line_mm
     for solid in (False, True):
         wire = 2.0 * pen.outline_mm if solid else max(0.62 * half, gap + 1.12 * pen.outline_mm + 0.2)
@@ -101,8 +112,8 @@ def chained(ground: Ground, wish: Wish, look: Style, half: float, pen: Pen, rng:
             whole = (not run.tucked[0], not run.tucked[1])
             out += Links(wire, long, wide, shaded(path)).laid(path, pen, whole, solid)
         if len(out) > 2:
-            return out
-    return []
+            return out, runs
+    return [], []
 
 
 def roped(rope: Rope, levels: np.ndarray, run: Run, pen: Pen, hand: Hand, rng: np.random.Generator) -> list[Mass]:

@@ -49,17 +49,25 @@ def runs_through(ground: Ground, wish: Wish, half_mm: float, sway: float, bend_m
     first = 1 if rng.uniform() < 0.5 else -1
     most = 1 + round((MOST - 1) * wish.density)
     out: list[Run] = []
-    todo = [max(shapely.get_parts(free), key=lambda p: p.area)] if not free.is_empty else []
+    todo = [max(shapely.get_parts(free), key=lambda p: _holding(ground, p))] if not free.is_empty else []
     while todo and len(out) < most:
         part = todo.pop(0)
         least = STRAY * half_mm if out else 0.0
-        run = main_run(replace(ground, free=part), wish, half_mm, sway, bend_mm, first, least)
+        own = replace(ground, free=part) if not out else replace(ground, free=part, spine=(), ends=())
+        run = main_run(own, wish, half_mm, sway if not own.spine else 0.0, bend_mm, first, least)
         if run is None:
             continue
         out.append(run)
         first = -first
         todo = sorted(todo + _left(part, run, half_mm, ground.line_gap_mm), key=lambda p: -p.area)
     return out
+
+
+def _holding(ground: Ground, part: BaseGeometry) -> float:
+    """Of which part the main rope is: the largest, or that with most of the spine that the artist pulled."""
+    if len(ground.spine) < 2:
+        return float(part.area)
+    return float(shapely.intersection(part, shapely.LineString(ground.spine)).length)
 
 
 def _left(part: BaseGeometry, run: Run, half_mm: float, line_gap_mm: float) -> list[BaseGeometry]:

@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.brush import resample
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler.closing import closed
 from composer.filler.cloud import pen_of
@@ -59,7 +60,9 @@ def streamlines(field: Field, stage: Stage, ground: Ground, apart: float, longes
     ok = shapely.contains_xy(home, flat[:, 0], flat[:, 1]).reshape(m, n)
     view = shapely.contains_xy(ground.free, flat[:, 0], flat[:, 1]).reshape(m, n)
     most = longest_mm * rng.uniform(0.55, 1.0, m)
-    out: list[np.ndarray] = []
+    out = pulled(ground, home)
+    for line in out:
+        ok &= _far_from(flat, line, apart).reshape(m, n)
     while len(out) < 80:
         first, last = _runs(ok, n // 2)
         cap = (most / STEP / 2).astype(int)
@@ -73,9 +76,25 @@ def streamlines(field: Field, stage: Stage, ground: Ground, apart: float, longes
             break
         line = lines[i, first[i] : last[i] + 1]
         out.append(line)
-        d2 = ((flat[:, None, :] - line[None, ::2, :]) ** 2).sum(axis=2).min(axis=1).reshape(m, n)
-        ok &= d2 > apart * apart
+        ok &= _far_from(flat, line, apart).reshape(m, n)
     return out
+
+
+def _far_from(at: np.ndarray, line: np.ndarray, apart: float) -> np.ndarray:
+    """Which places (k, 2) lie farther than `apart` from a streamline."""
+    return ((at[:, None, :] - line[None, ::2, :]) ** 2).sum(axis=2).min(axis=1) > apart * apart
+
+
+def pulled(ground: Ground, home: BaseGeometry) -> list[np.ndarray]:
+    """The line that the artist pulled the filler along as the first streamline: what of it lies in `home`, the
+    longest stretch."""
+    if len(ground.spine) < 2:
+        return []
+    line = resample(np.array(ground.spine), STEP)
+    ok = shapely.contains_xy(home, line[:, 0], line[:, 1])
+    cut = np.flatnonzero(np.diff(np.concatenate([[0], ok.astype(int), [0]]))).reshape(-1, 2)
+    first, last = max(cut, key=lambda r: r[1] - r[0], default=(0, 0))
+    return [line[first:last]] if (last - first) * STEP >= 14.0 else []
 
 
 def _runs(ok: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:

@@ -1,9 +1,9 @@
 """What the artist pulled of a filler: the line that it follows, where that starts and ends, the edge of its ground.
 
-Kept in `Recipe.params["shape"]`: {"spine": [[u, s], ...], "holds": [hold or null, hold or null], "edge": [[u, s], ...]},
-each only where it was pulled. `spine` has both its ends in it; a spine of one point is a centre (of rays). A hold,
-{"on": piece id, "at": [x, y]}, ties an end to a place of a main piece in that drawing's own mm, so that the end goes
-where the piece goes. `edge` is a ring. u in turns, unwrapped, s in mm.
+Kept in `Recipe.params["shape"]`: {"spine": [[u, s], ...], "holds": [hold or null, hold or null],
+"edge": [[u, s], ...]}, each only where it was pulled. `spine` has both its ends in it; a spine of one point is a centre
+(of rays). A hold, {"on": piece id, "at": [x, y]}, ties an end to a place of a main piece in that drawing's own mm, so
+that the end goes where the piece goes. `edge` is a ring. u in turns, unwrapped, s in mm.
 """
 
 from __future__ import annotations

@@ -16,9 +16,8 @@ import numpy as np
 from composer.art.drawing import Drawing
 from composer.body.joins import Carried, Join, carry_outline, join_parts, neighbours_of
 from composer.body.surface import Surface
-from composer.plan.currents import currents_of
 from composer.plan.model import PANELS, Plan
-from composer.plan.scene import Laid, Scene, lay, scene
+from composer.plan.scene import Laid, Scene, lay, scene, scene_of
 from composer.plan.twins import surface_of
 
 if TYPE_CHECKING:
@@ -86,7 +85,7 @@ def scene_with_neighbours(plan: Plan, part: str, gallery: Mapping[str, Drawing])
 def seen_on(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> Seen:
     """The part with what leans in from its neighbours. Raises KeyError or ValueError with a sentence when the part
     or a drawing is missing."""
-    surface, seam_u = surface_of(plan, part), plan.part(part).seam_u
+    surface = surface_of(plan, part)
     if not any(p.name in PANELS for p in plan.parts):  # limbs alone meet nowhere
         return Seen(scene(plan, part, surface, gallery), {})
     own, leaning = pieces_seen_on(plan, part, gallery)
@@ -96,7 +95,7 @@ def seen_on(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> Seen:
         if laid.setdefault(x.laid.piece.id, x.laid) is x.laid:
             over[x.laid.piece.id] = x
     rows = tuple(sorted(laid.values(), key=lambda x: (x.piece.depth, x.piece.id)))
-    return Seen(Scene(surface, seam_u, rows, currents_of(plan.part(part))), over)
+    return Seen(scene_of(plan, part, surface, rows), over)
 
 
 def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:

@@ -12,7 +12,11 @@ from composer.body.patch import Patch, lay_patch
 from composer.body.surface import Surface
 from composer.kept import Kept
 from composer.plan.currents import Currents, currents_of
-from composer.plan.model import Piece, Plan
+from composer.plan.errors import StepError
+from composer.plan.extents import KEY as EXTENT
+from composer.plan.extents import EdgeLine, Extent, extent_of
+from composer.plan.model import Part, Piece, Plan
+from composer.plan.shade_lines import Shade, shade_of
 
 
 @dataclass(frozen=True)
@@ -28,12 +32,15 @@ class Laid:
 
 @dataclass(frozen=True)
 class Scene:
-    """One part with what lies on it, back to front, and how the artist wants background to run there."""
+    """One part with what lies on it, back to front, how the artist wants background to run there and up to where it is
+    shaded. `sleeve`: its start and end as levels in mm, where they were chosen."""
 
     limb: Surface
     seam_u: float
     laid: tuple[Laid, ...]
     currents: Currents = field(default_factory=Currents)
+    shade: Shade = field(default_factory=Shade)
+    sleeve: Extent | None = None
 
     def of(self, piece_id: str) -> Laid:
         return next(x for x in self.laid if x.piece.id == piece_id)
@@ -69,5 +76,22 @@ def _lay(limb: Surface, key: tuple, drawing: Drawing) -> tuple[Drawing, Patch, t
 
 def scene(plan: Plan, part: str, limb: Surface, gallery: Mapping[str, Drawing]) -> Scene:
     """The part's scene. `gallery` gives the drawing for each digest (KeyError if one is missing)."""
-    return Scene(limb, plan.part(part).seam_u, tuple(lay(limb, p, gallery[p.art]) for p in plan.on(part)),
-                 currents_of(plan.part(part)))
+    return scene_of(plan, part, limb, tuple(lay(limb, p, gallery[p.art]) for p in plan.on(part)))
+
+
+def scene_of(plan: Plan, part: str, limb: Surface, laid: tuple[Laid, ...]) -> Scene:
+    """The part's scene with these pieces on it, back to front."""
+    here = plan.part(part)
+    return Scene(limb, here.seam_u, laid, currents_of(here), shade_of(here), _sleeve(here, limb))
+
+
+def _sleeve(part: Part, limb: Surface) -> Extent | None:
+    """The sleeve that was chosen, its edges in mm, so that they can be read on a limb cut to it."""
+    if not limb.closed or EXTENT not in part.extra:
+        return None
+    try:
+        e = extent_of(part)
+    except StepError:
+        return None
+    far, near = (EdgeLine("", x.s_mm(limb), x.form, x.depth_mm) for x in (e.far, e.near))
+    return Extent(far, near, e.name, e.chest_mm)

@@ -1,0 +1,174 @@
+"""How dark background is where: a field of tone over the skin of a part, 0 open skin to 1 as dark as the hand goes.
+
+    tone = (base + sum of w_i (beside_i - base) / max(1, sum of w_i)) * open * cuff
+
+base    the hand's darkness times what the zone of the theme (or the artist, for one filler) makes of it
+beside  the tone that keeps its contrast to piece i (`tone_contrast`); w_i is 1 within HOLD_MM of the piece and falls to
+        0 over FADE_MM more
+open    product over shade lines of ease(depth / fall_mm), depth being how far inside the shaded side a place lies
+        (`shade_reach`), and of the raised cosine of fading sleeve edges: at and beyond a line nothing is drawn
+cuff    ease(distance to a straight or wavy edge of the sleeve / cuff_mm): washes give out there, lines go on
+
+ease(x) = 3 x^2 - 2 x^3 on 0..1, the cubic with level ends. Fillers have no say. A line goes before contrast: where
+shading gives out beside a light piece, the piece is left alone with open skin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+
+from composer.art.tone_shares import tones_of
+from composer.body.surface import Surface
+from composer.compose.extent import edge_at, ink_weight
+from composer.compose.shade_reach import Reach, reach_of
+from composer.compose.tone_contrast import OnSkin, on_skin_of
+from composer.kept import Kept
+from composer.plan.extents import Extent
+from composer.plan.model import Settings
+from composer.plan.scene import Laid, Scene
+from composer.plan.shade_lines import ShadeLine
+
+HOLD_MM, FADE_MM = 4.0, 14.0
+"""Contrast to a piece is kept within the first of its outline, and given up over the second (common practice of leaving
+a halo, no published source)."""
+ROUGH_MM = 0.4
+SPOTS = 1500
+
+_shares: Kept[dict[str, float]] = Kept(4000, lambda _: 1)
+"""Shares by tone of drawings by digest."""
+
+
+def ease(x: np.ndarray) -> np.ndarray:
+    """The cubic from 0 to 1 with level ends; 0 below 0, 1 above 1."""
+    x = np.clip(x, 0.0, 1.0)
+    return x * x * (3.0 - 2.0 * x)
+
+
+@dataclass(frozen=True, eq=False)
+class ToneField:
+    """The field of one part. `hand_dark` 0..1; `reaches` of the shade lines with what they fall off over, mm; `edges`
+    of the sleeve (None: both ends of the limb, straight), `cuff_mm`; `beside` the main pieces with their L*."""
+
+    limb: Surface
+    hand_dark: float
+    skin: OnSkin
+    reaches: tuple[tuple[Reach, float], ...]
+    edges: Extent | None
+    cuff_mm: float
+    pieces: tuple[Laid, ...]
+
+    def tone(self, us: np.ndarray, share: float = 1.0) -> np.ndarray:
+        """Tone (n,) at skin points (n, 2) of (u, s); the base is the hand's darkness times `share`."""
+        us = np.asarray(us, float)
+        return self.before_falls(us, share) * self.open(us) * self.cuff(us)
+
+    def open(self, us: np.ndarray) -> np.ndarray:
+        """How much background is let (n,): 0 at and beyond a shade line, 1 where nothing gives out."""
+        us = np.asarray(us, float)
+        out = np.ones(len(us))
+        for reach, fall_mm in self.reaches:
+            out *= ease(reach.depth_mm(us) / fall_mm)
+        if self.edges is not None and self.fades:
+            out *= ink_weight(self.limb, self.edges, us)
+        return out
+
+    def cuff(self, us: np.ndarray) -> np.ndarray:
+        """How much of its tone background keeps (n,) towards the sleeve's straight and wavy edges."""
+        us = np.asarray(us, float)
+        out = np.ones(len(us))
+        if not self.limb.closed or self.cuff_mm <= 0:
+            return out
+        ends = [(us[:, 1] - self.limb.s_min), (self.limb.s_max - us[:, 1])]
+        for k, inside in enumerate(ends):
+            edge = None if self.edges is None else (self.edges.far, self.edges.near)[k]
+            if k == 1 and self._runs_on:
+                continue
+            if edge is not None:
+                if edge.form == "fading":
+                    continue
+                inside = (us[:, 1] - edge_at(self.limb, edge, us[:, 0])) * (1.0 if k == 0 else -1.0)
+            out *= ease(inside / self.cuff_mm)
+        return out
+
+    def before_falls(self, us: np.ndarray, share: float = 1.0) -> np.ndarray:
+        """Tone (n,) before it falls off at lines and cuffs: the base, held apart from the pieces."""
+        us = np.asarray(us, float)
+        base = float(np.clip(self.hand_dark * share, 0.0, 1.0))
+        pull, weight = np.zeros(len(us)), np.zeros(len(us))
+        for laid in self.pieces:
+            target = self.skin.beside(base, self.lights[laid.piece.id])
+            if target == base:
+                continue
+            i, far = self._near(laid, us)
+            w = 1.0 - ease((far - HOLD_MM) / FADE_MM)
+            pull[i] += w * (target - base)
+            weight[i] += w
+        return base + pull / np.maximum(1.0, weight)
+
+    @cached_property
+    def lights(self) -> dict[str, float]:
+        """CIE L* of each main piece on this skin, by id."""
+        out = {}
+        for x in self.pieces:
+            shares = _shares.once(x.flat.digest, lambda x=x: tones_of(x.flat, SPOTS))
+            out[x.piece.id] = self.skin.piece(shares)
+        return out
+
+    @cached_property
+    def _outlines(self) -> dict[str, shapely.Geometry]:
+        return {x.piece.id: shapely.simplify(x.flat.outline, ROUGH_MM) for x in self.pieces}
+
+    def _near(self, laid: Laid, us: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Which points lie near a piece, and how far from its outline, mm in its patch (0 on it)."""
+        reach = HOLD_MM + FADE_MM
+        rings = np.concatenate(laid.rings)
+        (u0, s0), (u1, s1) = rings.min(axis=0), rings.max(axis=0)
+        wide = reach / float(np.min(self.limb.girth(np.clip((s0, s1), self.limb.s_min, self.limb.s_max)))) * 1.2
+        u = us[:, 0] - np.round(us[:, 0] - (u0 + u1) / 2) if self.limb.closed else us[:, 0]
+        hit = (us[:, 1] > s0 - reach) & (us[:, 1] < s1 + reach) & (u > u0 - wide) & (u < u1 + wide)
+        i = np.flatnonzero(hit)
+        if not len(i):
+            return i, np.zeros(0)
+        flat = laid.patch.to_flat(np.column_stack([u[i], us[i, 1]]))
+        return i, shapely.distance(self._outlines[laid.piece.id], shapely.points(flat))
+
+    @property
+    def fades(self) -> bool:
+        """Whether an edge of the sleeve fades."""
+        return self.edges is not None and "fading" in (self.edges.far.form, self.edges.near.form)
+
+    @property
+    def _runs_on(self) -> bool:
+        """Whether the sleeve goes on above its upper edge, which is no cuff then."""
+        return hasattr(self.limb, "near_at") or (self.edges is not None and self.edges.chest_mm > 0)
+
+
+def tone_field(scene: Scene, settings: Settings) -> ToneField:
+    """The field of a part for the plan's hand and the client's skin."""
+    shade = scene.shade
+    mains = tuple(x for x in scene.laid if not x.piece.is_filler) if shade.contrast else ()
+    return ToneField(scene.limb, settings.hand.dark, on_skin_of(settings.skin),
+                     tuple((reach_of(scene.limb, x), x.fall_mm) for x in shade.lines), scene.sleeve, shade.cuff_mm,
+                     mains)
+
+
+def larger_side(limb: Surface, line: ShadeLine, beside: Sequence[ShadeLine] = ()) -> int:
+    """The side of a new line on which more skin lies that other lines leave shaded: 1 or -1. Shading goes 'up to
+    here' from where there is more of it."""
+    s = np.arange(limb.s_min + 4.0, limb.s_max, 8.0)
+    u = (np.arange(48) + 0.5) / 48 - 0.5
+    us = np.column_stack([np.tile(u, len(s)), np.repeat(s, len(u))])
+    if not limb.closed:
+        us = us[limb.inside(us)]
+    for other in beside:
+        us = us[reach_of(limb, other).inside(us)]
+    if not len(us):
+        return line.side
+    here = reach_of(limb, line).inside(us)
+    weight = limb.girth(us[:, 1])
+    return line.side if (weight * here).sum() * 2 >= weight.sum() else -line.side

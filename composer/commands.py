@@ -30,9 +30,11 @@ def demo(args: argparse.Namespace) -> Result:
     """Write the demo plan into a folder."""
     from composer.demo import demo_plan
 
-    with progress(args, 1, "composing the demo") as step:
-        plan, gallery = demo_plan(lambda done, total, what: step(done, total, what))
     path = Path(args.folder) / f"estuary{SUFFIX}"
+    if path.exists():
+        raise ValueError(f"{path} is there already and may hold your changes; move it, or name another folder.")
+    with progress(args, 100, "composing the demo") as step:
+        plan, gallery = demo_plan(lambda share: step(100 * share, 100))
     write_plan_file(path, plan, gallery)
     return 0, {"plan": str(path), "pieces": len(plan.pieces)}, f"Wrote {path} with {len(plan.pieces)} pieces."
 

@@ -28,6 +28,19 @@ def plan_file(tmp_path_factory) -> Path:
     return path
 
 
+def test_demo_writes_a_plan_that_reads_back_and_never_over_another(tmp_path: Path, capsys) -> None:
+    folder = tmp_path / "new" / "folder"
+    assert main(["demo", str(folder), "--json"]) == 0
+    report = json.loads(capsys.readouterr().out)
+    plan, gallery = read_plan_file(report["plan"])
+    assert len(plan.pieces) == report["pieces"] and any(p.is_filler for p in plan.pieces)
+    assert {p.art for p in plan.pieces} <= set(gallery)
+    was = Path(report["plan"]).read_bytes()
+    assert main(["demo", str(folder)]) == 2
+    assert "is there already" in capsys.readouterr().err
+    assert Path(report["plan"]).read_bytes() == was
+
+
 def test_check_reports_in_words_and_json(plan_file: Path, capsys) -> None:
     code = main(["check", str(plan_file)])
     words = capsys.readouterr().out

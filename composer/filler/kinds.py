@@ -32,25 +32,47 @@ from composer.plan.model import Hand
 Draw = Callable[[Ground, Hand, Wish, np.random.Generator], Drawing | None]
 
 
+HANDLES = ("stream", "path", "centre", "edge")
+"""What an artist may pull of a filler on the sheet, and what its kind then has to do:
+
+'stream': a line that the background runs along. The ground's flow follows it, and `ground.spine` is the line itself:
+a stroke, a row or the largest form is to lie on it.
+'path': the line of what runs from place to place. `ground.spine` is the way, `ground.ends` its two ends; the ground
+is widened along it (`composer.filler.shaped.PATH_MM` to either side).
+'centre': `ground.spine` is the one point that all runs from.
+'edge': the outline of the ground. Every kind that keeps to `ground.free` follows it.
+
+A kind offers only what it follows; `tests/filler/test_handles.py` measures that.
+"""
+
+
 @dataclass(frozen=True)
 class Way:
-    """One way of drawing a kind: `name` for recipes, `title` for people."""
+    """One way of drawing a kind: `name` for recipes, `title` for people. `handles`: what can be pulled of it (see
+    HANDLES), where that differs from its kind."""
 
     name: str
     title: str
     draw: Draw
+    handles: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
 class Kind:
     """A kind of filler. `drifts`: it is carried by the air, so it lies lower than the flow of the
-    limb and runs on behind pieces. `least_mm`: the narrowest gap (widest circle) that it suits."""
+    limb and runs on behind pieces. `least_mm`: the narrowest gap (widest circle) that it suits. `handles`: what the
+    artist can pull of it on the sheet (see HANDLES)."""
 
     name: str
     title: str
     ways: tuple[Way, ...]
     drifts: bool
     least_mm: float
+    handles: tuple[str, ...] = ("edge",)
+
+    def handles_of(self, way: str) -> tuple[str, ...]:
+        """What can be pulled of that way; of one that is gone, nothing."""
+        return next((self.handles if w.handles is None else w.handles for w in self.ways if w.name == way), ())
 
     def way(self, name: str) -> Way:
         """The way of that name. Raises ValueError with the sentence to show."""
@@ -75,32 +97,39 @@ def _fuller(propose: Draw, size: float, density: float) -> Draw:
     return draw
 
 
+STREAM = ("stream", "edge")
 KINDS: dict[str, Kind] = {k.name: k for k in (
-    Kind("cloud", "Clouds", tuple(Way(n, s.title, _styled(cloud, n)) for n, s in cloud.STYLES.items()), True, 9.0),
-    Kind("wind", "Wind", tuple(Way(n, t, _styled(wind, n)) for n, t in wind.STYLES.items()), True, 7.0),
-    Kind("waves", "Waves", tuple(Way(n, s.title, _styled(waves, n)) for n, s in waves.STYLES.items()), True, 11.0),
-    Kind("smoke", "Smoke", tuple(Way(n, s.title, _styled(smoke, n)) for n, s in smoke.STYLES.items()), True, 11.0),
+    Kind("cloud", "Clouds", tuple(Way(n, s.title, _styled(cloud, n)) for n, s in cloud.STYLES.items()), True, 9.0,
+         STREAM),
+    Kind("wind", "Wind", tuple(Way(n, t, _styled(wind, n)) for n, t in wind.STYLES.items()), True, 7.0,
+         STREAM),
+    Kind("waves", "Waves", tuple(Way(n, s.title, _styled(waves, n)) for n, s in waves.STYLES.items()), True, 11.0,
+         STREAM),
+    Kind("smoke", "Smoke", tuple(Way(n, s.title, _styled(smoke, n)) for n, s in smoke.STYLES.items()), True, 11.0,
+         STREAM),
     Kind("stipple", "Mist in dots", tuple(Way(n, t, _styled(stipple, n)) for n, t in stipple.STYLES.items()), True,
          7.0),
-    Kind("rays", "Rays", tuple(Way(n, t, _styled(rays, n)) for n, t in rays.STYLES.items()), False, 9.0),
-    Kind("leaves", "Leaves", tuple(Way(n, s.title, _styled(leaves, n)) for n, s in leaves.STYLES.items()), False, 11.0),
+    Kind("rays", "Rays", tuple(Way(n, t, _styled(rays, n), ("edge",) if n == "horizon" else None)
+                               for n, t in rays.STYLES.items()), False, 9.0, ("centre", "edge")),
+    Kind("leaves", "Leaves", tuple(Way(n, s.title, _styled(leaves, n)) for n, s in leaves.STYLES.items()), False, 11.0,
+         STREAM),
     Kind("feathers", "Feathers", tuple(Way(n, s.title, _styled(feathers, n)) for n, s in feathers.STYLES.items()),
-         False, 12.0),
+         False, 12.0, STREAM),
     Kind("rocks", "Rocks", tuple(Way(n, s.title, _styled(rocks, n)) for n, s in rocks.STYLES.items()), False, 12.0),
     Kind("band", "Band of tiles", tuple(Way(n, s.title, _styled(band, n)) for n, s in band.STYLES.items()), False,
          17.0),
     Kind("rope", "Rope and chain", tuple(Way(n, s.title, _styled(rope, n)) for n, s in rope.STYLES.items()), False,
-         18.0),
+         18.0, ("path",)),
     Kind("scatter", "Small things", tuple(Way(n, s.title, _styled(scatter, n)) for n, s in scatter.STYLES.items()),
          False, 7.0),
     Kind("filigree", "Scrollwork", (
         Way("free", "Scrollwork, free", filigree.propose),
         Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15)),
-        Way("mirrored", "Scrollwork, mirrored", filigree.mirrored)), False, 12.0),
+        Way("mirrored", "Scrollwork, mirrored", filigree.mirrored, ("edge",))), False, 12.0, ("path", "edge")),
     Kind("lightning", "Lightning", (
         Way("bolt", "Lightning, one bolt", lightning.propose),
         Way("forked", "Lightning, forked", _fuller(lightning.propose, 1.0, 0.3)),
-        Way("heavy", "Lightning, heavy", _fuller(lightning.propose, 1.3, -0.2))), False, 8.0),
+        Way("heavy", "Lightning, heavy", _fuller(lightning.propose, 1.3, -0.2))), False, 8.0, ("path",)),
 )}
 """Every kind by name."""
 

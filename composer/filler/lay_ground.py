@@ -17,6 +17,7 @@ from composer.body.panel import Panel
 from composer.body.patch import Patch, lay_patch
 from composer.body.surface import Surface
 from composer.compose.rim import band as edge_band
+from composer.filler.beside import marks
 from composer.filler.clip import silhouettes
 from composer.filler.ground import Ground, Place, Port
 from composer.filler.one_turn import one_turn, settled
@@ -34,12 +35,14 @@ BRIDGE_MM = 34.0
 
 @dataclass(frozen=True)
 class Site:
-    """Where a filler goes: the anchor on skin (u turns, s mm), its chart and the flat ground."""
+    """Where a filler goes: the anchor on skin (u turns, s mm), its chart and the flat ground. `beside`: how each main
+    piece lies that bounds it (see `composer.filler.beside`)."""
 
     u: float
     s_mm: float
     patch: Patch
     ground: Ground
+    beside: str = ""
 
 
 def gathered(gaps: Sequence[Gap]) -> list[float]:
@@ -85,7 +88,7 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
     near = front_parts(scene, patch, gaps, mains, (u0, u1), (s0, s1)) if ports else []
     ground = Ground(free, region, front, settings.skin_break_mm, settings.line_gap_mm, ChartFlow(patch, survey.flow),
                     ports_of(near, free), edge, place=Place(scene.limb, patch) if scene.limb.closed else None)
-    return Site(u, s, patch, ground)
+    return Site(u, s, patch, ground, marks(scene, {n for g in gaps for n in g.neighbours}))
 
 
 def _flat(patch: Patch, rings: Sequence[np.ndarray]) -> BaseGeometry:

@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from composer.art.drawing import Drawing, Layer
+from composer.filler.beside import KEY
 from composer.filler.check import Finding, findings
 from composer.filler.clip import visible
 from composer.filler.cloud_stage import stage_of, widened
@@ -22,8 +23,10 @@ from composer.filler.kinds import Kind, kind
 from composer.filler.lay_ground import Site, calmed, mean_axis, site
 from composer.filler.one_turn import as_laid
 from composer.filler.painted import painted_gaps
+from composer.filler.shaped import led, now, pulled_gaps
 from composer.plan.model import Hand, Recipe, Settings
 from composer.plan.scene import Laid, Scene
+from composer.plan.shape import Shape, shape_of, with_shape
 
 if TYPE_CHECKING:
     from composer.compose.gaps import Gap, Survey
@@ -170,17 +173,26 @@ def gap_at(survey: Survey, u: float, s: float) -> Gap | None:
 
 
 def ground_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, settings: Settings,
-               over: Sequence[Laid] = ()) -> Site:
+               over: Sequence[Laid] = (), shape: Shape | None = None, way: str = "") -> Site:
     """The site of a goal as the kind wants it: drifting kinds lie lower than the limb's flow, a tie
-    keeps only the ports of its two ends."""
-    place = site(scene, survey, gaps_of(survey, goal), settings, over, not kind(name).drifts)
+    keeps only the ports of its two ends. `shape`: what the artist pulled of it, as far as that way of the kind has
+    such handles."""
+    handles = kind(name).handles_of(way) if shape is not None else ()
+    if shape is not None:
+        shape = now(scene, shape)
+        shape = replace(shape, edge=shape.edge if "edge" in handles else ())
+        gaps = pulled_gaps(survey, shape, lambda: gaps_of(survey, goal), "path" in handles)
+    else:
+        gaps = gaps_of(survey, goal)
+    place = site(scene, survey, gaps, settings, over, not kind(name).drifts)
     ground = place.ground
     if "tie" in goal:
         ends = tuple(p for p in ground.ports if p.owner in goal["tie"])
         ground = replace(ground, ports=ends if len(ends) > 1 else ground.ports)
     if kind(name).drifts:
         ground = calmed(ground, mean_axis(survey))
-    return replace(place, ground=ground)
+    place = replace(place, ground=ground)
+    return place if shape is None else led(place, shape, handles)
 
 
 def propose(scene: Scene, survey: Survey, goal: dict[str, Any], kinds: Sequence[str], hand: Hand, wish: Wish, seed: int,
@@ -212,7 +224,10 @@ def jobs_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, hand
 def proposal(job: Job, made: Made, goal: dict[str, Any], depth: int = 0) -> Proposal:
     """The proposal for what a job gave."""
     of = kind(job.kind)
-    recipe = Recipe(job.kind, job.seed, {"way": job.way, "try": made.tried, **asdict(job.wish)}, goal)
+    params = {"way": job.way, "try": made.tried, **asdict(job.wish)}
+    if job.site.beside:
+        params[KEY] = job.site.beside
+    recipe = Recipe(job.kind, job.seed, params, goal)
     return Proposal(job.kind, of.way(job.way).title, made.drawing, job.site.u, job.site.s_mm, recipe, made.measures,
                     (), depth)
 
@@ -229,12 +244,18 @@ def rebuild(recipe: Recipe, scene: Scene, survey: Survey, settings: Settings, wi
     `seed`, the same kind and place drawn anew. Raises ValueError with the sentence to show when the
     gap is gone or nothing there keeps the rules any more."""
     new = replace(recipe, seed=recipe.seed if seed is None else seed)
-    place = ground_for(scene, survey, recipe.goal, recipe.kind, settings)
     way = str(recipe.params.get("way", kind(recipe.kind).ways[0].name))
+    shape = shape_of(recipe)
+    place = ground_for(scene, survey, recipe.goal, recipe.kind, settings, shape=shape if shape != Shape() else None,
+                       way=way)
     tried = int(recipe.params.get("try", 0))
     job = Job(recipe.kind, way, place, settings.hand, wish or wish_of(recipe), new.seed, tried)
     made = make(job)
+    if made is None and shape != Shape():
+        raise ValueError(f"No '{kind(recipe.kind).way(way).title}' keeps the rules there: lines would run together or "
+                         "leave open skin. Pull it less far, more gently bent, or clear of the pieces.")
     if made is None:
         raise ValueError(f"No '{kind(recipe.kind).way(way).title}' keeps the rules in this gap any more; "
                          "try another kind, a smaller size or another seed.")
-    return proposal(job, made, recipe.goal)
+    new_one = proposal(job, made, recipe.goal)
+    return replace(new_one, recipe=with_shape(new_one.recipe, now(scene, shape)))

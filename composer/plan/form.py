@@ -11,6 +11,7 @@ from typing import Any
 
 from composer.plan.errors import PlanError
 from composer.plan.model import FORMAT, VERSION, Hand, Part, Piece, Plan, Recipe, Settings
+from composer.plan.shape import shape_of
 
 HABITS = ("taper", "dark", "wobble", "corner", "density")
 """Fields of the hand that run from 0 to 1."""
@@ -99,6 +100,7 @@ def piece_from_json(data: dict[str, Any]) -> Piece:
     if isinstance(known.get("recipe"), dict):
         r = known["recipe"]
         known["recipe"] = Recipe(str(r["kind"]), int(r["seed"]), dict(r.get("params", {})), dict(r.get("goal", {})))
+        shape_of(known["recipe"])   # refused here rather than when it is drawn anew
     return Piece(**known, extra={k: v for k, v in data.items() if k not in names})
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import arc_length, normals, resample
 from composer.art.drawing import Drawing
@@ -15,6 +16,7 @@ from composer.filler.cloud_lines import Line, Pen
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, own_stage, paint, within
+from composer.filler.points import pointed
 from composer.filler.voids import voids
 from composer.filler.wind import streamlines
 from composer.plan.model import Hand
@@ -40,6 +42,19 @@ STYLES = {
 }
 
 
+CLEAR_MM = 1.3
+"""A leaf's tip ends so far before the edge of the skin, or as far behind it."""
+
+
+@dataclass(frozen=True)
+class Open:
+    """Where leaves may lie: `whole`, the skin of this gap and all that is hidden beside it; `rim`, the edge of the
+    open skin."""
+
+    whole: BaseGeometry
+    rim: BaseGeometry
+
+
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "branch") -> Drawing | None:
     """Branches over the ground, unclipped. Deterministic in `rng`. None where none finds room."""
     look = STYLES[style]
@@ -50,6 +65,10 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     wide = 2 * float(room.wall.max())
     leaf = max(look.leaf * float(np.clip(wide / 32, 0.75, 1.25)) * wish.size, 4.0 * pen.pitch_mm)
     apart = max(look.apart * leaf / look.leaf * (1.3 - 0.5 * wish.density), 4.0 * pen.pitch_mm)
+    whole = shapely.union(home, shapely.buffer(ground.front, ground.skin_break_mm, quad_segs=4))
+    shapely.prepare(whole)
+    shapely.prepare(home)
+    open_to = Open(whole, ground.free.boundary)
     paths = streamlines(field, stage, ground, apart, 170.0, rng)
     if not paths:
         return None
@@ -59,18 +78,18 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     for path in paths[::-1]:
         line = resample(path if way > 0 else path[::-1], 1.0)
         stems.append(line)
-        masses += branch(line, leaf, look, pen, ground.line_gap_mm, wish, rng)
+        masses += branch(line, leaf, look, pen, ground.line_gap_mm, wish, open_to, rng)
     for least in (0.36 * leaf, 0.27 * leaf):
         taken = shapely.union_all([m.body for m in masses])
         empty = voids(ground.free, taken, max(least, 1.7 * pen.pitch_mm), 0.62 * leaf, 0.8 * pen.pitch_mm, count=16)
         for x, y, r in empty:
             line = twig_to(stems, np.array([x, y]), 0.75 * r)
             stems.append(line)
-            masses = branch(line, 1.75 * r, look, pen, ground.line_gap_mm, wish, rng) + masses
-    shapely.prepare(home)
+            masses = branch(line, 1.75 * r, look, pen, ground.line_gap_mm, wish, open_to, rng) + masses
     kept = []
     for m in masses:
-        m.lines = within(m.lines, home)
+        m.lines = [p for line in within(m.lines, home)
+                   for p in (pointed([line], 1.12 * pen.least_mm) if line.start == line.end == "tip" else [line])]
         inside = shapely.intersection(m.body, home)
         if inside.area < 0.35 * m.body.area or not m.lines:
             continue
@@ -97,9 +116,10 @@ def twig_to(stems: list[np.ndarray], end: np.ndarray, short_mm: float) -> np.nda
     return resample((1 - u) ** 2 * foot + 2 * u * (1 - u) * knee + u**2 * end, 1.0)
 
 
-def branch(line: np.ndarray, leaf: float, look: Style, pen: Pen, gap_mm: float, wish: Wish,
+def branch(line: np.ndarray, leaf: float, look: Style, pen: Pen, gap_mm: float, wish: Wish, open_to: Open,
            rng: np.random.Generator) -> list[Mass]:
-    """A twig with its leaves, back to front: those that lie far from the tip first."""
+    """A twig with its leaves, back to front: those that lie far from the tip first. A leaf that would be cut off
+    at the edge of the skin grows smaller or more along the twig, or not at all."""
     s = arc_length(line)
     long = float(s[-1])
     wave = 0.10 * leaf * np.sin(2 * np.pi * s / (2.6 * leaf) + rng.uniform(0, 6.28))
@@ -119,12 +139,29 @@ def branch(line: np.ndarray, leaf: float, look: Style, pen: Pen, gap_mm: float, 
         turn = np.radians(46 - 14 * at / long) * side
         a = np.arctan2(tangent[i, 1], tangent[i, 0]) + turn
         ink = look.inks[k % len(look.inks)]
-        out.append(Leaf(stem[i], a, grow, look.wide * grow, 0.8 * side).mass(ink, pen, gap_mm))
+        fitting = fitted(stem[i], a, grow, look.wide, 0.8 * side, turn, pen, open_to)
+        out += [fitting.mass(ink, pen, gap_mm)] if fitting else []
         side, k = -side, k + 1
         at += look.step * grow * (1.25 - 0.4 * wish.density)
     a = np.arctan2(tangent[-1, 1], tangent[-1, 0])
-    out.append(Leaf(stem[-1], a, 0.85 * leaf, look.wide * 0.85 * leaf, side).mass(look.inks[0], pen, gap_mm))
-    return [*out, twig]
+    last = fitted(stem[-1], a, 0.85 * leaf, look.wide, side, 0.0, pen, open_to)
+    return [*out, *([last.mass(look.inks[0], pen, gap_mm)] if last else []), twig]
+
+
+def fitted(at: np.ndarray, angle: float, long: float, wide: float, hook: float, turn: float, pen: Pen,
+           open_to: Open) -> Leaf | None:
+    """The largest leaf (`wide` its width over its length) that has room and whose tip does not just touch the edge of
+    the skin; None where none does. `turn`
+    is by how much it leaves the twig's direction."""
+    for share, back in ((1.0, 0.0), (0.85, 0.35), (0.75, 0.8), (0.65, 0.0), (0.6, 0.5), (0.5, 0.9)):
+        if share < 1 and long * share < 2.0 * pen.pitch_mm:
+            continue
+        leaf = Leaf(at, angle - back * turn, long * share, wide * long * share, hook)
+        tip = shapely.points(leaf.mid[-1])
+        if shapely.covers(open_to.whole, shapely.linestrings(leaf.ring())) and not shapely.dwithin(
+                open_to.rim, tip, CLEAR_MM):
+            return leaf
+    return None
 
 
 class Leaf:
@@ -146,10 +183,14 @@ class Leaf:
         """The edge to the left (+1) or right (-1) of the midrib."""
         return self.mid + self.normal * (sign * self.half)[:, None]
 
+    def ring(self) -> np.ndarray:
+        """Its outline, (n, 2)."""
+        return np.vstack([self.side(1.0), self.side(-1.0)[::-1]])
+
     def mass(self, ink: str, pen: Pen, gap_mm: float) -> Mass:
         """The leaf inked 'veined', 'half' (its shaded half black) or 'black' (its midrib left open)."""
         left, right = self.side(1.0), self.side(-1.0)
-        body = filled(np.vstack([left, right[::-1]]))
+        body = filled(self.ring())
         w = np.interp(self.t, [0, 0.4, 1], [0.5, 1.0, 0.5])
         lines = [Line(edge, pen.outline_mm * w, "tucked", "tip", 0) for edge in (left, right)]
         black = []

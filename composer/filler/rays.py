@@ -17,6 +17,7 @@ from composer.filler.cloud_lay import Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, own_stage, paint, within
+from composer.filler.points import pointed
 from composer.plan.model import Hand
 
 STYLES = {"point": "Rays from behind a piece", "horizon": "Rays from a horizon", "glory": "Rays, broad wedges"}
@@ -46,6 +47,8 @@ propose = draw
 
 def source(ground: Ground, style: str, rng: np.random.Generator) -> complex:
     """Where the rays come from (x + iy, mm): behind a neighbour, or far below across the flow."""
+    if ground.spine:
+        return complex(*ground.spine[0])
     free = ground.free
     c = free.centroid
     middle, span = complex(c.x, c.y), float(np.sqrt(free.area))
@@ -87,7 +90,7 @@ def fan(home: BaseGeometry, centre: complex, heavy: float, pen: Pen, wish: Wish,
             if level == 0:
                 begin = max(begin, first * (1.0 if k % 2 else 0.62))
             end = begin + (0.2 + 0.8 * share) * (far - begin)
-            t = np.linspace(0, 1, max(6, int((end - begin) / 2.5)))
+            t = np.linspace(0, 1, max(8, int((end - begin) / 0.8)))
             way = np.exp(1j * (angle + 0.06 * step * float(rng.uniform(-1, 1))))
             p = centre + (begin + t * (end - begin)) * way
             belly = heavy * (0.55 + 0.45 * share) * min(1.0, (end - begin) / 34.0)
@@ -101,7 +104,7 @@ def fan(home: BaseGeometry, centre: complex, heavy: float, pen: Pen, wish: Wish,
                     spots.append((*_xy(centre + (at + r) * way), max(r, 0.62 * pen.fine_mm)))
                     at += 2 * r + pen.pitch_mm - 0.3
             out += within([Line(np.column_stack([p.real, p.imag]), width, "tip", "tip", 0)], home, 5.0)
-    keep = [line for line in out if np.hypot(*(line.path[-1] - line.path[0])) > 6.0]
+    keep = [line for line in pointed(out, 1.12 * pen.least_mm) if np.hypot(*(line.path[-1] - line.path[0])) > 6.0]
     return keep, np.array(spots).reshape(-1, 3)
 
 

@@ -19,6 +19,7 @@ from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, paint, stage_for, within
+from composer.filler.points import pointed
 from composer.filler.waves_row import Crest, Form, Look, heave, row_lines, straight_row
 from composer.plan.model import Hand
 
@@ -103,7 +104,14 @@ def row_spines(field: Field, target: BaseGeometry, high: float, row: float) -> l
     half = (a.max() - a.min()) / 2 + 1.2 * high
     mid = (a.max() + a.min()) / 2
     count = int(np.ceil((b.max() - b.min() + 0.5 * high) / row)) + 1
-    base = b.max() - 0.8 * high - row * np.arange(count)
+    first = b.max() - 0.8 * high
+    if len(field.spine):   # a row lies on the line that the artist pulled
+        at = field.spine[len(field.spine) // 2]
+        mid = float(at @ (c, s))
+        half = max(a.max() - mid, mid - a.min()) + 1.2 * high
+        first += (float(at @ (-s, c)) - first) % row
+        count += 1
+    base = first - row * np.arange(count)
     start = np.column_stack([mid * c - base * s, mid * s + base * c])
     back, on = field.trace(start, -1.0, half, 2.4 * high), field.trace(start, 1.0, half, 2.4 * high)
     out = []
@@ -141,7 +149,7 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     if not shapely.intersects(body, home):
         return out
     swell_lines = bent(stream, row_lines(crests, stream.length_mm, settings, rng))
-    out.append(Mass(shapely.intersection(body, home), within(swell_lines, home)))
+    out.append(Mass(shapely.intersection(body, home), pointed(within(swell_lines, home), 1.12 * pen.least_mm)))
     for crest in crests:
         near = shapely.multipoints(raised.bend(BOX * (crest.length, crest.height) + (crest.x, 0.0))).convex_hull
         if not shapely.intersects(near, home):
@@ -154,8 +162,8 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
         black = sound([filled(raised.bend(r)) for r in form.black])
         dots = drops(form, raised)
         halo = shapely.buffer(dots, ground.line_gap_mm + 0.1, quad_segs=3)
-        out.append(Mass(shapely.union_all([shape, white, *halo]), bent(raised, form.lines), [*black, *dots], white,
-                        pen.line_mm))
+        lines = pointed(bent(raised, form.lines), 1.12 * pen.least_mm)
+        out.append(Mass(shapely.union_all([shape, white, *halo]), lines, [*black, *dots], white, pen.line_mm))
     return out
 
 

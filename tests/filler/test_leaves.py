@@ -9,7 +9,7 @@ from composer.filler.check import measures
 from composer.filler.cloud import pen_of
 from composer.filler.ground import Wish
 from composer.filler.kinds import kind
-from composer.filler.leaves import STYLES, Leaf, branch, twig_to
+from composer.filler.leaves import STYLES, Leaf, Open, branch, twig_to
 from composer.filler.testkit import drawn, faults
 from composer.plan.model import Hand
 
@@ -25,7 +25,9 @@ def test_every_way_passes_the_kit_on_the_gap_shapes(way: str) -> None:
 
 
 def test_leaves_stand_alternately_and_lean_forwards() -> None:
-    parts = branch(LINE, 18.0, STYLES["branch"], PEN, 2.0, Wish(), np.random.default_rng(1))[:-2]
+    field = shapely.box(-50, -50, 150, 50)
+    room = Open(field, field.boundary)
+    parts = branch(LINE, 18.0, STYLES["branch"], PEN, 2.0, Wish(), room, np.random.default_rng(1))[:-2]
     middle = np.array([m.body.centroid.coords[0] for m in parts])
     side = np.sign(middle[:, 1])
     assert len(parts) >= 6 and np.all(side[1:] == -side[:-1])

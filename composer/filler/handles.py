@@ -35,19 +35,23 @@ NEAR_MM = 0.6
 HALF_MM = 85.0
 """A line that background runs along is offered so far to either side of the ground's middle."""
 BY_HAND_MM = 3.0
+BETWEEN = 3
+"""Every so many places of a line are a grip."""
 
 
 @dataclass(frozen=True)
 class Handles:
-    """`kinds`: what can be pulled (see `composer.filler.kinds.HANDLES`). `line`: grips of the line, (u, s), one for a
-    centre; `held`: whether its ends are tied to a piece. `edge`: the outline of the ground, (u, s), and which of its
-    places are grips. `note`: a sentence where something can't be pulled, or ''. `pulled`: whether something was."""
+    """`kinds`: what can be pulled (see `composer.filler.kinds.HANDLES`). `line`: places of the line, (u, s), one for a
+    centre, and which of them are grips; `held`: whether its ends are tied to a piece. `edge`: the outline of the
+    ground, (u, s), and which of its places are grips. `note`: a sentence where something can't be pulled, or ''.
+    `pulled`: whether something was."""
 
     kinds: tuple[str, ...] = ()
     line: tuple[Place, ...] = ()
+    line_grips: tuple[int, ...] = ()
     held: tuple[bool, bool] = (False, False)
     edge: tuple[Place, ...] = ()
-    grips: tuple[int, ...] = ()
+    edge_grips: tuple[int, ...] = ()
     note: str = ""
     pulled: bool = False
 
@@ -82,11 +86,12 @@ def handles_of(laid: Laid, plan: Plan, survey: Survey, settings: Settings) -> Ha
         line = _shifted(_skin(site, _centre(laid, site)), by)
     if piece.turn_deg or piece.scale != 1.0:
         note = "It was turned or sized by hand; pulled, it is drawn anew as its ground wants it."
-    return Handles(kinds, line, held, edge if shape.edge else _shifted(edge, by), grips, note, shape != Shape())
+    marks = tuple(range(0, len(line), BETWEEN)) if len(line) % BETWEEN == 1 else tuple(range(len(line)))
+    return Handles(kinds, line, marks, held, edge if shape.edge else _shifted(edge, by), grips, note, shape != Shape())
 
 
 def pulled(scene: Scene, kept: Shape, what: str, places: Sequence[Sequence[float]], kinds: Sequence[str]) -> Shape:
-    """The shape after a pull: `what` is 'line' (with all its grips) or 'edge' (the whole ring); places (u, s). Ends of
+    """The shape after a pull: `what` is 'line' (with all its places) or 'edge' (the whole ring); places (u, s). Ends of
     a path let go on a main piece are tied to it. Raises StepError with a sentence."""
     if what == "edge" and "edge" in kinds:
         return replace(kept, edge=shape_from({"edge": places}).edge)
@@ -119,12 +124,13 @@ def _shifted(places: tuple[Place, ...], by: np.ndarray) -> tuple[Place, ...]:
     return tuple((u + float(by[0]), s + float(by[1])) for u, s in places) if by.any() else places
 
 
-def grips_on(line: np.ndarray) -> np.ndarray:
-    """Three to five grips on a line (n, 2) mm, the longer the more, at even distances, both its ends among them."""
+def gripped(line: np.ndarray) -> np.ndarray:
+    """A line (n, 2) mm as few places at even distances, both its ends among them: every third is a grip, three to
+    five of them, the longer the line the more."""
     long = float(np.hypot(*np.diff(line, axis=0).T).sum())
     n = 3 if long < 55 else 4 if long < 95 else 5
     fine = resample(line, max(long / 200, 0.05))
-    return fine[np.round(np.linspace(0, len(fine) - 1, n)).astype(int)]
+    return fine[np.round(np.linspace(0, len(fine) - 1, BETWEEN * (n - 1) + 1)).astype(int)]
 
 
 def _stream(site: Site) -> np.ndarray:
@@ -138,20 +144,21 @@ def _stream(site: Site) -> np.ndarray:
     inside = np.flatnonzero(shapely.contains_xy(shapely.buffer(ground.free, 1.0), line[:, 0], line[:, 1]))
     line = line[inside[0] : inside[-1] + 1] if len(inside) > 4 else line
     trim = len(line) // 12
-    return grips_on(line[trim : len(line) - trim])
+    return gripped(line[trim : len(line) - trim])
 
 
 def _drawn(laid: Laid, scene: Scene, site: Site) -> tuple[tuple[Place, ...], list[bool]]:
     """Grips on the line that a path was drawn along, as noted by its kind, from where it comes out of one piece to
     where it goes behind another; else on the flow's line. And whether its ends are tied."""
     notes = laid.flat.notes
-    noted = notes.get("spine") or (np.reshape(notes["spines"][0], (-1, 2)) if notes.get("spines") else ())
+    noted = notes.get("path") or notes.get("spine") or next(iter(notes.get("spines", ())), ())
     line = np.array(noted, float).reshape(-1, 2)
     if len(line) < 2:
         return _skin(site, _stream(site)), [False, False]
     line = resample((np.column_stack([line, np.ones(len(line))]) @ matrix(laid.piece).T), 1.0)
     long = len(line)
-    soft = np.column_stack([gaussian_filter1d(c, min(8.0, long / 10), mode="nearest") for c in line.T])
+    sigma = 1.0 if "path" in notes else min(8.0, long / 10)   # bolts and stems swing about the way that is meant
+    soft = np.column_stack([gaussian_filter1d(c, sigma, mode="nearest") for c in line.T])
     soft[[0, -1]] = line[[0, -1]]
     skin = laid.patch.to_skin(soft)
     mains = [x for x in scene.laid if not x.piece.is_filler]
@@ -162,7 +169,7 @@ def _drawn(laid: Laid, scene: Scene, site: Site) -> tuple[tuple[Place, ...], lis
     if seen.sum() > 4:
         first, last = int(np.argmax(seen)), len(seen) - int(np.argmax(seen[::-1]))
         soft = soft[first:last]
-    places = [(float(u), float(s)) for u, s in laid.patch.to_skin(grips_on(soft))]
+    places = [(float(u), float(s)) for u, s in laid.patch.to_skin(gripped(soft))]
     held = []
     for k in (0, -1):
         hold = tied(scene, *places[k])

@@ -6,6 +6,8 @@ however far the rays spread.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -39,7 +41,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     dots = shapely.buffer(shapely.points(spots[:, :2]), spots[:, 2], quad_segs=4) if len(spots) else np.zeros(0, object)
     dots = dots[shapely.covers(home, dots)] if len(dots) else dots
     body = shapely.union_all([*ribbons(lines, pen.least_mm), *dots])
-    return paint([Mass(body, lines, list(dots))], stage, pen, ground.line_gap_mm)
+    made = paint([Mass(body, lines, list(dots))], stage, pen, ground.line_gap_mm)
+    return made if made is None else replace(made, notes={**made.notes, "centre": [round(v, 2) for v in _xy(centre)]})
 
 
 propose = draw

@@ -87,7 +87,7 @@ def told(drawing: Drawing | None, runs: list[Run]) -> Drawing | None:
     if drawing is None or not runs:
         return drawing
     z = runs[0].z[::5]
-    return replace(drawing, notes={**drawing.notes, "spine": np.round(np.column_stack([z.real, z.imag]), 2).tolist()})
+    return replace(drawing, notes={**drawing.notes, "path": np.round(np.column_stack([z.real, z.imag]), 2).tolist()})
 
 
 def shaded(path: np.ndarray) -> float:

@@ -20,7 +20,7 @@ from composer.plan.errors import StepError
 from composer.plan.model import Recipe
 
 KEY = "shape"
-MOST_SPINE, MOST_EDGE = 12, 160
+MOST_SPINE, MOST_EDGE = 24, 160
 Place = tuple[float, float]
 
 

@@ -23,6 +23,7 @@ from web.pages import (
     currents,
     desk_page,
     desk_steps,
+    handles,
     keep,
     measure,
     options,
@@ -68,9 +69,9 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
         own.close()
 
     routes: list[Route | Mount] = [
-        *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *whole.routes,
-        *options.routes, *currents.routes, *keep.routes, *shelf.routes, *printing.routes, *stencils.routes,
-        *round.routes, *reading.routes, *best.routes, *tint.routes, *sleeve.routes, *bring_in.routes,
+        *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *handles.routes,
+        *whole.routes, *options.routes, *currents.routes, *keep.routes, *shelf.routes, *printing.routes,
+        *stencils.routes, *round.routes, *reading.routes, *best.routes, *tint.routes, *sleeve.routes, *bring_in.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,

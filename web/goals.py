@@ -19,7 +19,7 @@ from composer.plan.form import piece_to_json
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import brush, choices, findings, hand_shown
+from web import brush, choices, findings, hand_shown, pulling
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.candidate import candidate_picture
@@ -77,7 +77,8 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
         gap, tie = open_goal(view, found, ask.goal)
     except StepError as err:
         gap, tie, fault = None, None, str(err)
-    themes = {"themes": tie_themes(), "background": sum(p.is_filler for p in view.plan.on(view.part))}
+    themes = {"themes": tie_themes(), "background": sum(p.is_filler for p in view.plan.on(view.part)),
+              "strayed": pulling.strayed(view.plan, (view.part,))}
     if gap is None and tie is None:
         return {"panel": "ties", "lost": bool(ask.goal) and not found.late and not fault,
                 "fault": fault, "brush_mm": brush.USUAL_MM, "currents": choices.currents_shown(kept, view),

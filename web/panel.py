@@ -10,9 +10,10 @@ from composer.body.joins_wide import WIDE
 from composer.filler.kinds import every_kind
 from composer.filler.proposals import wish_of
 from composer.plan.model import Piece
+from composer.plan.shape import Shape, shape_of
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import best, brush, estimates, findings, goals, readings
+from web import best, brush, estimates, findings, goals, pulling, readings
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.body import body_svg
@@ -98,7 +99,8 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
     if piece.recipe is not None:
         known = every_kind().get(piece.recipe.kind)
         more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe), "ways": known.ways if known else (),
-                "brush_mm": brush.USUAL_MM}
+                "brush_mm": brush.USUAL_MM, "pulled": shape_of(piece.recipe) != Shape(),
+                "moved_beside": pulling.moved_titles(kept.plan, piece) if piece.recipe and not piece.stays else []}
     return {"panel": "piece", "piece": piece, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
             "around": (round(piece.u * 360) + 180) % 360 - 180, "across": piece.u * _across(kept, view),

@@ -257,5 +257,9 @@ def rebuild(recipe: Recipe, scene: Scene, survey: Survey, settings: Settings, wi
     if made is None:
         raise ValueError(f"No '{kind(recipe.kind).way(way).title}' keeps the rules in this gap any more; "
                          "try another kind, a smaller size or another seed.")
-    new_one = proposal(job, made, recipe.goal)
-    return replace(new_one, recipe=with_shape(new_one.recipe, now(scene, shape)))
+    again = proposal(job, made, recipe.goal)
+    if shape == Shape():
+        return again
+    # the try it was proposed with stays, so that it can be put back to how it was proposed
+    kept = replace(again.recipe, params={**again.recipe.params, "try": tried})
+    return replace(again, recipe=with_shape(kept, now(scene, shape)))

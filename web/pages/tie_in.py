@@ -10,12 +10,13 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from composer.body.joins_wide import WIDE
-from composer.filler.proposals import rebuild, wish_of
+from composer.filler.proposals import wish_of
 from composer.plan.errors import PlanError, StepError
 from composer.plan.model import PANELS
+from composer.plan.shape import Shape, with_shape
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import brush, findings, goals
+from web import brush, findings, goals, pulling
 from web.answer import changed
 from web.ask import Ask, ask_of
 from web.desk import Desk, new_id
@@ -129,29 +130,18 @@ def do_remake(request: Request, form: Form, desk: Desk, pid: str, part: str,
               ask: Ask) -> tuple[Kept, list[str] | None]:
     """Draw a filler anew: other wishes, another seed, another way of its kind, or another ground, painted by hand."""
     kept = desk.store.load(pid)
-    piece = kept.plan.piece(str(form.get("id") or ""))
+    piece = pulling.filler_of(kept, str(form.get("id") or ""))
+    assert piece.recipe is not None
     view = desk.view_of(kept.plan, kept.revision, part, piece.id)
-    if piece.recipe is None:
-        raise StepError(f"'{piece.title}' is not background, so it cannot be drawn anew.")
-    if piece.locked:
-        raise StepError(f"'{piece.title}' is locked; unlock it to draw it anew.")
-    if piece.recipe.fixed:
-        raise StepError(f"'{piece.title}' is fixed as a drawing; let it be drawn anew first.")
-    _, survey = findings.surveyed(desk, kept, view)
     wish = goals.wish_from(form, wish_of(piece.recipe))
     seed = piece.recipe.seed + 1 if form.get("another") else piece.recipe.seed
     recipe = piece.recipe
     if form.get("stroke"):
         goal = brush.goal_of(brush.key_of(str(form["stroke"]), str(form.get("width") or ""), view.sheet))
-        recipe = replace(recipe, goal=goal, params={**recipe.params, "try": 0})
+        recipe = with_shape(replace(recipe, goal=goal, params={**recipe.params, "try": 0}), Shape())
     if form.get("way") and form["way"] != recipe.params.get("way"):
         recipe = replace(recipe, params={**recipe.params, "way": str(form["way"]), "try": 0})
-    try:
-        new = rebuild(recipe, survey.scene, survey, kept.plan.settings, wish, seed)
-    except ValueError as err:
-        raise StepError(str(err)) from err
-    change = {"id": piece.id, "art": desk.store.keep_drawing(new.drawing), "recipe": asdict(new.recipe),
-              "u": new.u, "s_mm": new.s_mm, "turn_deg": 0.0, "scale": 1.0, "flip": False}
+    change = pulling.redrawn(desk, kept, view, piece, recipe, wish, seed)
     return desk.store.commit(pid, {"do": "change", "pieces": [change]}, f"draw {piece.title.lower()} anew"), None
 
 

@@ -3,6 +3,7 @@
 import { startBest } from "./best.js";
 import { startFolds } from "./folds.js";
 import { startGestures } from "./gestures.js";
+import { startHandles } from "./handles.js";
 import { startKeys } from "./keys.js";
 import { hideArrived } from "./lift.js";
 import { startLater } from "./later.js";
@@ -194,6 +195,7 @@ startGestures();
 startKeys(act);
 startShelf();
 startTies();
+startHandles();
 startLater();
 startBest();
 startWide();

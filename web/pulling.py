@@ -1,0 +1,119 @@
+"""Grips of a filler on the sheet, and drawing it anew as it was pulled or as its neighbours lie now."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+from composer.filler.beside import moved_since
+from composer.filler.ground import Wish
+from composer.filler.handles import Handles, handles_of, pulled
+from composer.filler.kinds import every_kind
+from composer.filler.proposals import Proposal, rebuild
+from composer.plan.errors import StepError
+from composer.plan.model import Piece, Plan, Recipe
+from composer.plan.shape import Shape, shape_of, with_shape
+from composer.store.store import Kept
+from web import findings
+from web.desk import Desk, View
+
+WORDS = {"line": "pull the line of", "centre": "move the centre of", "edge": "pull the edge of"}
+
+
+def filler_of(kept: Kept, piece_id: str) -> Piece:
+    """A filler that may be drawn anew. Raises StepError with a sentence for any other piece, KeyError when it is
+    gone."""
+    piece = kept.plan.piece(piece_id)
+    if piece.recipe is None:
+        raise StepError(f"'{piece.title}' is not background, so it cannot be drawn anew.")
+    if piece.locked:
+        raise StepError(f"'{piece.title}' is locked; unlock it to draw it anew.")
+    if piece.recipe.fixed:
+        raise StepError(f"'{piece.title}' is fixed as a drawing; let it be drawn anew first.")
+    return piece
+
+
+def shown(desk: Desk, kept: Kept, view: View, piece_id: str) -> dict[str, Any]:
+    """The grips of a filler for the page, plain JSON: places (u, s) with the part that they lie on. `view` is that of
+    the part itself."""
+    piece = kept.plan.piece(piece_id)
+    own = _handles(desk, kept, view, piece)
+    return {"id": piece.id, "part": view.part, "title": piece.title, "kinds": list(own.kinds),
+            "line": own.line, "lineGrips": own.line_grips, "held": own.held,
+            "edge": own.edge, "edgeGrips": own.edge_grips, "note": own.note, "pulled": own.pulled}
+
+
+def _handles(desk: Desk, kept: Kept, view: View, piece: Piece) -> Handles:
+    if piece.recipe is None:
+        return Handles()
+    _, survey = findings.surveyed(desk, kept, view)
+    laid = next((la for la in view.scene.laid if la.piece.id == piece.id), None)
+    if laid is None:
+        return Handles()
+    try:
+        return desk.once(("grips", kept.plan.id, kept.revision, piece.id),
+                         lambda: handles_of(laid, kept.plan, survey, kept.plan.settings))
+    except StepError:
+        raise
+    except ValueError as err:
+        return Handles(note=str(err))
+
+
+def pulled_recipe(desk: Desk, kept: Kept, view: View, piece: Piece, what: str, text: str) -> Recipe:
+    """The recipe after a pull; `text` is JSON [[u, s], ...]. Raises StepError with a sentence."""
+    assert piece.recipe is not None
+    _, survey = findings.surveyed(desk, kept, view)
+    try:
+        places = json.loads(text)
+    except ValueError as err:
+        raise StepError("What was pulled could not be read; pull it again.") from err
+    kinds = every_kind()[piece.recipe.kind].handles_of(str(piece.recipe.params.get("way", ""))) \
+        if piece.recipe.kind in every_kind() else ()
+    return with_shape(piece.recipe, pulled(survey.scene, shape_of(piece.recipe), what, places, kinds))
+
+
+def redrawn(desk: Desk, kept: Kept, view: View, piece: Piece, recipe: Recipe, wish: Wish | None = None,
+            seed: int | None = None) -> dict[str, Any]:
+    """What of a filler changes when it is drawn anew by a recipe, for a `change` step. Raises StepError with a
+    sentence when it can't be drawn so; then nothing has changed."""
+    _, survey = findings.surveyed(desk, kept, view)
+
+    def make() -> Proposal:
+        return rebuild(recipe, survey.scene, survey, kept.plan.settings, wish, seed)
+
+    try:
+        if wish is None and seed is None:
+            key = json.dumps(asdict(recipe), sort_keys=True)
+            new = desk.once(("pull", kept.plan.id, kept.revision, piece.id, key), make)
+        else:
+            new = make()
+    except ValueError as err:
+        raise StepError(str(err)) from err
+    return {"id": piece.id, "art": desk.store.keep_drawing(new.drawing), "recipe": asdict(new.recipe), "u": new.u,
+            "s_mm": new.s_mm, "turn_deg": 0.0, "scale": 1.0, "flip": False}
+
+
+def words(what: str, recipe: Recipe, title: str) -> str:
+    """What a pull that gave this recipe is called on the undo button."""
+    centre = what == "line" and len(shape_of(recipe).spine) == 1
+    return f"{WORDS['centre' if centre else what]} {title.lower()}"
+
+
+def as_proposed(recipe: Recipe) -> Recipe:
+    """The recipe with nothing pulled. Raises StepError when nothing was."""
+    if shape_of(recipe) == Shape():
+        raise StepError("Nothing of this filler was pulled; it is as it was proposed.")
+    return with_shape(recipe, Shape())
+
+
+def strayed(plan: Plan, parts: tuple[str, ...]) -> list[Piece]:
+    """Fillers on these parts that were drawn before one of their neighbours moved, and may be drawn again."""
+    return [p for p in plan.pieces if p.part in parts and p.recipe is not None and not p.stays
+            and not (p.twin_of and p.linked) and moved_since(plan, p)]
+
+
+def moved_titles(plan: Plan, filler: Piece) -> list[str]:
+    """What moved beside a filler since it was drawn, by name; 'a piece that is gone' for one that was deleted."""
+    titles = {p.id: p.title for p in plan.pieces}
+    return list(dict.fromkeys(titles.get(i, "a piece that is gone") for i in moved_since(plan, filler)))

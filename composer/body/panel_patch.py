@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 _POWERS = np.array([(i, j) for n in (1, 2, 3) for i in range(n + 1) for j in (n - i,)])
 _SPOTS = np.array([(x, y) for x in np.linspace(-1, 1, 13) for y in np.linspace(-1, 1, 13) if np.hypot(x, y) <= 1.02])
 LEAST_MM, MOST_MM = 12.0, 190.0
+MOST_SPOTS = 180
 
 
 @dataclass(frozen=True)
@@ -90,12 +91,31 @@ def lay_panel_patch(panel: Panel, u0: float, s0_mm: float, reach_mm: float) -> P
     if not np.isfinite([u0, s0_mm, reach_mm]).all():
         raise ValueError("A piece must have a finite place on the part.")
     reach = float(np.clip(1.1 * reach_mm, LEAST_MM, MOST_MM))  # the sheet may be a tenth shorter than paper
+    return _fitted(panel, u0, s0_mm, reach, _SPOTS)
+
+
+def lay_panel_patch_over(panel: Panel, us: np.ndarray) -> PanelPatch:
+    """Patch fitted to the skin at the places `us` (n, 2) themselves, whatever shape they fill, anchored in their
+    middle. Raises ValueError for fewer than 20 places, which say too little."""
+    us = np.asarray(us, float)
+    if len(us) < 20:
+        raise ValueError("Paper can't be fitted to so small a place; make the piece larger.")
+    u0, s0 = (us.min(axis=0) + us.max(axis=0)) / 2
+    order = np.argsort(np.arange(len(us)) * 0.6180339887498949 % 1.0)     # every stretch of it evenly spread
+    us = us[np.sort(order[:MOST_SPOTS])]
+    off = panel.to_mm(us) - (u0 * panel.turn_mm, s0)
+    reach = max(LEAST_MM, float(np.hypot(*off.T).max()))
+    return _fitted(panel, float(u0), float(s0), reach, off / reach)
+
+
+def _fitted(panel: Panel, u0: float, s0_mm: float, reach: float, spots: np.ndarray) -> PanelPatch:
+    """The cubic over `spots` (n, 2), in shares of `reach` (sheet mm) from the anchor."""
     at = np.array([u0 * panel.turn_mm, s0_mm])
-    us = panel.from_mm(at + _SPOTS * reach)
+    us = panel.from_mm(at + spots * reach)
     weight = 0.02 + 0.98 * np.clip(0.5 + panel.within_mm(us) / (0.2 * reach), 0.0, 1.0)  # soft at the edge
     low = np.linalg.cholesky(panel.metric(us))
     frame = np.linalg.inv(low).transpose(0, 2, 1)
-    grad = np.stack([slope(_SPOTS, _POWERS, k) / reach for k in (0, 1)], axis=1)
+    grad = np.stack([slope(spots, _POWERS, k) / reach for k in (0, 1)], axis=1)
     root = np.sqrt(weight / weight.sum())
     rows = np.einsum("nkb,nkc->ncb", grad, frame) * root[:, None, None]
     size = reach
@@ -105,7 +125,7 @@ def lay_panel_patch(panel: Panel, u0: float, s0_mm: float, reach_mm: float) -> P
     coef = np.zeros((len(_POWERS), 2))
     for _ in range(40):
         before = turn
-        jac = np.empty((len(_SPOTS), 2, 2))
+        jac = np.empty((len(spots), 2, 2))
         for k in (0, 1):
             right = (turn[:, k, :] * root[:, None]).ravel()
             coef[:, k] = (solve @ right) * size

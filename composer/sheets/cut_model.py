@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.distort import STRONG, WARN
+from composer.body.limb import Limb
 from composer.sheets.leaf import Cell, Leaf, Tick
 from composer.sheets.stencil import Stencil
 
@@ -25,11 +26,12 @@ FAR = 40.0
 @dataclass(frozen=True)
 class Limits:
     """Stretch at which paper is said to wrinkle, and at which cuts are proposed; `error_mm` asks for cuts
-    until straight lines over each paper are right to that."""
+    until straight lines over each paper are right to that; with `few` cuts only, what nobody was asked about."""
 
     warn: float = WARN
     act: float = STRONG
     error_mm: float | None = None
+    few: bool = False
 
     @classmethod
     def of(cls, extra: dict) -> Limits:
@@ -45,7 +47,7 @@ class Cut:
     """A stencil made ready: `way` how ('whole', 'true', 'slits', 'split'), its papers, the worst
     `stretch` that is left (signed), `error_mm` how far a straight line over the paper is off in length,
     `crossed_mm` of ink that cuts run through, `opens_mm` how far slits open on skin, what to say, the `cells`
-    of all papers, and how many `wedges` are taken out of it."""
+    of all papers, how many `wedges` are taken out of it, and `uncut_mm` the error of the paper left whole."""
 
     way: str
     leaves: tuple[Leaf, ...]
@@ -57,6 +59,7 @@ class Cut:
     sentence: str = ""
     cells: tuple[Cell, ...] = ()
     wedges: int = 0
+    uncut_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -85,14 +88,16 @@ class Draft:
 
 
 def places(stencil: Stencil) -> np.ndarray:
-    """Places (n, 2) on skin, all over the art; past the ends of what was taped only where all of it is."""
+    """Places (n, 2) on skin, all over the art; past the ends of what was taped, or the edges of the part, only where
+    all of it is."""
     x0, y0, x1, y1 = stencil.body.bounds
     x, y = np.meshgrid(np.arange(x0, x1 + GRID_MM, GRID_MM), np.arange(y0, y1 + GRID_MM, GRID_MM))
     xy = np.column_stack([x.ravel(), y.ravel()])
     near = shapely.buffer(shapely.simplify(stencil.body, 0.5), 0.5 * GRID_MM, quad_segs=2)
     shapely.prepare(near)
     us = stencil.chart.to_skin(xy[shapely.contains_xy(near, xy[:, 0], xy[:, 1])])
-    taped = (us[:, 1] >= stencil.limb.s_min) & (us[:, 1] <= stencil.limb.s_max)
+    limb = stencil.limb
+    taped = (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max) if isinstance(limb, Limb) else limb.inside(us)
     return us[taped] if taped.any() else us
 
 

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.sheets.stencil import Stencil
+from composer.sheets.stencil import Stencil, Tick
 from composer.sheets.stencil_art import StencilArt
 from composer.sheets.stencil_marks import Mark
 
@@ -36,14 +36,6 @@ class Cell:
 
     region: BaseGeometry
     paper: Paper | None
-
-
-@dataclass(frozen=True)
-class Tick:
-    """A short line (2, 2) across a cut; the same label stands on the other side."""
-
-    line: np.ndarray
-    label: str
 
 
 @dataclass(frozen=True)
@@ -77,6 +69,7 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
     """Put cells on one paper. `trims`: for each cell what of its paper is given to a neighbour."""
     outlines, arts, loose = [], [], []
     points: list[tuple[str, float, float]] = []
+    ticks: list[Tick] = list(more.pop("ticks", ()))
     lines: list[list[BaseGeometry]] = [[] for _ in stencil.marks]
     for i, cell in enumerate(cells):
         rigid = cell.paper is None
@@ -99,6 +92,9 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
         loose.append(moved(freehand))
         for kept, mark in zip(lines, stencil.marks, strict=True):
             kept.append(moved(mark.lines))
+        for t in stencil.ticks:
+            if shapely.intersects_xy(cell.region, *(0.3 * t.line[0] + 0.7 * t.line[1])):
+                ticks.append(Tick(go(t.line), t.label))
         for letter, x, y in stencil.points:
             if shapely.intersects_xy(cell.region, x, y) and letter not in [p[0] for p in points]:
                 points.append((letter, *go(np.array([[x, y]]))[0].tolist()))
@@ -108,7 +104,7 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
     outline = shapely.buffer(shapely.buffer(outline, 0.16, join_style="mitre"), -0.16, join_style="mitre")
     outline = _polygons(outline)
     cuts = tuple(line for c in more.pop("cuts", ()) for line in _inside(c, outline))
-    return Leaf(name, outline, together(arts), tuple(marks), cuts,
+    return Leaf(name, outline, together(arts), tuple(marks), cuts, tuple(ticks),
                 freehand=_polygons(shapely.union_all(loose)), points=tuple(points), **more)
 
 

@@ -7,11 +7,13 @@ as for seams in pictures: Avidan and Shamir, "Seam Carving", SIGGRAPH 2007, doi 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from PIL import Image, ImageDraw
+from scipy.interpolate import RectBivariateSpline
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -31,6 +33,15 @@ class Field:
     y0: float
     cost: np.ndarray
     paper: np.ndarray
+
+    def places(self, to_skin: Callable[[np.ndarray], np.ndarray], every: int = 6) -> np.ndarray:
+        """Where all pixels lie (rows, columns, 2) by a smooth map of mm, which is asked for a pixel in `every` squared
+        and run through by a bicubic spline."""
+        x, y = (a + PX_MM * np.linspace(0, n - 1, max(6, n // every)) for a, n in
+                zip((self.x0, self.y0), self.cost.shape[::-1], strict=True))
+        some = to_skin(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)).reshape(len(x), len(y), 2)
+        at = [a + PX_MM * np.arange(n) for a, n in zip((self.x0, self.y0), self.cost.shape[::-1], strict=True)]
+        return np.stack([RectBivariateSpline(x, y, some[..., k])(*at).T for k in (0, 1)], axis=-1)
 
     @property
     def middles(self) -> np.ndarray:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.gore import Gore, gore_on, tangent_patch
-from composer.body.patch import Patch
+from composer.body.strips import Strip, strips_over
 from composer.sheets.cut_model import ASIDE, FAR, Draft, in_chart, line_error, on_skin, signed
 from composer.sheets.cut_plans import gaps
 from composer.sheets.leaf import Cell, Tick, tick_pairs
@@ -20,17 +21,15 @@ LEAST_MM = 12.0
 
 
 def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray) -> Draft | None:
-    limb, (u0, s0), (u1, s1) = stencil.limb, us.min(axis=0), us.max(axis=0)
+    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
     middle = (s0 + s1) / 2
-    spine = tangent_patch(limb, (u0 + u1) / 2, middle)
+    strip = strips_over(stencil.limb, us)
     edges = np.array([u0, *lines, u1])
-    skin = stencil.chart.to_skin(field.middles)
-    shape = field.cost.shape
-    u, s = skin[:, 0].reshape(shape), skin[:, 1].reshape(shape)
+    u, s = np.moveaxis(field.places(stencil.chart.to_skin), -1, 0)
     half = ASIDE * float(np.diff(edges).min())
     form = on_skin(stencil, stencil.outline)
     cells: list[Cell] = []
-    where: list[Gore] = []
+    where: list[Strip] = []
     trims: list[BaseGeometry] = []
     cuts, ticks, crossed, opens, wedges = [], [], 0.0, 0.0, 0
     for up in (True, False):
@@ -49,7 +48,7 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.
                                  "up" if up else "down")
             if ways[-1] is None:
                 return None
-        here, gores, joins = _strips(stencil, half_form, ways, edges, spine, middle, up)
+        here, gores, joins = _strips(stencil, half_form, ways, edges, strip, middle, up)
         base = len(cells)
         cells += here
         where += gores
@@ -85,8 +84,9 @@ def _parts(stencil: Stencil, us: np.ndarray, line: float, middle: float, up: boo
     return float(-aside.min()) > LEAST_MM and float(aside.max()) > LEAST_MM
 
 
-def _strips(stencil: Stencil, form: BaseGeometry, ways: list[np.ndarray | None], edges: np.ndarray, spine: Patch,
-            middle: float, up: bool) -> tuple[list[Cell], list[Gore], list[tuple[int, np.ndarray]]]:
+def _strips(stencil: Stencil, form: BaseGeometry, ways: list[np.ndarray | None], edges: np.ndarray,
+            strip_at: Callable[[float], Strip], middle: float, up: bool
+            ) -> tuple[list[Cell], list[Strip], list[tuple[int, np.ndarray]]]:
     """Cells of one side of the spine between its slits; where a slit has nothing to part, none is made."""
     kept = [(e, w) for e, w in zip(edges[1:-1], ways, strict=True) if w is not None]
     bounds = [edges[0], *(e for e, _ in kept), edges[-1]]
@@ -100,13 +100,13 @@ def _strips(stencil: Stencil, form: BaseGeometry, ways: list[np.ndarray | None],
     cells, gores = [], []
     for k in range(len(tracks) - 1):
         strip = shapely.make_valid(Polygon(np.vstack([tracks[k], tracks[k + 1][::-1]])))
-        gore = gore_on(stencil.limb, spine, float(bounds[k] + bounds[k + 1]) / 2)
+        gore = strip_at(float(bounds[k] + bounds[k + 1]) / 2)
         cells.append(Cell(in_chart(stencil, shapely.intersection(form, strip)), gore))
         gores.append(gore)
     return cells, gores, [(k, w) for k, (_, w) in enumerate(kept)]
 
 
-def _join(stencil: Stencil, way: np.ndarray, a: Cell, b: Cell, left: Gore, right: Gore, up: bool
+def _join(stencil: Stencil, way: np.ndarray, a: Cell, b: Cell, left: Strip, right: Strip, up: bool
           ) -> tuple[BaseGeometry, BaseGeometry, list[np.ndarray], list[Tick], float, bool]:
     """What each of two gores gives up where their papers would overlap, the line to cut there, ticks,
     how far the slit opens on skin, and whether a wedge is taken out."""

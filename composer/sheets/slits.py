@@ -12,48 +12,101 @@ from shapely.geometry.base import BaseGeometry
 from composer.body.distort import stretches
 from composer.body.gore import gore_on, tangent_patch
 from composer.sheets.cut_model import GRID_MM, Cut, Draft, Limits, line_error, places, signed, worst_of
-from composer.sheets.cut_plans import cut_plans
+from composer.sheets.cut_plans import CutPlan, cut_plans, hopeless
 from composer.sheets.leaf import Cell, leaf_of
-from composer.sheets.quiet import field_of
+from composer.sheets.quiet import Field, field_of
+from composer.sheets.round_parts import round_parts
 from composer.sheets.slit_draft import slit_draft
 from composer.sheets.split_draft import split_draft
-from composer.sheets.stencil import Stencil
+from composer.sheets.stencil import Stencil, Tick, goes_round
 
 __all__ = ["WAYS", "Cut", "Limits", "prepare"]
 WAYS = ("auto", "whole", "true", "slits", "split")
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWX"
+FEW_COST = 9.0
+"""What an artist puts up with unasked: eight slits, or four papers (common practice, no published source)."""
 
 
 def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -> Cut:
-    """The stencil's papers. 'auto' leaves it whole up to `limits.act`, and beyond takes what needs the
-    fewest cuts to come under `limits.warn`. Raises ValueError for an unknown way."""
+    """The stencil's papers. 'auto' leaves it whole up to `limits.act` and `limits.error_mm`, and beyond takes what
+    needs the fewest cuts to come under `limits.warn` and that error; with `limits.few` no more than an artist would
+    put up with. What goes right round the limb is parted first. Raises ValueError for an unknown way."""
     limits = limits or Limits()
     if way not in WAYS:
         raise ValueError(f"A stencil can't be cut by '{way}'; use {', '.join(WAYS)}.")
+    parts = round_parts(stencil)
+    if len(parts) == 1:
+        cut = _prepared(stencil, limits, way)
+        if cut.way == "whole" and goes_round(stencil.limb, stencil.chart, stencil.outline):
+            cut = replace(cut, sentence=f"{cut.sentence} The paper goes all the way round and covers itself, and no "
+                                        "line to part it passes by what is to stay whole.")
+        return cut
+    return _joined(stencil, [_prepared(p, limits, way) for p in parts], limits)
+
+
+def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     us = places(stencil)
-    worst = abs(stencil.fit.stretch)
     kept = _whole(stencil, us, limits)
     fine = limits.error_mm is None or kept.error_mm <= limits.error_mm
-    if way == "whole" or not stencil.limb.closed or (way == "auto" and worst < limits.act and fine):
+    if way == "whole" or (way == "auto" and abs(stencil.fit.stretch) < limits.act and fine):
         return kept
     plans = sorted(cut_plans(stencil, us, limits), key=lambda p: (abs(p.stretch) > limits.warn, p.cost))
     if way != "auto":
         plans = [p for p in plans if p.way == way]
+    elif limits.few:
+        plans = [p for p in plans if p.cost <= FEW_COST]
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
-    found: list[Draft] = []
+    found: list[tuple[CutPlan, Draft]] = []
+    passed: list[CutPlan] = []
     for p in plans:
-        draft = _true(stencil, us) if p.way == "true" else (
-            slit_draft if p.way == "slits" else split_draft)(stencil, field, p.lines, us)
+        if limits.error_mm and any(hopeless(p, q, d.error_mm / limits.error_mm) for q, d in found):
+            passed.append(p)
+            continue
+        draft = _drafted(stencil, field, p, us)
         if draft is not None:
-            found.append(draft)
+            found.append((p, draft))
             if abs(draft.stretch) < limits.warn and (limits.error_mm is None or draft.error_mm <= limits.error_mm):
-                return _made(stencil, draft, us, limits)
-    better = [c for c in found if abs(c.stretch) < 0.9 * abs(kept.stretch)]
-    if better or (way != "auto" and found):
-        return _made(stencil, min(better or found, key=lambda c: abs(c.stretch)), us, limits)
+                return _made(stencil, draft, us, limits, kept)
+
+    def off(c: Cut | Draft) -> float:
+        return max(abs(c.stretch) / limits.warn, c.error_mm / limits.error_mm if limits.error_mm else 0.0)
+
+    drafts = [d for _, d in found]
+    last = {(p.way, p.upright): p for p in sorted(passed, key=lambda p: len(p.lines))}      # the most cuts each way
+    drafts += [d for p in last.values() if (d := _drafted(stencil, field, p, us)) is not None]
+    better = [d for d in drafts if off(d) < 0.8 * off(kept)]
+    if better or (way != "auto" and drafts):
+        return _made(stencil, min(better or drafts, key=off), us, limits, kept)
     said = "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else (
         "No cut makes it lie better")
     return replace(kept, sentence=f"{said}. {kept.sentence}")
+
+
+def _drafted(stencil: Stencil, field: Field, plan: CutPlan, us: np.ndarray) -> Draft | None:
+    if plan.way == "true":
+        return _true(stencil, us)
+    if plan.way == "slits":
+        return slit_draft(stencil, field, plan.lines, us)
+    return split_draft(stencil, field, plan.lines, us, plan.upright)
+
+
+def _joined(stencil: Stencil, cuts: list[Cut], limits: Limits) -> Cut:
+    """The papers of parts that go round the limb as one lot, lettered through."""
+    leaves = [replace(leaf, name=LETTERS[k], ticks=_told_apart(leaf.ticks, n)) for k, (n, leaf) in enumerate(
+        (n, v) for n, c in enumerate(cuts) for v in c.leaves)]
+    worst = max((c.stretch for c in cuts), key=abs)
+    whole = Cut("split", tuple(leaves), worst, max(c.error_mm for c in cuts), sum(c.crossed_mm for c in cuts),
+                max(c.opens_mm for c in cuts), sum(c.freehand_mm2 for c in cuts),
+                cells=tuple(c for cut in cuts for c in cut.cells), wedges=sum(c.wedges for c in cuts))
+    told = _told(stencil, whole, limits)
+    return replace(told, sentence=f"It goes right round, so it is parted: no paper is as wide as the limb is round. "
+                                  f"{told.sentence}")
+
+
+def _told_apart(ticks: tuple[Tick, ...], part: int) -> tuple[Tick, ...]:
+    """Numbers that no other part has."""
+    return tuple(replace(t, label=str(int(t.label) + 100 * part)) if t.label.isdigit() else t for t in ticks)
 
 
 def _whole(stencil: Stencil, us: np.ndarray, limits: Limits) -> Cut:
@@ -66,16 +119,17 @@ def _whole(stencil: Stencil, us: np.ndarray, limits: Limits) -> Cut:
                              cells=(cell,)), limits)
 
 
-def _made(stencil: Stencil, draft: Draft, us: np.ndarray, limits: Limits) -> Cut:
+def _made(stencil: Stencil, draft: Draft, us: np.ndarray, limits: Limits, kept: Cut) -> Cut:
     """The papers of a draft, with their art on them."""
     loose = _freehand(stencil, us, draft.left, limits)
     several = len(draft.papers) > 1
     trims = list(draft.trims) if draft.trims else None
-    leaves = tuple(leaf_of(stencil, "ABCDEFGH"[k] if several else "", list(cells), loose, trims, cuts=draft.cuts,
+    leaves = tuple(leaf_of(stencil, LETTERS[k] if several else "", list(cells), loose, trims, cuts=draft.cuts,
                            ticks=draft.ticks[k]) for k, cells in enumerate(draft.papers))
     return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed_mm, draft.opens_mm,
                               float(sum(v.freehand.area for v in leaves)),
-                              cells=tuple(c for cells in draft.papers for c in cells), wedges=draft.wedges), limits)
+                              cells=tuple(c for cells in draft.papers for c in cells), wedges=draft.wedges,
+                              uncut_mm=kept.error_mm), limits)
 
 
 def _true(stencil: Stencil, us: np.ndarray) -> Draft:
@@ -105,10 +159,8 @@ def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
         "slits": _slit_words(cut),
         "split": f"{n} papers",
     }[cut.way]
-    words = f"{head}: off by {_percent(off)} at most"
-    if cut.way != "whole":
-        words += f" (uncut {_percent(before)})"
-    words += f", {cut.error_mm:.1f} mm across it."
+    words = f"{head}: off by {_percent(off)} at most, {cut.error_mm:.1f} mm across it"
+    words += f" (uncut {_percent(before)}, {cut.uncut_mm:.1f} mm)." if cut.uncut_mm is not None else "."
     if cut.opens_mm > 0.5:
         words += f" The slits open by up to {cut.opens_mm:.0f} mm on skin; draw the lines across them by hand."
     if limits.warn <= off < limits.act:

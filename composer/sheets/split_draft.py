@@ -1,4 +1,4 @@
-"""A stencil split across the limb into several papers, each on the cone that fits its own stretch."""
+"""A stencil split into several papers, across the limb or side by side, each fitted to the skin under it."""
 
 from __future__ import annotations
 
@@ -7,55 +7,81 @@ import shapely
 from shapely.geometry import Polygon
 
 from composer.body.distort import stretches
-from composer.body.patch import lay_patch
 from composer.sheets.cut_model import ASIDE, FAR, Draft, in_chart, line_error, on_skin, signed
+from composer.sheets.cut_plans import band_paper
 from composer.sheets.leaf import Cell, Tick, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, quiet_way
 from composer.sheets.stencil import Stencil
 
+LEAST = 20
+"""A paper is made only where so many of the places looked at lie on it."""
 
-def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray) -> Draft | None:
-    limb, s0, s1 = stencil.limb, float(us[:, 1].min()), float(us[:, 1].max())
-    edges = np.array([s0, *lines, s1])
-    skin = stencil.chart.to_skin(field.middles)
-    shape = field.cost.shape
-    u, s = skin[:, 0].reshape(shape), skin[:, 1].reshape(shape)
-    half = ASIDE * float(np.diff(edges).min())
-    near = 1.0 / float(limb.girth(stencil.chart.s0_mm))
-    ways = []
-    for line in lines:
-        across = (s - line) / half
-        on = u[field.paper & (np.abs(across) <= 1)]
-        if not len(on):
-            return None
-        way = quiet_way(field, across, np.abs(u - on.min()) < near, np.abs(u - on.max()) < near, "right")
-        if way is None:
-            return None
-        ways.append(way if way[0, 0] <= way[-1, 0] else way[::-1])
-    form = on_skin(stencil, stencil.outline)
-    tracks = [np.array([[-FAR, -1e5], [FAR, -1e5]])]
-    for way in ways:
-        t = stencil.chart.to_skin(way)
-        tracks.append(np.vstack([[-FAR, t[0, 1]], t, [FAR, t[-1, 1]]]))
-    tracks.append(np.array([[-FAR, 1e5], [FAR, 1e5]]))
+
+def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray, upright: bool = False
+                ) -> Draft | None:
+    """Parted along levels, or `upright` along lines of equal u; None where no way leads through."""
+    limb, axis = stencil.limb, 0 if upright else 1
+    ways = quiet_ways(stencil, field, lines, us, upright)
+    if ways is None:
+        return None
+    form, tracks = on_skin(stencil, stencil.outline), tracks_of(stencil, ways, axis)
     cells, papers, groups, left = [], [], [], np.zeros(len(us))
     flat = stencil.chart.to_flat(us)
     for k in range(len(tracks) - 1):
         strip = shapely.make_valid(Polygon(np.vstack([tracks[k], tracks[k + 1][::-1]])))
         region = in_chart(stencil, shapely.intersection(form, strip))
         on = shapely.contains_xy(region, flat[:, 0], flat[:, 1])
-        if not on.any():
+        if on.sum() < LEAST:
             return None
-        (a0, b0), (a1, b1) = us[on].min(axis=0), us[on].max(axis=0)
-        paper = lay_patch(limb, (a0 + a1) / 2, (b0 + b1) / 2, (b1 - b0) / 2, (b1 - b0) / 2)
+        paper = band_paper(limb, us[on])
         left[on] = signed(stretches(limb, paper, paper.to_flat(us[on])))
         cells.append(Cell(region, paper))
         papers.append(paper)
         groups.append(us[on])
     marks: list[list[Tick]] = [[] for _ in cells]
     for k, way in enumerate(ways):
-        above, below = tick_pairs(stencil, way, cells[k + 1], cells[k], 1 + 20 * k, True)
-        marks[k] += below
-        marks[k + 1] += above
+        # a way up has the lower turns on its left side, a way to the right the upper levels
+        left_of, right_of = (k, k + 1) if upright else (k + 1, k)
+        one, two = tick_pairs(stencil, way, cells[left_of], cells[right_of], 1 + 20 * k, True)
+        marks[left_of] += one
+        marks[right_of] += two
     return Draft("split", tuple((c,) for c in cells), (), (), tuple(map(tuple, marks)), left,
                   lambda: line_error(stencil, papers, groups), sum(crossed_mm(w, stencil.art.lines) for w in ways))
+
+
+def quiet_ways(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray, upright: bool,
+               aside: float = ASIDE) -> list[np.ndarray] | None:
+    """The quietest ways (n, 2) in the stencil's chart near so many levels, running right, or near lines of
+    equal u, running up; None where there is none for one of them."""
+    axis = 0 if upright else 1
+    edges = np.array([us[:, axis].min(), *lines, us[:, axis].max()])
+    skin = field.places(stencil.chart.to_skin)
+    place, along = skin[..., axis], skin[..., 1 - axis]
+    half = aside * float(np.diff(edges).min())
+    near = 1.0 if upright else 1.0 / float(stencil.limb.girth(stencil.chart.s0_mm))
+    ways = []
+    for line in lines:
+        across = (place - line) / half
+        on = along[field.paper & (np.abs(across) <= 1)]
+        if not len(on):
+            return None
+        way = quiet_way(field, across, np.abs(along - on.min()) < near, np.abs(along - on.max()) < near,
+                        "up" if upright else "right")
+        if way is None:
+            return None
+        end = 1 if upright else 0
+        ways.append(way if way[0, end] <= way[-1, end] else way[::-1])
+    return ways
+
+
+def tracks_of(stencil: Stencil, ways: list[np.ndarray], axis: int) -> list[np.ndarray]:
+    """The ways on skin, run on to beyond everything, between one track before and one behind them all."""
+    low, high = (-1e5, 1e5) if axis == 0 else (-FAR, FAR)
+    out = []
+    for t in (stencil.chart.to_skin(w) for w in ways):
+        ends = np.array([t[0], t[-1]])
+        ends[:, 1 - axis] = low, high
+        out.append(np.vstack([ends[:1], t, ends[1:]]))
+    first, last = (np.array([[v, low], [v, high]])[:, ::-1 if axis else 1] for v in
+                   ((-FAR, FAR) if axis == 0 else (-1e5, 1e5)))
+    return [first, *out, last]

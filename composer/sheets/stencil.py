@@ -13,10 +13,10 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, Layer, rings_to_geometry
 from composer.body.distort import Distortion, past_the_ends, worst
-from composer.body.limb import Limb
 from composer.body.panel_patch import PanelPatch
 from composer.body.patch import Patch, lay_patch
 from composer.body.selfmeet import self_meeting
+from composer.body.surface import Surface
 from composer.filler.clip import visible_laid
 from composer.plan.errors import PlanError
 from composer.plan.model import Piece, Plan
@@ -36,10 +36,19 @@ class StencilError(PlanError):
 
 
 @dataclass(frozen=True)
+class Tick:
+    """A short line (2, 2) across a cut; the same label stands on the other side."""
+
+    line: np.ndarray
+    label: str
+
+
+@dataclass(frozen=True)
 class Stencil:
     """All in the chart's mm, x right, y up, 1:1. `body` visible silhouettes, `keep` what no cut may
     cross, `outline` the paper to cut out, `notes` sentences worth reading before it is printed,
-    `points` (letter, x, y) to be found again on the other side's paper, `drawings` what is seen of each piece."""
+    `points` (letter, x, y) to be found again on the other side's paper, `drawings` what is
+    seen of each piece, `ticks` where it meets another paper."""
 
     title: str
     plan_title: str
@@ -47,7 +56,7 @@ class Stencil:
     unit: str
     date: str
     pieces: tuple[Piece, ...]
-    limb: Limb
+    limb: Surface
     chart: Patch | PanelPatch
     art: StencilArt
     body: BaseGeometry
@@ -57,6 +66,7 @@ class Stencil:
     notes: tuple[str, ...]
     points: tuple[tuple[str, float, float], ...] = ()
     drawings: tuple[Drawing, ...] = ()
+    ticks: tuple[Tick, ...] = ()
 
     @cached_property
     def fit(self) -> Distortion:
@@ -101,7 +111,7 @@ def stencil(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep
     title = pieces[0].title if len(pieces) == 1 else f"{pieces[0].title} and {len(pieces) - 1} more"
     marks = marks_of(here, chart, {p.id for p in pieces}, outline, body, plan.settings.unit)
     notes = [f"Nothing of '{t}' is seen behind the other pieces." for t in hidden]
-    notes += _notes(plan, here, chart, outline, body)
+    notes += _notes(plan, here, chart, body)
     return Stencil(title, plan.title, part, plan.settings.unit, date, tuple(pieces), limb, chart, art, body, keep,
                    outline, marks, tuple(notes), (), tuple(flat))
 
@@ -118,7 +128,13 @@ def paper_round(body: BaseGeometry, margin_mm: float = MARGIN_MM) -> Polygon:
     return Polygon(shapely.simplify(form, 0.1).exterior)
 
 
-def _common(limb: Limb, laid: Sequence[Laid]) -> Patch | PanelPatch:
+def goes_round(limb: Surface, chart: Patch | PanelPatch, outline: BaseGeometry) -> bool:
+    """Whether paper of this outline goes all the way round a limb and would cover itself."""
+    rings = [np.asarray(p.exterior.coords)[:-1] for p in shapely.get_parts(outline) if p.geom_type == "Polygon"]
+    return limb.closed and self_meeting(limb, chart, rings, 0.0).meets
+
+
+def _common(limb: Surface, laid: Sequence[Laid]) -> Patch | PanelPatch:
     """One chart for several pieces, laid in the middle of them."""
     first = laid[0].piece.u
     us = np.concatenate([np.concatenate(x.rings) - (round(x.piece.u - first), 0.0) for x in laid])
@@ -152,12 +168,7 @@ def _keep(laid: Laid, chart: Patch | PanelPatch, whole: bool, own: bool) -> Base
     return rings_to_geometry(_carried(Drawing(rings, ()), laid, chart, own).silhouette)
 
 
-def _notes(plan: Plan, here: Scene, chart: Patch | PanelPatch, outline: Polygon, body: BaseGeometry) -> list[str]:
-    out = []
+def _notes(plan: Plan, here: Scene, chart: Patch | PanelPatch, body: BaseGeometry) -> list[str]:
     us = chart.to_skin(shapely.get_coordinates(body))
-    if here.limb.closed:
-        meets = self_meeting(here.limb, chart, [np.asarray(outline.exterior.coords)[:-1]], 0.0)
-        if meets.meets:
-            out.append("The paper goes all the way round and covers itself; print fewer pieces on one stencil.")
     past = past_the_ends(here.limb, us, plan.settings.unit)
-    return [*out, past] if past else out
+    return [past] if past else []

@@ -15,13 +15,14 @@ from composer.art.drawing import Drawing, Layer
 from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
-from composer.plan.model import Plan
+from composer.plan.model import Piece, Plan
 from composer.plan.steps import apply
 from composer.sheets.leaf import Cell, carry
 from composer.sheets.leaf_strokes import leaf_strokes
 from composer.sheets.quiet import KEPT, cheapest, field_of, quiet_way
+from composer.sheets.round_parts import round_parts
 from composer.sheets.slits import Limits, prepare
-from composer.sheets.stencil import KEEP, Stencil, StencilError, stencil
+from composer.sheets.stencil import KEEP, Stencil, StencilError, goes_round, stencil
 from composer.sheets.stencil_art import art_of, dots
 from composer.sheets.stencil_svg import stencil_svg
 from composer.sheets.strokes import Fill, Stroke, Words
@@ -220,22 +221,63 @@ def test_bad_wishes_are_told() -> None:
         stencil(DEMO.with_piece(other), ["demo4", "r"], GALLERY)
 
 
-def test_on_the_chest_paper_stays_whole_and_what_it_loses_is_measured_in_space() -> None:
+def on_the_chest(*pieces: Piece) -> Plan:
     plan = apply(DEMO, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]})
-    pieces = (replace(DEMO.piece("demo4"), part="chest", u=0.1, s_mm=175.0),
-              replace(DEMO.piece("demo2"), part="chest", u=-0.12, s_mm=175.0, scale=1.4))
-    plan = replace(plan, pieces=pieces)
+    return replace(plan, pieces=tuple(replace(p, part="chest") for p in pieces))
+
+
+@pytest.mark.parametrize("way", ["slits", "split"])
+def test_on_the_chest_cuts_bring_the_error_down_and_lose_nothing(way: str) -> None:
+    plan = on_the_chest(replace(DEMO.piece("demo4"), u=0.1, s_mm=175.0),
+                        replace(DEMO.piece("demo2"), u=-0.12, s_mm=175.0, scale=1.4))
     one, two = stencil(plan, ["demo4"], GALLERY), stencil(plan, ["demo4", "demo2"], GALLERY)
     assert any(m.label == "midline" for m in two.marks)
-    for st in (one, two):
-        for way in ("auto", "slits", "split"):
-            assert prepare(st, way=way).way == "whole"
-    assert prepare(one).error_mm < prepare(two).error_mm
-    assert abs(prepare(two).stretch) > abs(prepare(one).stretch) and prepare(two).error_mm > 5
+    whole, cut = prepare(two, way="whole"), prepare(two, Limits(error_mm=1.0), way)
+    assert prepare(one, way="whole").error_mm < whole.error_mm and whole.error_mm > 5
+    assert cut.way == way and cut.error_mm < 0.4 * whole.error_mm and abs(cut.stretch) < abs(whole.stretch)
+    assert f"{whole.error_mm:.1f} mm" in cut.sentence
+    assert shapely.union_all([c.region for c in cut.cells]).symmetric_difference(two.outline).area < 1.5
+    printed = sum(leaf.art.lines.area for leaf in cut.leaves)
+    assert printed == pytest.approx(two.art.lines.area, rel=0.05)
+    for leaf in cut.leaves:
+        assert leaf.outline.buffer(0.3).covers(leaf.art.lines.buffer(-0.05))
     with pytest.raises(ValueError, match="arms and legs"):
-        stencil_svg(one, prepare(one))
+        stencil_svg(one, whole)
 
 
-def test_limits_of_a_paper_that_meets_itself_are_told() -> None:
+def test_ticks_of_two_papers_on_the_chest_lie_on_each_other_on_skin() -> None:
+    plan = on_the_chest(replace(DEMO.piece("demo1"), u=0.1, s_mm=160.0, scale=1.5))
+    cut = prepare(stencil(plan, ["demo1"], GALLERY), way="split")
+    labels = [{t.label: t.line[0] for t in leaf.ticks} for leaf in cut.leaves]
+    shared = [(k, i, j) for i in range(len(labels)) for j in range(i) for k in set(labels[i]) & set(labels[j])]
+    assert len(shared) >= 2
+    for k, i, j in shared:
+        one, two = (cut.cells[n].paper.to_skin(labels[n][k][None])[0] for n in (i, j))
+        assert np.abs((one - two) * (1000, 1)).max() < 1e-5
+
+
+def test_a_paper_that_goes_right_round_is_parted_so_that_it_can_be_put_on() -> None:
     st = stencil(DEMO, [p.id for p in DEMO.pieces if p.part == "left_arm" and p.s_mm > 330], GALLERY)
-    assert any("all the way round" in n for n in st.notes)
+    assert goes_round(st.limb, st.chart, st.outline)
+    for way in ("auto", "whole"):
+        cut = prepare(st, way=way)
+        assert len(cut.leaves) >= 2 and "right round" in cut.sentence
+        assert [v.name for v in cut.leaves] == list("ABCDEFGHIJ"[:len(cut.leaves)])
+        assert not any(goes_round(st.limb, st.chart, c.region) for c in cut.cells)
+        assert shapely.union_all([c.region for c in cut.cells]).symmetric_difference(st.outline).area < 1.5
+        labels = [t.label for v in cut.leaves for t in v.ticks]
+        assert labels and all(labels.count(k) == 2 for k in labels)
+    printed = sum(leaf.art.lines.area for leaf in cut.leaves)     # left whole beyond the parting: true area
+    assert printed == pytest.approx(st.art.lines.area, rel=0.002)
+
+
+def test_ticks_of_papers_round_the_limb_meet_on_skin() -> None:
+    st = stencil(DEMO, [p.id for p in DEMO.pieces if p.part == "left_arm" and p.s_mm > 330], GALLERY)
+    parts = round_parts(st)
+    at: dict[str, list[np.ndarray]] = {}
+    for part in parts:
+        for t in part.ticks:
+            at.setdefault(t.label, []).append(st.chart.to_skin(t.line[:1])[0])
+    assert len(parts) >= 2 and at and all(len(v) == 2 and np.abs(v[0] - v[1]).max() < 1e-9 for v in at.values())
+    kept = replace(st, keep=st.outline)
+    assert round_parts(kept) == (kept,) and "covers itself" in prepare(kept).sentence

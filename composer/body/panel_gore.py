@@ -1,0 +1,141 @@
+"""Gores on a panel: strips of paper that are true along their own middle and along every level.
+
+On a limb a gore is the ordinary polyconic (see `composer.body.gore`); here levels and middle lines are those
+of the sheet, and the same is done by development: a line of skin is laid on paper with its own lengths
+and its own geodesic curvature (do Carmo, "Differential Geometry of Curves and Surfaces", 1976,
+section 4-4). The middle line is developed first, then every level from where it meets that line, at the angle
+at which they meet on skin. All gores of one field share the level along which they are joined.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from scipy.interpolate import CubicSpline, RectBivariateSpline
+
+from composer.body.panel import Panel
+
+STEP_MM = 6.0
+
+
+@dataclass(frozen=True, eq=False)
+class Levels:
+    """Levels of a panel developed over a box of its sheet: grid lines `x`, `y` (mm), and there `turn` (radians)
+    and `run` (complex, mm), by which a level has turned and where it has come to from x[0] on, `rise` length of
+    the middle lines per mm of sheet, `bend` what they turn per mm, `meet` the angle from level to middle line."""
+
+    panel: Panel
+    x: np.ndarray
+    y: np.ndarray
+    turn: np.ndarray = field(repr=False)
+    run: np.ndarray = field(repr=False)
+    rise: np.ndarray = field(repr=False)
+    bend: np.ndarray = field(repr=False)
+    meet: np.ndarray = field(repr=False)
+
+    @cached_property
+    def turn_at(self) -> RectBivariateSpline:
+        return RectBivariateSpline(self.x, self.y, self.turn)
+
+    @cached_property
+    def run_at(self) -> tuple[RectBivariateSpline, RectBivariateSpline]:
+        return RectBivariateSpline(self.x, self.y, self.run.real), RectBivariateSpline(self.x, self.y, self.run.imag)
+
+
+def levels_on(panel: Panel, low: np.ndarray, high: np.ndarray) -> Levels:
+    """Develop the levels over the box between two places (u, s) of a panel."""
+    (x0, y0), (x1, y1) = panel.to_mm(np.array([low, high]))
+    x = np.linspace(x0, x1, max(6, int((x1 - x0) / STEP_MM) + 2))
+    y = np.linspace(y0, y1, max(6, int((y1 - y0) / STEP_MM) + 2))
+    us = panel.from_mm(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2))
+    shape = (len(x), len(y))
+    tangents = panel.tangents(us)
+    along, up = tangents[:, :, 0], tangents[:, :, 1]
+    out = np.cross(along, up)
+    out /= np.linalg.norm(out, axis=1)[:, None]
+    wide, rise = (np.linalg.norm(t, axis=1) for t in (along, up))
+    h = 0.5
+    bends = []
+    for way, t, speed in (((h, 0.0), along, wide), ((0.0, h), up, rise)):
+        d = panel.from_mm(np.array([way]))
+        second = (panel.embed(us + d) - 2 * panel.embed(us) + panel.embed(us - d)) / (h * h)
+        bends.append((second * np.cross(out, t)).sum(axis=1) / speed**2)      # geodesic curvature times speed
+    meet = np.arctan2((np.cross(along, up) * out).sum(axis=1), (along * up).sum(axis=1))
+    turn = CubicSpline(x, bends[0].reshape(shape), axis=0).antiderivative()(x)
+    run = CubicSpline(x, wide.reshape(shape) * np.exp(1j * turn), axis=0).antiderivative()(x)
+    return Levels(panel, x, y, turn, run, rise.reshape(shape), bends[1].reshape(shape), meet.reshape(shape))
+
+
+@dataclass(frozen=True, eq=False)
+class PanelGore:
+    """Flat chart about the sheet line u = `u0` (turns), joined to its neighbours along the level `s0_mm`, which lies
+    on paper as the field develops it, its point in the middle of the field at the origin."""
+
+    levels: Levels
+    u0: float
+    s0_mm: float
+
+    @cached_property
+    def _middle(self) -> tuple[CubicSpline, CubicSpline, CubicSpline, CubicSpline]:
+        """By height: where the middle line lies on paper (complex), which way levels leave it (radians), and turn
+        and run of the level there."""
+        lv, x0 = self.levels, self.u0 * self.levels.panel.turn_mm
+        y = lv.y
+
+        def here(values: np.ndarray) -> np.ndarray:
+            return CubicSpline(lv.x, values, axis=0)(x0)
+
+        turn, run = here(lv.turn), here(lv.run)
+        meet = here(lv.meet)
+        head = CubicSpline(y, here(lv.bend)).antiderivative()
+        home = np.mean(lv.x)
+        run_0, turn_0 = (CubicSpline(y, CubicSpline(lv.x, v, axis=0)(home))(self.s0_mm) for v in (lv.run, lv.turn))
+        run_1, turn_1 = CubicSpline(y, run)(self.s0_mm), CubicSpline(y, turn)(self.s0_mm)
+        up = float(turn_1 - turn_0) + float(CubicSpline(y, meet)(self.s0_mm))    # of the middle line, at the spine
+        heads = up + head(y) - head(self.s0_mm)
+        path = CubicSpline(y, here(lv.rise) * np.exp(1j * heads)).antiderivative()
+        spot = complex((run_1 - run_0) * np.exp(-1j * turn_0))
+        return (CubicSpline(y, spot + path(y) - path(self.s0_mm)), CubicSpline(y, heads - meet), CubicSpline(y, turn),
+                CubicSpline(y, run))
+
+    def to_flat(self, us: np.ndarray) -> np.ndarray:
+        """Skin points (n, 2) of (u, s) to flat mm (n, 2), x right, y up."""
+        xy = self.levels.panel.to_mm(us)
+        x, y = (np.clip(xy[:, k], g[0], g[-1]) for k, g in ((0, self.levels.x), (1, self.levels.y)))
+        spot, way, turn, run = (f(y) for f in self._middle)
+        real, imag = (f.ev(x, y) for f in self.levels.run_at)
+        flat = spot + np.exp(1j * (way - turn)) * (real + 1j * imag - run)
+        off = xy - np.column_stack([x, y])          # past the field straight on
+        if np.any(off):
+            head = way + self.levels.turn_at.ev(x, y) - turn
+            flat = flat + np.exp(1j * head) * (off[:, 0] + 1j * off[:, 1])
+        return np.column_stack([flat.real, flat.imag])
+
+    def to_skin(self, xy: np.ndarray) -> np.ndarray:
+        """Inverse of `to_flat` by Newton's method."""
+        xy = np.asarray(xy, float)
+        panel = self.levels.panel
+        sheet = xy + np.array([np.mean(self.levels.x), self.s0_mm])
+        for k in range(60):
+            miss = xy - self.to_flat(panel.from_mm(sheet))
+            if not len(xy) or np.abs(miss).max() < 1e-9:
+                break
+            if k < 3 or k % 8 == 0:         # the slope hardly changes once it is near
+                slope = self._slope(sheet)
+            sheet = sheet + np.clip(np.linalg.solve(slope, miss[:, :, None])[:, :, 0], -40.0, 40.0)
+        return panel.from_mm(sheet)
+
+    def _slope(self, sheet: np.ndarray, step: float = 0.01) -> np.ndarray:
+        """d(paper) / d(sheet), (n, 2, 2), by central differences."""
+        panel = self.levels.panel
+        return np.stack([(self.to_flat(panel.from_mm(sheet + d)) - self.to_flat(panel.from_mm(sheet - d))) / (2 * step)
+                         for d in np.diag([step, step])], axis=2)
+
+    def stretches(self, us: np.ndarray) -> np.ndarray:
+        """Principal stretches (n, 2), larger first, of paper -> skin at skin points (n, 2)."""
+        panel = self.levels.panel
+        down = np.linalg.inv(self._slope(panel.to_mm(us)))
+        m = np.einsum("nki,nkl,nlj->nij", down, panel.metric(us), down)
+        return np.sqrt(np.maximum(np.linalg.eigvalsh(m)[:, ::-1], 0.0))

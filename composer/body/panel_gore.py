@@ -17,7 +17,7 @@ from scipy.interpolate import CubicSpline, RectBivariateSpline
 
 from composer.body.panel import Panel
 
-STEP_MM = 6.0
+STEP_MM = 4.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,7 +15,7 @@ from composer.plan.scene import Laid, Scene
 from composer.sheets.wide_art import wide_of
 from composer.store.store import Store
 from web.desk import NotMeasured, View
-from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
+from web.paint.piece import SCREEN_MM, copies_of, piece_group, piece_key, sheet_key
 from web.paint.table import WideTable
 
 
@@ -26,20 +26,25 @@ class WideView(View):
 
     wide: WideSheet = field(kw_only=True)
     views: dict[str, View] = field(kw_only=True)
+    beyond: dict[str, list[tuple[str, Laid]]] = field(kw_only=True, default_factory=dict)
+    """Of pieces that lie over a seam, the parts that they reach into and how they lie there, by id."""
 
     def keys(self) -> dict[str, str]:
         """How each piece looks now: id to picture key, back to front."""
-        return {la.piece.id: piece_key(la.piece, self.views[la.piece.part].sheet_name) for la in self.drawn}
+        return {la.piece.id: piece_key(la.piece, self.views[la.piece.part].sheet_name + "".join(
+            self.views[part].sheet_name for part, _ in self.beyond.get(la.piece.id, []))) for la in self.drawn}
 
     def groups(self, ids: list[str] | None = None, tolerance_mm: float = SCREEN_MM) -> list[str]:
-        """SVG groups of the pieces (those with these ids, or all), back to front; an arm's art is kept to its sheet
-        at the sides, and runs on over the shoulder."""
+        """SVG groups of the pieces (those with these ids, or all), back to front; what lies over a seam is drawn on
+        each part as far as that part shows."""
         keys, out = self.keys(), []
         for la in self.drawn:
             if ids is None or la.piece.id in ids:
-                part = self.views[la.piece.part]
-                clip = f"strip-{la.piece.part}" if part.limb.closed else ""
-                out.append(piece_group(la, part.sheet, keys[la.piece.id], tolerance_mm, clip))
+                key = keys[la.piece.id]
+                more = "".join(copies_of(over, self.views[part].sheet, f"{key}-{part}", tolerance_mm, f"strip-{part}")
+                               for part, over in self.beyond.get(la.piece.id, []))
+                part = la.piece.part
+                out.append(piece_group(la, self.views[part].sheet, key, tolerance_mm, f"strip-{part}", more))
         return out
 
     def holding(self, xy: np.ndarray) -> WidePart:
@@ -54,8 +59,12 @@ def wide_view(plan: Plan, name: str, store: Store) -> WideView:
     wide = wide_of(plan, name)
     views: dict[str, View] = {}
     every: list[Laid] = []
+    beyond: dict[str, list[tuple[str, Laid]]] = {}
     for part in wide.parts:
         seen = seen_on(plan, part.part, store.gallery)
+        for la in seen.scene.laid:
+            if la.piece.id in seen.leaning:
+                beyond.setdefault(la.piece.id, []).append((part.part, la))
         own = tuple(la for la in seen.scene.laid if la.piece.id not in seen.leaning
                     and max(r[:, 1].max() for r in la.rings) > part.s_from_mm)
         name_ = hashlib.sha256((sheet_key(part.sheet) + repr(part.matrix.round(6).tolist())).encode()).hexdigest()[:12]
@@ -66,4 +75,4 @@ def wide_view(plan: Plan, name: str, store: Store) -> WideView:
     assert isinstance(middle, Panel)
     sheet_name = hashlib.sha256("".join(v.sheet_name for v in views.values()).encode()).hexdigest()[:12]
     return WideView(plan, name, middle, WideTable(wide), sheet_name, Scene(middle, -0.5, tuple(every)), wide=wide,
-                    views=views)
+                    views=views, beyond=beyond)

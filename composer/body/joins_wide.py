@@ -3,13 +3,14 @@
 The panel lies in the middle on its own sheet, the midline upright; the upper stretch of each arm
 is unrolled beside it and hung on at the shoulder, where the seam is truest. What lies on a part is drawn on
 that part's own sheet and moved as a whole, so lengths stay those of the parts' sheets. Towards the armpit the sheets
-overlap or stand apart, as paper does; `slack_mm` says how far.
+overlap or stand apart, as paper does; `slack_mm` says how far. Nothing is shown twice: half way between the
+two edges, and from the armpit on to where the sheets part, one sheet ends and the other takes over (`WidePart.strip`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -26,6 +27,7 @@ WIDE = {"shoulders": "chest", "shoulders_back": "upper_back"}
 """Names of the wide sheets, and the panel in the middle of each."""
 OVER_MM = 120.0
 """How far above its last tape an arm's own art may still show, where it runs on over the shoulder."""
+FAR_MM = 2000.0
 HUNG_AT = 0.22
 """Share of the armhole, from the shoulder point, at which an arm's sheet hangs on."""
 
@@ -41,6 +43,8 @@ class WidePart:
     edge: np.ndarray
     lines: tuple[tuple[str, np.ndarray], ...]
     s_from_mm: float
+    own_side: shapely.Polygon | None = None
+    """All of the wide sheet that is not taken over by another part, wide mm; None: everywhere."""
 
     @property
     def limb(self) -> Surface:
@@ -61,15 +65,22 @@ class WidePart:
         return self.to_wide(us)
 
     @cached_property
-    def strip(self) -> shapely.Polygon | None:
-        """Where the part's own art may show, wide mm: an arm's between the two sides of its cut, on over the
-        shoulder; anywhere (None) for a panel."""
+    def strip(self) -> shapely.Polygon:
+        """Where the part's art may show, wide mm: as far as no other part takes over, an arm's between the two sides
+        of its cut."""
+        side = self.own_side if self.own_side is not None else shapely.box(-FAR_MM, -FAR_MM, FAR_MM, FAR_MM)
         if not self.limb.closed:
-            return None
+            return side
         u = np.linspace(self.seam_u, self.seam_u + 1, 60)
         low, high = self.s_from_mm, float(self.limb.s_max) + OVER_MM
         ring = np.concatenate([np.column_stack([u, np.full(60, low)]), np.column_stack([u, np.full(60, high)])[::-1]])
-        return shapely.make_valid(shapely.Polygon(self.to_wide(ring)))
+        return _largest(shapely.intersection(shapely.make_valid(shapely.Polygon(self.to_wide(ring))), side))
+
+    @cached_property
+    def shown(self) -> np.ndarray:
+        """Outline of what shows of it, (n, 2), wide mm."""
+        skin = shapely.intersection(shapely.make_valid(shapely.Polygon(self.edge)), self.strip)
+        return np.asarray(_largest(skin).exterior.coords)[:-1]
 
     def to_wide(self, us: np.ndarray) -> np.ndarray:
         """Skin (n, 2) of (u, s), u near the sheet's middle, to wide mm (n, 2)."""
@@ -107,7 +118,7 @@ class WideSheet:
 
     def part_at(self, xy: np.ndarray) -> WidePart | None:
         """The part at a place (2,) of the wide sheet, or None beside all of them."""
-        return next((p for p in self.parts if shapely.contains_xy(shapely.Polygon(p.edge), *xy)), None)
+        return next((p for p in self.parts if shapely.contains_xy(shapely.Polygon(p.shown), *xy)), None)
 
 
 def wide_sheet(surfaces: Mapping[str, Surface], panel: str = "chest", arm_mm: float = 200.0) -> WideSheet:
@@ -130,6 +141,7 @@ def wide_sheet(surfaces: Mapping[str, Surface], panel: str = "chest", arm_mm: fl
         )
     ]
     slack = {}
+    taken: list[shapely.Polygon] = []
     joins = join_parts(surfaces)
     for arm in ("left_arm", "right_arm"):
         for _, _, data in joins.edges(panel, data=True) if arm in surfaces else ():
@@ -139,6 +151,9 @@ def wide_sheet(surfaces: Mapping[str, Surface], panel: str = "chest", arm_mm: fl
                 part, off = _arm(data["join"], panel, arm, limb, arm_mm)
                 parts.append(part)
                 slack[arm] = off
+                taken.append(_taken(data["join"], panel, sheet, part))
+    parts = [replace(parts[0], own_side=_largest(shapely.difference(parts[0].strip, shapely.union_all(taken)))),
+             *(replace(p, own_side=t) for p, t in zip(parts[1:], taken, strict=True))]
     return WideSheet(tuple(parts), np.array([[0.0, middle.s_min], [0.0, middle.s_max]]), slack)
 
 
@@ -170,6 +185,23 @@ def _arm(join: Join, panel: str, arm: str, limb: Limb, arm_mm: float) -> tuple[W
     return WidePart(arm, sheet, matrix, _moved(matrix, sheet.to_flat(ring)), lines, low), float(
         np.hypot(*half.T).max()
     )
+
+
+def _taken(join: Join, panel: str, sheet: Sheet, arm: WidePart) -> shapely.Polygon:
+    """All of the wide sheet on the arm's side of the line at which it takes over from the panel."""
+    mine, theirs = join.sides(panel)
+    line = (sheet.to_flat(mine.us) + arm.to_wide(theirs.us)) / 2
+    rims = [shapely.Polygon(e).exterior for e in (sheet.border(), arm.edge)]
+    met = shapely.get_coordinates(shapely.intersection(*rims))
+    lowest = met[[met[:, 1].argmin()]] if len(met) and met[:, 1].min() < line[-1, 1] else line[-1:]
+    out = np.copysign(FAR_MM, line[:, 0].mean())
+    below, above = [lowest[0, 0], -FAR_MM], [line[0, 0], FAR_MM]
+    ring = np.vstack([above, line, lowest, below, [out, -FAR_MM], [out, FAR_MM]])
+    return _largest(shapely.make_valid(shapely.Polygon(ring)))
+
+
+def _largest(shape: shapely.Geometry) -> shapely.Polygon:
+    return max((g for g in shapely.get_parts(shape) if isinstance(g, shapely.Polygon)), key=lambda g: g.area)
 
 
 def _moved(matrix: np.ndarray, xy: np.ndarray) -> np.ndarray:

@@ -14,15 +14,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.body.joins import Carried, Join, carry_outline, join_parts, neighbours_of
+from composer.body.joins import Carried, Join, carry_outline, hang, join_parts, neighbours_of
 from composer.body.surface import Surface
-from composer.plan.model import PANELS, Plan
+from composer.plan.model import PANELS, Piece, Plan
 from composer.plan.scene import Laid, Scene, lay, scene, scene_of
 from composer.plan.twins import surface_of
 
 if TYPE_CHECKING:
     import networkx as nx
 
+SEAM_PAPER_MM = 45.0
+"""How far paper hung over a seam for a filler reaches to either side."""
 SURE_MM, POOR_MM = 3.0, 8.0
 """Up to the first mismatch a stencil laid over a join lies well enough; from the second it can't lie there.
 The first is the tape's own error (facts/geometry.md), the second is common practice, no published source."""
@@ -104,13 +106,25 @@ def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:
     lo, hi = here.us[:, 1].min(), here.us[:, 1].max()
     if us[:, 1].max() < lo or us[:, 1].min() > hi:
         return None
-    carried = carry_outline(join, home, laid.patch, laid.flat.silhouette)
+    share = hung_share(laid.piece, join)
+    carried = (carry_outline(join, home, laid.patch, laid.flat.silhouette) if share is None else
+               hang(join, home, laid.patch, share, SEAM_PAPER_MM))
     if carried is None:
         return None
     flat = laid.flat.moved(carried.matrix)
     piece = replace(laid.piece, part=there.part, u=carried.patch.u0, s_mm=carried.patch.s0_mm)
     rings = tuple(carried.patch.to_skin(r) for r in flat.silhouette)
     return Leaning(Laid(piece, flat, carried.patch, rings), home, join.name, carried, _say(laid, join, carried))
+
+
+def hung_share(piece: Piece, join: Join) -> float | None:
+    """Where on the join the paper hangs that a filler over it was drawn in (see `composer.filler.over_seam`); None for
+    another piece, and for one that has been moved since."""
+    goal = piece.recipe.goal if piece.recipe else {}
+    if goal.get("seam") != join.name or (piece.turn_deg, piece.scale, piece.flip) != (0.0, 1.0, False):
+        return None
+    u, s = goal["at"]
+    return float(goal["share"]) if abs(u - piece.u) < 1e-6 and abs(s - piece.s_mm) < 1e-3 else None
 
 
 def _say(laid: Laid, join: Join, carried: Carried) -> str:

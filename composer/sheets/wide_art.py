@@ -34,27 +34,39 @@ def wide_of(plan: Plan, name: str) -> WideSheet:
 def wide_art(plan: Plan, name: str, gallery: Mapping[str, Drawing]) -> SheetArt:
     """What to print of a wide sheet, at 1:1. Raises as `composer.sheets.sheet_art.sheet_art` does."""
     wide = wide_of(plan, name)
-    laid = []
+    rows: dict[str, list[OnSheet]] = {}
     for part in wide.parts:
         seen = seen_on(plan, part.part, gallery)
         cut = visible_laid(seen.scene, plan.settings)
-        laid += [(part, x, cut[x.piece.id]) for x in seen.scene.laid if x.piece.id not in seen.leaning
-                 and max(r[:, 1].max() for r in x.rings) > part.s_from_mm]
-    laid.sort(key=lambda row: (not row[1].piece.is_filler, row[1].piece.depth, row[1].piece.id))
-    pieces = tuple(_within(drawing_on_sheet(x.piece, drawing, x.patch, part), part) for part, x, drawing in laid)
+        for x in seen.scene.laid:
+            if max(r[:, 1].max() for r in x.rings) > part.s_from_mm:
+                on = drawing_on_sheet(x.piece, cut[x.piece.id], x.patch, part)
+                rows.setdefault(x.piece.id, []).append(_within(on, part))
+    every = [_one(halves) for halves in rows.values()]
+    every.sort(key=lambda on: (not on.piece.is_filler, on.piece.depth, on.piece.id))
     middle = wide.parts[0]
     assert isinstance(middle.limb, Panel)
     levels, axes = panel_guides(middle.limb, middle)
     levels += tuple((f"{part.part.split('_')[0]} {n}", 0.0, line) for part in wide.parts[1:] for n, line in part.lines)
-    axes += tuple(("", part.edge) for part in wide.parts[1:])
-    return SheetArt(name, middle.sheet, wide.border, levels, axes, tuple(p for p in pieces if p.silhouette))
+    axes += tuple(("", np.vstack([part.shown, part.shown[:1]])) for part in wide.parts[1:])
+    return SheetArt(name, middle.sheet, wide.border, levels, axes, tuple(p for p in every if p.silhouette))
+
+
+def _one(halves: list[OnSheet]) -> OnSheet:
+    """A piece that lies over a seam as one: what of it each part shows, side by side."""
+    if len(halves) == 1:
+        return halves[0]
+    layers: dict[str, list[np.ndarray]] = {}
+    for role, rings in (layer for on in halves for layer in on.layers):
+        layers.setdefault(role, []).extend(rings)
+    return OnSheet(halves[0].piece, [r for on in halves for r in on.silhouette], tuple(layers.items()))
 
 
 def _within(on: OnSheet, part: WidePart) -> OnSheet:
-    """Art of an arm cut at the sides of its sheet, where it runs on round the arm."""
+    """Art cut where another part takes over, and at the sides of an arm's sheet, where it runs on round the arm."""
     strip = part.strip
     rings = list(on.silhouette)
-    if strip is None or not rings or shapely.covers(strip, shapely.multipoints(np.concatenate(rings))):
+    if not rings or shapely.covers(strip, shapely.multipoints(np.concatenate(rings))):
         return on
 
     def cut(rings: list[np.ndarray]) -> list[np.ndarray]:

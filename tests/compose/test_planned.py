@@ -78,7 +78,7 @@ def test_an_arm_beside_the_trunk_is_open_up_to_the_armhole(part: str) -> None:
     crescent = np.array([[outer + d, limb.s_max + 15.0] for d in (-0.06, 0.0, 0.06)])
 
     def covered(s: Survey) -> int:
-        turned = [np.vstack([crescent + (k, 0) for k in (-1, 0, 1)])] * len(s.gaps)
+        turned = [np.vstack([crescent + np.array([k, 0.0]) for k in (-1, 0, 1)])] * len(s.gaps)
         return sum(int(shapely.contains_xy(shape(g), *xy.T).sum()) for g, xy in zip(s.gaps, turned, strict=True))
 
     assert covered(alone) == 0 and covered(whole) == 3

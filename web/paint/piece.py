@@ -83,15 +83,22 @@ def _copy(laid: Laid, sheet: AnySheet, shift: int, tolerance_mm: float) -> Copy:
     return Copy(shift, path(laid.flat.silhouette), tuple(la for la in layers if la[1]))
 
 
-def piece_group(laid: Laid, sheet: AnySheet, key: str, tolerance_mm: float = SCREEN_MM, clip: str = "") -> str:
-    """SVG group of a piece: silhouette in skin colour with the skin break round it, then the ink.
-    `clip` names a clip path in 1/100 mm that the art is kept to."""
-    piece = laid.piece
+def copies_of(laid: Laid, sheet: AnySheet, key: str, tolerance_mm: float = SCREEN_MM, clip: str = "") -> str:
+    """A piece as it lies on a sheet (SVG groups, one for each side of the seam): silhouette in skin colour, then the
+    ink. `clip` names a clip path in 1/100 mm that it is kept to."""
     held = f' clip-path="url(#{clip})"' if clip else ""
-    copies = "".join(
+    return "".join(
         f'<g class="copy" data-shift="{c.shift}"{held}><path class="skin" d="{c.silhouette}"/><g class="ink">'
         + "".join(f'<path class="{role}" d="{d}"/>' for role, d in c.layers) + "</g></g>"
         for c in draw(laid, sheet, key, tolerance_mm).copies)
+
+
+def piece_group(laid: Laid, sheet: AnySheet, key: str, tolerance_mm: float = SCREEN_MM, clip: str = "",
+                more: str = "") -> str:
+    """SVG group of a piece: silhouette in skin colour with the skin break round it, then the ink.
+    `clip`: see `copies_of`; `more`: how it goes on over a seam, on the sheet of another part."""
+    piece = laid.piece
+    copies = copies_of(laid, sheet, key, tolerance_mm, clip) + more
     kind = " filler" if piece.is_filler else ""
     return (f'<g class="piece {piece.state}{kind}" id="piece-{escape(piece.id)}" data-id="{escape(piece.id)}" '
             f'data-key="{key}" transform="scale(.01)">{copies}</g>')

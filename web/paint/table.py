@@ -139,7 +139,7 @@ def _arms_pencil(sheet: AnySheet) -> str:
     """Edges and levels of the arms that hang beside a panel on a wide sheet."""
     if not isinstance(sheet, WideTable):
         return ""
-    out = [f'<path class="join" d="{ring_data([part.edge])}"/>' for part in sheet.wide.parts]
+    out = [f'<path class="join" d="{ring_data([part.shown])}"/>' for part in sheet.wide.parts]
     return "".join([*out, *(f'<path class="level" d="{line_data(line)}"/>' for part in sheet.wide.parts[1:]
                             for _, line in part.lines)])
 
@@ -206,7 +206,7 @@ def numbers(sheet: AnySheet, part: str) -> dict[str, Any]:
     """What the browser needs to follow a hand: the sheet's chart, girths each 2 mm, levels, sides."""
     if isinstance(sheet, WideTable):
         rows = {p.part: numbers(p.sheet, p.part) | {"matrix": p.matrix.ravel().tolist(), "words": [],
-                                                    "outline": ring_data([p.edge])} for p in sheet.wide.parts}
+                                                    "outline": ring_data([p.shown])} for p in sheet.wide.parts}
         main = sheet.wide.parts[0].part
         return {"wide": rows, "main": main, "words": _wide_words(sheet.wide, rows[main])}
     limb = sheet.limb
@@ -239,11 +239,11 @@ def _wide_words(wide: WideSheet, main: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def defs(sheet: AnySheet) -> str:
-    """The clip that keeps art on the skin; on a wide sheet also those that keep an arm's art to its own sheet."""
+    """The clip that keeps art on the skin; on a wide sheet also those that keep a part's art to what shows of it."""
     if isinstance(sheet, WideTable):
         strips = "".join(f'<clipPath id="strip-{p.part}"><path transform="scale(100)" d="'
                          f'{ring_data([np.asarray(p.strip.exterior.coords)])}"/></clipPath>'
-                         for p in sheet.wide.parts if p.strip is not None)
+                         for p in sheet.wide.parts)
         return f'<defs><clipPath id="skin-edge"><path d="{skin_path(sheet)}"/></clipPath>{strips}</defs>'
     return f'<defs><clipPath id="skin-edge"><path d="{skin_path(sheet)}"/></clipPath></defs>'
 

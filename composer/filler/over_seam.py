@@ -1,0 +1,216 @@
+"""One filler over a seam between two parts: its ground, its recipe, and both parts tied in as one.
+
+It is drawn in paper hung over the seam (`composer.compose.over_seam`), so what shows on either part is one drawing; its
+goal is {"seam": name of the join, "share": where on it the paper is hung, "at": [u, s]}, by which
+`composer.plan.over_joins` lays it on the other part exactly as it was drawn. What is too large for that paper keeps a
+filler on each side, which end tucked behind the one over the seam.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.body.kept_skin import OpenLimb
+from composer.body.panel import Panel
+from composer.compose.gaps import Survey
+from composer.compose.over_seam import (
+    Joined,
+    SeamFlow,
+    SeamGap,
+    Stretch,
+    in_paper,
+    laid_in_paper,
+)
+from composer.filler.clip import margin
+from composer.filler.fabric import FADE_MM, plan_jobs
+from composer.filler.fabric_plan import Theme, theme
+from composer.filler.ground import Ground, Wish
+from composer.filler.held import holds
+from composer.filler.kinds import kind
+from composer.filler.lay_ground import Site, calmed, ports_of
+from composer.filler.proposals import TRIES, Job, Proposal, make, proposal, wish_of
+from composer.plan.model import Hand, Recipe, Settings
+from composer.plan.scene import Laid
+
+SHOWS_MM = 20.0
+"""A gap that reaches so far above the lowest level that is to be filled is filled."""
+RUN_MM = 44.0
+"""So far beyond its gap a filler over a seam may run on, behind pieces and others."""
+
+
+def goal_of(gap: SeamGap) -> dict[str, Any]:
+    """The recipe's goal for a gap over a seam."""
+    return {"seam": gap.join, "share": round(gap.stretch.share, 5), "at": list(gap.stretch.at)}
+
+
+def gap_of(joined: Joined, goal: Mapping[str, Any]) -> SeamGap:
+    """The gap that such a goal means. Raises ValueError with the sentence to show when it is gone."""
+    found = joined.near(str(goal.get("seam")), float(goal.get("share", 0.0)))
+    if found is None:
+        raise ValueError("There is no open skin over this seam any more; choose a gap or a tie on the sheet.")
+    return found
+
+
+def seam_site(joined: Joined, gap: SeamGap, name: str, over: Sequence[tuple[Laid, bool]] = ()) -> Site:
+    """The ground over a seam for a kind, in the home part's paper. `over`: fillers that stay in front of it, each with
+    whether it is laid on the other part."""
+    s = gap.stretch
+    home, other = joined.surveys[s.home], joined.surveys[s.carried.part]
+    free, front = gap.free, gap.front
+    hide = [g for g in (laid_in_paper(s, laid, far) for laid, far in over) if g is not None]
+    if hide:
+        front = shapely.union_all([front, *hide])
+        free = shapely.difference(free, margin(shapely.union_all(hide), home.skin_break_mm))
+    region = shapely.intersection(shapely.buffer(shapely.simplify(free, 0.5), RUN_MM, quad_segs=3), _skin(joined, s))
+    flow = SeamFlow(s, home, other)
+    drifts = kind(name).drifts
+    ports = () if drifts else ports_of([r for r in in_paper(s, home, other) if r[0] in gap.gap.neighbours], free)
+    ground = Ground(free, shapely.union(region, free), front, home.skin_break_mm, 0.0, flow, ports)
+    if drifts:
+        ground = calmed(ground, _axis(flow, gap.free))
+    return Site(s.at[0], s.at[1], s.patch, ground)
+
+
+def _with_gap(site: Site, settings: Settings) -> Site:
+    return replace(site, ground=replace(site.ground, line_gap_mm=settings.line_gap_mm,
+                                        skin_break_mm=settings.skin_break_mm))
+
+
+def _axis(flow: Callable[[np.ndarray], np.ndarray], free: BaseGeometry) -> float:
+    """Mean direction of the flow over an area, radians in (-pi/2, pi/2]."""
+    x0, y0, x1, y1 = free.bounds
+    x, y = (v.ravel() for v in np.meshgrid(np.arange(x0, x1, 6.0), np.arange(y0, y1, 6.0)))
+    inside = shapely.contains_xy(free, x, y)
+    a = flow(np.column_stack([x, y])[inside]) if inside.any() else np.array([np.pi / 2])
+    return 0.5 * float(np.arctan2(np.sin(2 * a).sum(), np.cos(2 * a).sum()))
+
+
+def _skin(joined: Joined, s: Stretch) -> BaseGeometry:
+    """Skin of both parts round the stretch, in its paper."""
+    near = shapely.buffer(LineString(s.line), 110.0)
+    here, far = joined.surveys[s.home].scene.limb, joined.surveys[s.carried.part].scene.limb
+    rows = [_flat(here, s.patch.to_flat, s.at), _flat(far, s.from_other, (s.carried.patch.u0, s.carried.patch.s0_mm))]
+    crack = shapely.make_valid(Polygon(np.concatenate([s.line, s.other_line[::-1]])))
+    seam = shapely.buffer(shapely.union(crack, LineString(s.line)), 1.6)
+    return shapely.intersection(shapely.union_all([*rows, seam]), near)
+
+
+def _flat(limb: Any, to_paper: Callable[[np.ndarray], np.ndarray], at: tuple[float, float]) -> BaseGeometry:
+    """A part's skin within 120 mm of a place, in paper."""
+    if isinstance(limb, Panel):
+        disc = shapely.Point(*limb.to_mm(np.array([at]))[0]).buffer(120.0)
+        skin = shapely.transform(shapely.segmentize(shapely.intersection(limb.form, disc), 4.0), limb.from_mm)
+    else:
+        half = min(0.4, 120.0 / float(limb.girth(at[1])))
+        u = np.linspace(at[0] - half, at[0] + half, 41)
+        top = limb.near_at(u) if isinstance(limb, OpenLimb) else np.full(len(u), limb.s_max)
+        low = np.full(len(u), max(limb.s_min, at[1] - 120.0))
+        skin = shapely.make_valid(shapely.segmentize(
+            Polygon(np.concatenate([np.column_stack([u, low]), np.column_stack([u, top])[::-1]])), 4.0))
+    return shapely.make_valid(shapely.transform(skin, to_paper))
+
+
+def propose_over(joined: Joined, gap: SeamGap, kinds: Sequence[str], hand: Hand, wish: Wish, seed: int, count: int = 3,
+                 settings: Settings | None = None) -> list[Proposal]:
+    """Candidates for a gap over a seam, as `composer.filler.proposals.propose` makes them for one on a part. Raises
+    ValueError with the sentence to show for an unknown kind."""
+    settings = settings or Settings(skin_break_mm=joined.surveys[gap.stretch.home].skin_break_mm, hand=hand)
+    out: list[Proposal] = []
+    for name in kinds:
+        place = _with_gap(seam_site(joined, gap, name), settings)
+        ways = kind(name).ways
+        jobs = [Job(name, ways[i % len(ways)].name, place, hand, wish, seed, i // len(ways) * TRIES)
+                for i in range(count)]
+        made = {m.drawing.digest: (job, m) for job in reversed(jobs) if (m := make(job)) is not None}
+        out += [proposal(job, m, goal_of(gap)) for job, m in reversed(made.values())]
+    return out
+
+
+def rebuild_over(recipe: Recipe, joined: Joined, settings: Settings, wish: Wish | None = None,
+                 seed: int | None = None) -> Proposal:
+    """The filler of a recipe over a seam, made again. Raises ValueError with the sentence to show."""
+    gap = gap_of(joined, recipe.goal)
+    of, goal = kind(recipe.kind), goal_of(gap)
+    way = str(recipe.params.get("way", of.ways[0].name))
+    job = Job(recipe.kind, way, _with_gap(seam_site(joined, gap, recipe.kind), settings), settings.hand,
+              wish or wish_of(recipe), recipe.seed if seed is None else seed, int(recipe.params.get("try", 0)))
+    made = make(job)
+    if made is None:
+        raise ValueError(f"No '{of.way(way).title}' keeps the rules over this seam any more; try another kind, a "
+                         "smaller size or another seed.")
+    return proposal(job, made, goal)
+
+
+def tie_in_joined(joined: Joined, theme_name: str, hand: Hand, wish: Wish, seed: int,
+                  progress: Callable[[float], bool | None] | None = None, settings: Settings | None = None,
+                  from_mm: Mapping[str, float] | None = None, pool: Executor | None = None,
+                  ) -> list[tuple[str, Proposal]]:
+    """Background for parts that meet, in one theme: (part, proposal), back to front on each. Fillers over the seams
+    lie in front of those beside them, whose ends are tucked behind. `from_mm`: on a part only what lies above that
+    level. `progress`, seed and ValueErrors are as for `composer.filler.fabric.tie_in`.
+    """
+    the = theme(theme_name)
+    first = next(iter(joined.surveys.values()))
+    settings = settings or Settings(skin_break_mm=first.skin_break_mm, hand=hand)
+    rows: list[tuple[str, Job, dict[str, Any], int]] = []
+    locked: dict[str, list[Laid]] = {}
+    for part, survey in joined.surveys.items():
+        scene = survey.scene
+        locked[part] = [x for x in scene.laid if x.piece.is_filler and x.piece.stays]
+        low = (from_mm or {}).get(part, -1e9)
+        gaps = [g for g in survey.gaps if g.rings[0][:, 1].max() > low + SHOWS_MM and not holds(locked[part], g)]
+        if gaps:
+            own = _rings_above(the, survey, low)
+            seams = {g.stretch for g in joined.gaps if part in (g.stretch.home, g.stretch.carried.part)}
+            jobs = plan_jobs(scene, survey, gaps, own, hand, wish, seed, settings, locked[part])
+            rows += [(part, replace(job, site=_open_at_seams(job.site, part, seams)), goal, depth)
+                     for job, goal, depth in jobs]
+    top = max((depth for *_, depth in rows), default=0)
+    for n, gap in enumerate(joined.gaps):
+        home, other = gap.stretch.home, gap.stretch.carried.part
+        if holds(locked[home], gap.gap):
+            continue
+        z = the.zones[-1]
+        ahead = [(x, False) for x in locked[home]] + [(x, True) for x in locked[other]
+                                                      if x.piece.id not in {y.piece.id for y in locked[home]}]
+        place = _with_gap(seam_site(joined, gap, z.kind, ahead), settings)
+        if place.ground.free.area < 60.0:
+            continue
+        own_wish = replace(wish, size=wish.size * z.size, fade_mm=wish.fade_mm or FADE_MM,
+                           density=float(np.clip(wish.density + z.density - 0.6, 0, 1)))
+        rows.append((home, Job(z.kind, z.way, place, hand, own_wish, seed + n), goal_of(gap), top + 1 + n))
+    if not rows:
+        raise ValueError("There is no open gap on this sheet; place the main pieces first, or unlock a filler.")
+    made = pool.map(make, [r[1] for r in rows]) if pool is not None else (make(r[1]) for r in rows)
+    out: list[tuple[str, Proposal]] = []
+    for i, ((part, job, goal, depth), drawn) in enumerate(zip(rows, made, strict=True)):
+        if drawn is not None:
+            out.append((part, proposal(job, drawn, goal, depth)))
+        if progress is not None and progress((i + 1) / len(rows)) is False:
+            break
+    return sorted(out, key=lambda row: row[1].depth)
+
+
+def _rings_above(the: Theme, survey: Survey, low: float) -> Theme:
+    """The theme without bands that would lie below a level."""
+    limb = survey.scene.limb
+    return replace(the, rings=tuple(r for r in the.rings if limb.s_min + r.at * (limb.s_max - limb.s_min) > low))
+
+
+def _open_at_seams(site: Site, part: str, seams: Sequence[Stretch] | set[Stretch]) -> Site:
+    """A site whose edges along seams with a gap over them are no edges: nothing is to thin out there."""
+    edge = site.ground.edge
+    for s in seams:
+        if not edge.is_empty and s.home == part:
+            line = s.join.sides(part)[0].at(np.linspace(s.low, s.high, 33))
+            edge = shapely.difference(edge, shapely.buffer(LineString(site.patch.to_flat(line)), 5.0))
+    return replace(site, ground=replace(site.ground, edge=edge))
+

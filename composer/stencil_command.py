@@ -11,8 +11,8 @@ from typing import Any
 from composer.art.shelf import HOUSE
 from composer.plan.model import Plan
 from composer.sheets.calibrate import Correction, calibration_pdf, corrected
+from composer.sheets.over_join import apart_mm, side_of, stencils
 from composer.sheets.slits import WAYS, Limits, prepare
-from composer.sheets.stencil import stencil
 from composer.sheets.stencil_pages import Print, Ready, stencil_pdf
 from composer.sheets.stencil_png import stencil_png
 from composer.sheets.stencil_svg import stencil_svg
@@ -69,8 +69,8 @@ def run(args: argparse.Namespace) -> tuple[int, Any, str]:
             pairs.append(two)
             ready += [Ready(s, prepare(s, limits, args.way), s.part.split("_")[0]) for s in (two.here, two.there)]
         else:
-            one = stencil(plan, ids, gallery, keep, day, not args.no_shades)
-            ready.append(Ready(one, prepare(one, limits, args.way)))
+            every = stencils(plan, ids, gallery, keep, day, not args.no_shades, apart_mm(limits, args.way))
+            ready += [Ready(s, prepare(s, limits, args.way), side_of(s, every)) for s in every]
     kind = args.out.lower().rpartition(".")[2]
     if kind in ("svg", "png") and len(ready) != 1:
         raise ValueError(f"A .{kind} file holds one stencil; name one --piece, or use --together.")

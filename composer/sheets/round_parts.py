@@ -57,7 +57,15 @@ def _parted(stencil: Stencil, ways: list[np.ndarray]) -> tuple[Stencil, ...] | N
 
 def part_of(stencil: Stencil, region: shapely.Geometry, ticks: tuple[Tick, ...] = ()) -> Stencil:
     """What of a stencil lies in a region of its chart, as a stencil, with ticks along its new edges."""
-    paper = shapely.intersection(stencil.outline, region)
-    return replace(stencil, outline=paper, body=shapely.intersection(stencil.body, region),
+    body = shapely.intersection(stencil.body, region)
+    paper = with_art(shapely.intersection(stencil.outline, region), body)
+    return replace(stencil, outline=paper, body=body,
                    keep=shapely.intersection(stencil.keep, region), ticks=(*stencil.ticks, *ticks),
                    art=stencil.art.mapped(lambda xy: xy, shapely.buffer(region, SEAM_MM, quad_segs=1)))
+
+
+def with_art(paper: shapely.Geometry, body: shapely.Geometry) -> shapely.Geometry:
+    """The pieces of paper that have art on them; scraps of margin are left away."""
+    parts = shapely.get_parts(paper)
+    kept = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(shapely.intersection(parts, body)) > 0.5)]
+    return kept[0] if len(kept) == 1 else shapely.multipolygons(kept) if len(kept) else paper

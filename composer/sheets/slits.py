@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.distort import stretches
@@ -55,6 +54,8 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
         plans = [p for p in plans if p.way == way]
     elif limits.few:
         plans = [p for p in plans if p.cost <= FEW_COST]
+        if abs(stencil.fit.stretch) < limits.act:       # it could stay whole, so no cut may leave a gap to draw over
+            plans = [p for p in plans if p.opens_mm <= 1.0]
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
     found: list[tuple[CutPlan, Draft]] = []
@@ -143,11 +144,11 @@ def _freehand(stencil: Stencil, us: np.ndarray, left: np.ndarray, limits: Limits
     """Where paper can't lie, in the stencil's chart: round the places that stay beyond the limit."""
     bad = stencil.chart.to_flat(us[np.abs(left) >= limits.act])
     if not len(bad):
-        return Polygon()
+        return stencil.loose
     r = GRID_MM / 2
     grown = shapely.union_all(shapely.box(*(bad - r).T, *(bad + r).T))
     smooth = shapely.buffer(shapely.buffer(shapely.buffer(grown, 2 * r), -3 * r), r)
-    return shapely.intersection(smooth, stencil.outline)
+    return shapely.union(shapely.intersection(smooth, stencil.outline), stencil.loose)
 
 
 def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:

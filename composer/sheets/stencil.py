@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -48,7 +48,7 @@ class Stencil:
     """All in the chart's mm, x right, y up, 1:1. `body` visible silhouettes, `keep` what no cut may
     cross, `outline` the paper to cut out, `notes` sentences worth reading before it is printed,
     `points` (letter, x, y) to be found again on the other side's paper, `drawings` what is
-    seen of each piece, `ticks` where it meets another paper."""
+    seen of each piece, `ticks` where it meets another paper, `loose` what is for freehand in any case."""
 
     title: str
     plan_title: str
@@ -67,6 +67,7 @@ class Stencil:
     points: tuple[tuple[str, float, float], ...] = ()
     drawings: tuple[Drawing, ...] = ()
     ticks: tuple[Tick, ...] = ()
+    loose: BaseGeometry = field(default_factory=Polygon)
 
     @cached_property
     def fit(self) -> Distortion:

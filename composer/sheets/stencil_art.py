@@ -45,7 +45,10 @@ class StencilArt:
         `dense_mm` are divided first, so that they bend as the map does."""
         def go(g: BaseGeometry) -> BaseGeometry:
             if within is not None:
-                g = shapely.intersection(g, within)
+                try:
+                    g = shapely.intersection(g, within)
+                except shapely.GEOSException:       # carried over so bent that its lines cross themselves
+                    g = shapely.intersection(shapely.make_valid(g), within)
             if dense_mm:
                 g = shapely.segmentize(g, dense_mm)
             return shapely.transform(g, to_paper)
@@ -53,7 +56,7 @@ class StencilArt:
         spots = self.crosses
         if within is not None and len(spots):
             spots = spots[shapely.contains_xy(within, spots[:, 0], spots[:, 1])]
-        return replace(self, lines=_areas(go(self.lines)), blacks=go(self.blacks),
+        return replace(self, lines=areas_of(go(self.lines)), blacks=go(self.blacks),
                        crosses=to_paper(spots) if len(spots) else spots,
                        borders=tuple((r, go(g)) for r, g in self.borders))
 
@@ -62,7 +65,7 @@ def art_of(drawings: list[Drawing], shades: bool = True) -> StencilArt:
     """Stencil art of drawings that lie in one chart. Without `shades` the borders of shades are left away."""
     def area(role: str) -> BaseGeometry:
         found = [la.area for d in drawings for la in d.layers if la.role == role]
-        return _areas(found[0]) if len(found) == 1 else shapely.union_all(found)
+        return areas_of(found[0]) if len(found) == 1 else shapely.union_all(found)
 
     lines, black = area("line"), area("black")
     solid = _solid(black)
@@ -78,7 +81,7 @@ def art_of(drawings: list[Drawing], shades: bool = True) -> StencilArt:
             if not shade.is_empty:
                 borders.append((role, _long(shapely.difference(shapely.boundary(shade), told), 2.0)))
                 told = shapely.union(told, shapely.buffer(borders[-1][1], HUG_MM, quad_segs=2))
-    return StencilArt(_areas(lines), blacks, np.array(spots).reshape(-1, 2), tuple(borders))
+    return StencilArt(areas_of(lines), blacks, np.array(spots).reshape(-1, 2), tuple(borders))
 
 
 def dots(lines: BaseGeometry, every_mm: float) -> np.ndarray:
@@ -107,7 +110,7 @@ def _middle(solid: Polygon) -> tuple[float, float] | None:
     return float(p.x), float(p.y)
 
 
-def _areas(g: BaseGeometry) -> BaseGeometry:
+def areas_of(g: BaseGeometry) -> BaseGeometry:
     """The polygons of a geometry, out of whatever collections they stand in."""
     parts = shapely.get_parts(g)
     while (shapely.get_type_id(parts) > 3).any():

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from shapely.geometry import LineString
 
-from composer.body.sheet import Sheet
+from composer.body.sheet import AnySheet
 from composer.compose.gaps import Gap, Survey
 from composer.filler.painted import LEAST_MM, WIDEST_MM, painted_gaps
 from composer.plan.errors import StepError
@@ -31,8 +31,15 @@ def is_brush(key: str) -> bool:
     return key.startswith(PREFIX)
 
 
-def key_of(text: str, width: str, sheet: Sheet) -> str:
-    """The goal of a stroke; `text` is JSON [[x, y], ...], flat mm of the sheet, y up, `width` mm. Raises StepError."""
+def part_of(key: str) -> str:
+    """The part that a stroke painted on a wide sheet lies on; '' for one painted on a part's own sheet."""
+    head = key.removeprefix(PREFIX).partition(":")[0]
+    return head if head.replace("_", "").isalpha() else ""
+
+
+def key_of(text: str, width: str, sheet: AnySheet, part: str = "") -> str:
+    """The goal of a stroke; `text` is JSON [[x, y], ...], flat mm of the sheet, y up, `width` mm; `part` where the
+    sheet is a part's place on a wide one. Raises StepError."""
     try:
         mm = float(width)
     except (ValueError, TypeError) as err:
@@ -40,18 +47,24 @@ def key_of(text: str, width: str, sheet: Sheet) -> str:
     if not math.isfinite(mm) or not LEAST_MM <= mm <= WIDEST_MM:
         raise StepError(f"The brush must be {LEAST_MM:g} to {WIDEST_MM:g} mm wide.")
     skin = thinned_stroke(text, sheet, MOST_POINTS)
-    return f"{PREFIX}{mm:g}:" + ";".join(f"{u:.4f},{s:.1f}" for u, s in skin)
+    return f"{PREFIX}{part + ':' if part else ''}{mm:g}:" + ";".join(f"{u:.4f},{s:.1f}" for u, s in skin)
 
 
-def thinned_stroke(text: str, sheet: Sheet, most: int) -> np.ndarray:
-    """A line drawn on the sheet (JSON, flat mm, y up) as at most `most` places on skin (n, 2), as near to it as
-    that many allow. Raises StepError."""
+def line_of(text: str) -> np.ndarray:
+    """A line drawn on the sheet (JSON, flat mm, y up), (n, 2). Raises StepError."""
     try:
         line = np.asarray(json.loads(text), float)
     except (ValueError, TypeError) as err:
         raise StepError("The stroke could not be read; paint it again.") from err
     if line.ndim != 2 or line.shape[1:] != (2,) or not 1 <= len(line) <= MOST_SENT or not np.isfinite(line).all():
         raise StepError("The stroke could not be read; paint it again.")
+    return line
+
+
+def thinned_stroke(text: str, sheet: AnySheet, most: int) -> np.ndarray:
+    """A line drawn on the sheet (JSON, flat mm, y up) as at most `most` places on skin (n, 2), as near to it as
+    that many allow. Raises StepError."""
+    line = line_of(text)
     tolerance = 0.8
     thin = line
     while len(thin) > 1 and tolerance < 100:
@@ -65,9 +78,10 @@ def thinned_stroke(text: str, sheet: Sheet, most: int) -> np.ndarray:
 def goal_of(key: str) -> dict[str, Any]:
     """The recipe's goal. Raises StepError when the key can't be read."""
     try:
-        width, _, points = key.removeprefix(PREFIX).partition(":")
+        part = part_of(key)
+        width, _, points = key.removeprefix(PREFIX).removeprefix(f"{part}:" if part else "").partition(":")
         at = [[float(v) for v in p.split(",")] for p in points.split(";")]
-        return {"brush": at, "width_mm": float(width)}
+        return {"brush": at, "width_mm": float(width), **({"joined": True} if part.endswith("arm") else {})}
     except ValueError as err:
         raise StepError("The stroke could not be read; paint it again.") from err
 

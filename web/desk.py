@@ -7,7 +7,7 @@ import threading
 import uuid
 from collections import OrderedDict
 from collections.abc import Callable, MutableMapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -67,6 +67,13 @@ class View:
     scene: Scene
     leaning: dict[str, Leaning] = field(default_factory=dict)
     """Pieces of neighbouring parts that reach in here, by id."""
+    joined: bool = False
+    """Searched as far as the parts that it meets, as on a wide sheet (see `composer.compose.planned`)."""
+
+    @property
+    def place(self) -> str:
+        """What is searched, for what is kept of it: the part, or the part beside those that it meets."""
+        return f"{self.part} joined" if self.joined else self.part
 
     @cached_property
     def drawn(self) -> tuple[Laid, ...]:
@@ -166,8 +173,11 @@ class Desk:
 
     def view_of(self, plan: Plan, revision: int, part: str, piece_id: str) -> View:
         """The view of the part that a piece lies on: on a wide sheet that of its own part."""
-        home = next((p.part for p in plan.pieces if p.id == piece_id), part) if part in WIDE else part
-        return self.view(plan, revision, WIDE.get(home, home))
+        piece = next((p for p in plan.pieces if p.id == piece_id), None)
+        home = piece.part if piece is not None and part in WIDE else part
+        view = self.view(plan, revision, WIDE.get(home, home))
+        beside = piece is not None and piece.recipe is not None and piece.recipe.goal.get("joined")
+        return replace(view, joined=True) if beside else view
 
     def _view(self, plan: Plan, part: str) -> View:
         if part in WIDE:

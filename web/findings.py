@@ -98,7 +98,7 @@ def of(desk: Desk, kept: Kept, view: View) -> Found:
             from web.wide_found import gather
             return gather(desk, kept, view)
         return _find(desk, view)
-    return desk.once(("found", view.plan.id, kept.revision, view.part), make)
+    return desk.once(("found", view.plan.id, kept.revision, view.place), make)
 
 
 def surveyed(desk: Desk, kept: Kept, view: View) -> tuple[Found, Survey]:
@@ -113,13 +113,13 @@ def for_page(desk: Desk, kept: Kept, view: View, early: bool) -> Found:
     """The same; for a page that is wanted at once, only what is known already."""
     if not early:
         return of(desk, kept, view)
-    return desk.peek(("found", view.plan.id, kept.revision, view.part)) or Found((), (), "", None, late=True)
+    return desk.peek(("found", view.plan.id, kept.revision, view.place)) or Found((), (), "", None, late=True)
 
 
 def _find(desk: Desk, view: View) -> Found:
     setting = view.plan.settings.skin_break_mm
-    last = desk.last_survey.get((view.plan.id, view.part))
-    scene = sleeve.scene_of(view)
+    last = desk.last_survey.get((view.plan.id, view.place))
+    scene = sleeve.scene_of(view, view.joined)
     same = last is not None and last.skin_break_mm == setting and last.scene.limb == scene.limb
     try:
         found = resurvey(last, scene) if last is not None and same else survey(scene, setting)
@@ -128,12 +128,12 @@ def _find(desk: Desk, view: View) -> Found:
         log.exception("gaps of plan %s, %s", view.plan.id, view.part)
         return Found((), (), "", None, "The gaps could not be worked out for this arrangement. Placing and printing "
                      "go on; move or delete the piece that was placed last to see gaps again.")
-    desk.last_survey[(view.plan.id, view.part)] = found
+    desk.last_survey[(view.plan.id, view.place)] = found
     titles = {la.piece.id: la.piece.title for la in view.scene.laid} | border_words(view.part)
-    titles |= sleeve.BORDERS if scene is not view.scene else {}
+    titles |= sleeve.BORDERS if sleeve.chosen(view.plan, view.part) is not None else {}
     background = [la for la in view.scene.laid if la.piece.is_filler]
     gaps = tuple(gap_shown(g, view, titles, holds(background, g)) for g in found.gaps)
-    ties = tuple(_tie(t, k, titles) for k, t in enumerate(found.ties))
+    ties = tuple(tie_shown(t, k, titles) for k, t in enumerate(found.ties))
     return Found(gaps, ties, overlay_of(gaps, ties, view), found)
 
 
@@ -171,7 +171,8 @@ def gap_shown(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> Ga
                     (float(x), float(y)), filled)
 
 
-def _tie(t: Tie, rank: int, titles: Mapping[str, str]) -> TieShown:
+def tie_shown(t: Tie, rank: int, titles: Mapping[str, str]) -> TieShown:
+    """A tie with its words; `rank` 0 for the strongest."""
     text = f"{t.a}|{t.b}|{t.from_port[0]:.2f}|{t.from_port[1]:.0f}"
     key = hashlib.sha256(text.encode()).hexdigest()[:10]
     a, b = _who(t.a, titles), _who(t.b, titles)

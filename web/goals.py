@@ -8,18 +8,20 @@ from typing import Any
 
 import numpy as np
 from markupsafe import Markup
+from shapely.geometry.base import BaseGeometry
 
 from composer.filler.clip import in_front
 from composer.filler.fabric_plan import THEMES, Theme
 from composer.filler.ground import Wish
 from composer.filler.kinds import every_kind
+from composer.filler.over_seam import propose_over
 from composer.filler.proposals import Proposal, propose
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import brush, choices, findings, hand_shown, pulling
+from web import brush, choices, findings, hand_shown, pulling, wide_found
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.candidate import candidate_picture
@@ -85,10 +87,15 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
                 "hands": hand_shown.of(kept.plan.settings.hand),
                 "options": choices.shown(kept, view.part),
                 "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
+    return {"panel": "goal", "gap": gap, "tie": tie, "must": tie is not None and choices.is_must(kept, view.part, tie),
+            **kinds_for(gap)}
+
+
+def kinds_for(gap: findings.GapShown | None) -> dict[str, Any]:
+    """The kinds that a gap is wide enough for (all of them for a tie), and the wishes beside them."""
     least = gap.gap.widest_mm if gap else 1e9
     kinds = [k for k in every_kind().values() if k.least_mm <= least]
-    return {"panel": "goal", "gap": gap, "tie": tie, "must": tie is not None and choices.is_must(kept, view.part, tie),
-            "kinds": kinds, "sliders": SLIDERS, "wish": Wish(),
+    return {"kinds": kinds, "sliders": SLIDERS, "wish": Wish(),
             "too_narrow": [k.title.lower() for k in every_kind().values() if k.least_mm > least]}
 
 
@@ -104,31 +111,39 @@ def tie_themes() -> list[Theme]:
     return list(THEMES.values())
 
 
-def goal_of(found: findings.Found, key: str) -> dict[str, Any]:
-    """The recipe's goal for what is open. Raises StepError when it is gone."""
+def goal_of(found: findings.Found, key: str, joined: bool = False) -> dict[str, Any]:
+    """The recipe's goal for what is open; `joined`: found on a part searched as far as its neighbours. Raises StepError
+    when it is gone."""
+    beside: dict[str, Any] = {"joined": True} if joined else {}
     if brush.is_brush(key):
         return brush.goal_of(key)
     gap, tie = found.gap(key), found.tie(key)
     if gap is not None:
-        return {"gap": [[round(float(v), 6) for v in gap.gap.centre]]}
+        return {"gap": [[round(float(v), 6) for v in gap.gap.centre]], **beside}
     if tie is not None:
-        return {"tie": [tie.tie.a, tie.tie.b]}
+        return {"tie": [tie.tie.a, tie.tie.b], **beside}
     raise StepError("This gap is no longer there: something was moved or laid into it. Choose another.")
 
 
 def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wish, seed: int) -> list[Proposal]:
     """What a kind proposes for the gap or tie that is open. Raises StepError with a sentence."""
-    found = findings.of(desk, kept, view)
-    goal = goal_of(found, key)
-    if kind not in every_kind() or found.survey is None:
+    if kind not in every_kind():
         raise StepError("There is no background of that kind.")
     settings = kept.plan.settings
+    if wide_found.is_seam(key):
+        joined, seam = wide_found.seam_gap(desk, kept, key)
+        return desk.once(("propose", kept.plan.id, kept.revision, view.place, key, kind, wish, seed),
+                         lambda: propose_over(joined, seam, [kind], settings.hand, wish, seed, COUNT, settings))
+    found = findings.of(desk, kept, view)
+    goal = goal_of(found, key, view.joined and view.limb.closed)
+    if found.survey is None:
+        raise StepError(found.fault)
 
     def make() -> list[Proposal]:
         return propose(found.survey.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings)
 
     try:
-        return desk.once(("propose", kept.plan.id, kept.revision, view.part, key, kind, wish, seed), make)
+        return desk.once(("propose", kept.plan.id, kept.revision, view.place, key, kind, wish, seed), make)
     except ValueError as err:
         raise StepError(str(err)) from err
 
@@ -151,8 +166,12 @@ def laid_proposal(view: View, proposal: Proposal) -> Laid:
     return lay(view.limb, piece, proposal.drawing)
 
 
-def pictures(view: View, found: findings.Found, key: str, made: list[Proposal]) -> list[dict[str, Any]]:
+def pictures(desk: Desk, kept: Kept, view: View, key: str, made: list[Proposal]) -> list[dict[str, Any]]:
     """Each candidate with its picture: the gap, what lies in front, the drawing."""
+    if wide_found.is_seam(key):
+        _, seam = wide_found.seam_gap(desk, kept, key)
+        return [_picture(view, i, p, seam.front, [np.asarray(seam.free.exterior.coords)]) for i, p in enumerate(made)]
+    found = findings.of(desk, kept, view)
     gap, tie = found.gap(key), found.tie(key)
     if brush.is_brush(key) and found.survey is not None:
         gaps = brush.gaps(found.survey, key)
@@ -164,7 +183,11 @@ def pictures(view: View, found: findings.Found, key: str, made: list[Proposal]) 
         laid = laid_proposal(view, p)
         front = in_front(view.scene, laid, mains)
         around = [laid.patch.to_flat(laid.patch.near(r)) for g in gaps for r in g.rings]
-        svg = candidate_picture(p.drawing, front, around, view.plan.settings)
-        out.append({"index": i, "title": p.title, "picture": Markup(svg), "cover": p.measures.get("cover"),
-                    "words": f"{p.title}, covers {p.measures.get('cover', 0):.0%} of the gap"})
+        out.append(_picture(view, i, p, front, around))
     return out
+
+
+def _picture(view: View, index: int, p: Proposal, front: BaseGeometry, around: list[np.ndarray]) -> dict[str, Any]:
+    svg = candidate_picture(p.drawing, front, around, view.plan.settings)
+    return {"index": index, "title": p.title, "picture": Markup(svg), "cover": p.measures.get("cover"),
+            "words": f"{p.title}, covers {p.measures.get('cover', 0):.0%} of the gap"}

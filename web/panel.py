@@ -13,14 +13,13 @@ from composer.plan.model import Piece
 from composer.plan.shape import Shape, shape_of
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import best, brush, estimates, findings, goals, pulling, readings
+from web import best, brush, estimates, findings, goals, pulling, readings, wide_goal
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.body import body_svg
 from web.paint.colour import skin_of
 from web.paint.table import side_at
 from web.places import PART_NAMES, left_sign, measured_parts
-from web.wide_found import part_with
 from web.wide_view import WideView
 
 
@@ -66,7 +65,7 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
         return {"panel": "several", "chosen": chosen,
                 "all_locked": all(p.locked for p in chosen), "any_locked": any(p.locked for p in chosen)}
     if ask.mode == "tie-in" and isinstance(view, WideView):
-        return _wide_goal(desk, kept, view, ask)
+        return wide_goal.panel(desk, kept, view, ask)
     if ask.mode == "tie-in":
         return goals.panel(desk, kept, view, ask)
     if ask.early and not desk.shelf_ready:
@@ -77,16 +76,6 @@ def context(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
 def _across(kept: Kept, view: View) -> float:
     """What one unit of u is worth towards the client's left, mm, on chest and back; 0 on limbs."""
     return 0.0 if view.limb.closed else left_sign(view.part) * float(view.limb.girth(0.0))
-
-
-def _wide_goal(desk: Desk, kept: Kept, view: WideView, ask: Ask) -> dict[str, Any]:
-    """The gap or tie that is open on a wide sheet, as on its own part; else where the rest is done."""
-    found = findings.for_page(desk, kept, view, ask.early)
-    gap, tie = found.gap(ask.goal), found.tie(ask.goal)
-    if gap is None and tie is None:
-        return {"panel": "wide", "lost": bool(ask.goal) and not found.late, "parts": list(view.views)}
-    own = part_with(desk, kept, view, ask.goal)
-    return goals.panel(desk, kept, own, ask) | {"gap": gap, "tie": tie}
 
 
 def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from composer.filler.beside import moved_since
 from composer.filler.ground import Wish
 from composer.filler.handles import Handles, handles_of, pulled
 from composer.filler.kinds import every_kind
+from composer.filler.over_seam import rebuild_over
 from composer.filler.proposals import Proposal, rebuild
 from composer.plan.errors import StepError
 from composer.plan.model import Piece, Plan, Recipe
@@ -17,6 +18,7 @@ from composer.plan.shape import Shape, shape_of, with_shape
 from composer.store.store import Kept
 from web import findings
 from web.desk import Desk, View
+from web.wide_found import joined_for
 
 WORDS = {"line": "pull the line of", "centre": "move the centre of", "edge": "pull the edge of"}
 
@@ -47,6 +49,8 @@ def shown(desk: Desk, kept: Kept, view: View, piece_id: str) -> dict[str, Any]:
 def _handles(desk: Desk, kept: Kept, view: View, piece: Piece) -> Handles:
     if piece.recipe is None:
         return Handles()
+    if "seam" in piece.recipe.goal:
+        return Handles(note="It lies over a seam, where it has no grips; draw it anew, or paint its ground.")
     _, survey = findings.surveyed(desk, kept, view)
     laid = next((la for la in view.scene.laid if la.piece.id == piece.id), None)
     if laid is None:
@@ -77,9 +81,10 @@ def redrawn(desk: Desk, kept: Kept, view: View, piece: Piece, recipe: Recipe, wi
             seed: int | None = None) -> dict[str, Any]:
     """What of a filler changes when it is drawn anew by a recipe, for a `change` step. Raises StepError with a
     sentence when it can't be drawn so; then nothing has changed."""
-    _, survey = findings.surveyed(desk, kept, view)
-
     def make() -> Proposal:
+        if "seam" in recipe.goal:
+            return rebuild_over(recipe, joined_for(desk, kept, view.part), kept.plan.settings, wish, seed)
+        _, survey = findings.surveyed(desk, kept, view)
         return rebuild(recipe, survey.scene, survey, kept.plan.settings, wish, seed)
 
     try:

@@ -1,53 +1,172 @@
-"""Gaps and ties of both shoulders with chest or back: what was found on each part, shown together."""
+"""Gaps and ties of both shoulders with chest or back: what was found on each part and over the seams, shown together.
+
+A gap over a seam has the key 'seam:NAME:KEY', NAME the wide sheet, so that what fills it can be found again.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+from markupsafe import escape
+
+from composer.body.joins_wide import WIDE
+from composer.compose.over_seam import Joined, SeamGap, SeamTie, join_surveys
+from composer.filler.held import holds
+from composer.plan.errors import StepError
+from composer.plan.model import Plan
+from composer.plan.over_joins import joins_in
 from composer.store.store import Kept
-from web import findings
+from web import brush, findings
 from web.desk import Desk, View
 from web.findings import Found, GapShown, TieShown, gap_shown, overlay_of
+from web.paint.paths import line_data, ring_data
 from web.places import PART_NAMES, border_words
 from web.wide_view import WideView
+
+SEAM = "seam:"
+
+
+def is_seam(key: str) -> bool:
+    """Whether an open goal is a gap or tie over a seam."""
+    return key.startswith(SEAM)
+
+
+def part_views(desk: Desk, kept: Kept, view: WideView) -> dict[str, View]:
+    """The parts of a wide sheet, each as on its own desk but searched as far as the parts beside it."""
+    return {name: replace(desk.view(kept.plan, kept.revision, name), joined=True) for name in view.views}
+
+
+def joined_of(desk: Desk, kept: Kept, view: WideView) -> Joined:
+    """The parts' surveys with the gaps and ties over the seams. Raises StepError with the sentence when one of them
+    could not be worked out."""
+    def make() -> Joined:
+        surveys = {}
+        for name, own in part_views(desk, kept, view).items():
+            surveys[name] = findings.surveyed(desk, kept, own)[1]
+        return join_surveys(joins_in(kept.plan), surveys)
+
+    return desk.once(("joined", kept.plan.id, kept.revision, view.part), make)
+
+
+def seam_gap(desk: Desk, kept: Kept, key: str) -> tuple[Joined, SeamGap]:
+    """The gap over a seam of that key, or of the tie with it. Raises StepError when it is gone."""
+    name, _, rest = key.removeprefix(SEAM).partition(":")
+    view = desk.view(kept.plan, kept.revision, name) if name in WIDE else None
+    if isinstance(view, WideView):
+        found = joined_of(desk, kept, view)
+        gap = found.gap(rest.partition(":")[0])
+        if gap is not None:
+            return found, gap
+    raise StepError("This gap is no longer there: something was moved or laid into it. Choose another.")
+
+
+def joined_for(desk: Desk, kept: Kept, part: str) -> Joined:
+    """The joined surveys of the wide sheet in whose middle a part lies. Raises StepError where there is none."""
+    name = next((w for w, middle in WIDE.items() if middle == part), "")
+    view = desk.view(kept.plan, kept.revision, name) if name else None
+    if not isinstance(view, WideView):
+        raise StepError("This part meets no other one here.")
+    return joined_of(desk, kept, view)
 
 
 def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
     """Every gap and tie that shows on the wide sheet, numbered anew from the largest gap on."""
-    gaps: list[tuple[GapShown, View]] = []
+    gaps: list[tuple[GapShown, View, SeamGap | None]] = []
     ties: list[TieShown] = []
     overlays: list[tuple[tuple[TieShown, ...], View]] = []
     faults: list[str] = []
-    for name, part in view.views.items():
-        own = desk.view(kept.plan, kept.revision, name)
+    for name, own in part_views(desk, kept, view).items():
+        part = view.views[name]
         found = findings.of(desk, kept, own)
         if found.survey is None:
             faults.append(found.fault)
             continue
         low = view.wide.part(name).s_from_mm
-        titles = {la.piece.id: la.piece.title for la in own.scene.laid} | border_words(name)
-        shown = [(gap_shown(g.gap, part, titles, g.filled), part) for g in found.gaps if g.gap.centre[1] > low]
+        titles = _titles(view, name)
+        shown = [(gap_shown(g.gap, part, titles, g.filled), part, None) for g in found.gaps if g.gap.centre[1] > low]
         mine = tuple(t for t in found.ties if t.tie.from_port[1] > low)
         gaps += shown
         ties += mine
         overlays.append((mine, part))
+    seam_ties: list[tuple[TieShown, SeamTie]] = []
+    if not faults:
+        joined = joined_of(desk, kept, view)
+        gaps += [(_seam_shown(view, g), view.views[g.stretch.home], g) for g in joined.gaps]
+        every = {la.piece.id: la.piece.title for la in view.scene.laid}
+        for t in joined.ties:
+            one = findings.tie_shown(t.tie, 0, every)
+            seam_ties.append((replace(one, key=f"{SEAM}{view.part}:{t.seam}:{t.tie.a}:{t.tie.b}"), t))
     gaps.sort(key=lambda row: -row[0].area_mm2)
     numbered = []
-    for n, (g, part) in enumerate(gaps, 1):
-        name = f"{n}, {PART_NAMES[part.part].lower()}, {g.name.partition(', ')[2]}"
-        numbered.append((replace(g, gap=replace(g.gap, number=n), name=name), part))
-    picture = "".join(overlay_of(tuple(g for g, of in numbered if of is part), mine, part) for mine, part in overlays)
-    return Found(tuple(g for g, _ in numbered), tuple(ties), picture, None, faults[0] if faults and not gaps else "")
+    for n, (g, part, seam) in enumerate(gaps, 1):
+        where = f"over the {seam.join}" if seam else PART_NAMES[part.part].lower()
+        name = f"{n}, {where}, {g.name.partition(', ')[2]}"
+        numbered.append((replace(g, gap=replace(g.gap, number=n), name=name), part, seam))
+    picture = "".join(overlay_of(tuple(g for g, of, seam in numbered if of is part and seam is None), mine, part)
+                      for mine, part in overlays)
+    picture += _seams_overlay(view, [(g, seam) for g, _, seam in numbered if seam is not None], seam_ties)
+    order = (*(t for t, _ in seam_ties), *ties)
+    return Found(tuple(g for g, *_ in numbered), tuple(sorted(order, key=lambda t: -t.tie.strength)), picture, None,
+                 faults[0] if faults and not gaps else "")
+
+
+def _titles(view: WideView, part: str) -> dict[str, str]:
+    return {la.piece.id: la.piece.title for la in view.scene.laid} | border_words(part)
+
+
+def _seam_shown(view: WideView, g: SeamGap) -> GapShown:
+    home = view.views[g.stretch.home]
+    fillers = [la for la in (*home.scene.laid, *view.over(g.stretch.home)) if la.piece.is_filler]
+    one = gap_shown(g.gap, home, _titles(view, g.stretch.home), holds(fillers, g.gap))
+    return replace(one, key=f"{SEAM}{view.part}:{g.key}", where=f"over the {g.join}",
+                   beside=one.beside or "open skin on both sides")
+
+
+def _seams_overlay(view: WideView, gaps: list[tuple[GapShown, SeamGap]],
+                   ties: list[tuple[TieShown, SeamTie]]) -> str:
+    """Gaps and ties over the seams as a picture, each half on its own part (SVG)."""
+    out = ['<g clip-path="url(#skin-edge)">']
+    for shown, g in gaps:
+        d = "".join(ring_data([view.wide.part(part).to_wide(near(view, part, r)) for r in rings])
+                    for part, rings in g.halves)
+        out.append(f'<g class="gap seam{" filled" if shown.filled else ""}" data-goal="{shown.key}" '
+                   f'data-light="{shown.key}"><title>Gap {escape(shown.name)}</title><path d="{d}"/></g>')
+    for shown, t in ties:
+        d = "".join(line_data(view.wide.part(part).to_wide(near(view, part, way))) for part, way in t.ways)
+        out.append(f'<g class="tie main" data-goal="{shown.key}" data-light="{shown.key}"><title>{escape(shown.name)}'
+                   f'</title><path class="band" d="{d}"/><path class="line" d="{d}" '
+                   f'stroke-width="{1.4 + 3 * t.tie.strength:.1f}"/></g>')
+    return "".join(out) + "</g>"
+
+
+def near(view: WideView, part: str, us: np.ndarray) -> np.ndarray:
+    """Skin (n, 2) of a part with u moved by whole turns to where the wide sheet shows it."""
+    own = view.wide.part(part)
+    if not own.limb.closed:
+        return us
+    return us - np.array([np.round(us[:, 0].mean() - own.seam_u - 0.5), 0.0])
 
 
 def part_with(desk: Desk, kept: Kept, view: View, key: str) -> View:
-    """The view of the single part on which a gap or tie lies; the view itself when it is no wide sheet. Of a key that
-    is gone, the part in the middle."""
+    """The view of the single part on which a gap, tie or painted stroke lies (of one over a seam, where its paper
+    hangs); the view itself when it is no wide sheet. Of a key that is gone, the part in the middle."""
     if not isinstance(view, WideView):
         return view
-    every = [desk.view(kept.plan, kept.revision, name) for name in view.views]
-    for own in every:
+    every = part_views(desk, kept, view)
+    first = next(iter(every.values()))
+    if is_seam(key):
+        return first
+    if brush.is_brush(key):
+        return every.get(brush.part_of(key), first)
+    for own in every.values():
         found = findings.of(desk, kept, own)
         if found.gap(key) or found.tie(key):
             return own
-    return every[0]
+    return first
+
+
+def fillers_on(plan: Plan, view: WideView) -> list[str]:
+    """Ids of the background that shows on a wide sheet and is free to be replaced."""
+    low = {p.part: p.s_from_mm for p in view.wide.parts}
+    return [p.id for p in plan.pieces if p.is_filler and not p.stays and p.part in low and p.s_mm > low[p.part]]

@@ -47,6 +47,10 @@ class WideView(View):
                 out.append(piece_group(la, self.views[part].sheet, key, tolerance_mm, f"strip-{part}", more))
         return out
 
+    def over(self, part: str) -> list[Laid]:
+        """What reaches into a part from its neighbours, as it lies there."""
+        return [la for rows in self.beyond.values() for name, la in rows if name == part]
+
     def holding(self, xy: np.ndarray) -> WidePart:
         """The part at a place (2,) of the wide sheet, mm; the middle one beside all of them."""
         return self.wide.part_at(xy) or self.wide.parts[0]

@@ -260,10 +260,10 @@ def sides_of(s: Stretch) -> tuple[Polygon, Polygon]:
     """The paper on the home side of the seam and that on the other, as far as it is used."""
     middle = (s.line + s.other_line) / 2
     a, b = middle[0] - (middle[2] - middle[0]) * 30, middle[-1] + (middle[-1] - middle[-3]) * 30
-    line = LineString(np.vstack([a, middle, b]))
-    one, two = (shapely.make_valid(shapely.buffer(line, k * 150.0, single_sided=True)) for k in (1.0, -1.0))
-    inner = inside_at_home(s)
-    return (one, two) if shapely.distance(one, shapely.Point(inner)) < 1e-6 else (two, one)
+    along = (b - a) / np.hypot(*(b - a))
+    away = 300.0 * np.array([-along[1], along[0]])
+    one, two = (shapely.make_valid(Polygon(np.vstack([a, middle, b, b + k * away, a + k * away]))) for k in (1, -1))
+    return (one, two) if shapely.covers(one, shapely.Point(inside_at_home(s))) else (two, one)
 
 
 def inside_at_home(s: Stretch) -> np.ndarray:

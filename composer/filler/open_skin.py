@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import geometry_to_rings
+from composer.body.kept_skin import OpenLimb
 from composer.body.panel import Panel
 from composer.body.patch import Patch
 from composer.compose.rim import band as edge_band
@@ -39,6 +40,9 @@ def open_skin(survey: Survey, patch: Patch, area: BaseGeometry, u: tuple[float, 
     skin = patch.to_skin(np.asarray(area.envelope.exterior.coords))
     if isinstance(limb, Panel):
         open_ = shapely.difference(open_, shapely.make_valid(shapely.transform(edge_band(limb, 60.0), patch.to_flat)))
+    elif isinstance(limb, OpenLimb) and skin[:, 1].max() > min(s for _, s in limb.near):
+        above = limb.beyond(float(skin[:, 0].min()) - 0.02, float(skin[:, 0].max()) + 0.02)
+        open_ = shapely.difference(open_, shapely.make_valid(shapely.transform(above, patch.to_flat)))
     elif skin[:, 1].min() < limb.s_min or skin[:, 1].max() > limb.s_max:
         open_ = _on_skin(open_, patch, limb.s_min, limb.s_max)
     parts = [g for g in shapely.get_parts(open_) if g.geom_type == "Polygon" and g.area >= LEAST_MM2]

@@ -25,6 +25,7 @@ from web.pages.desk_steps import Form, acting
 from web.paint.piece import piece_group
 from web.threads import with_form
 from web.wide_found import part_with
+from web.wide_goal import wide_painted
 from web.wide_view import WideView
 
 AXES = {"front": 0.0, "side": 0.25}
@@ -72,7 +73,7 @@ def candidates(request: Request, form: Form) -> Response:
     try:
         kept, view, key, kind, wish, seed = _asked(desk, pid, part, form)
         made = goals.candidates(desk, kept, view, key, kind, wish, seed)
-        context |= {"picks": goals.pictures(view, findings.of(desk, kept, view), key, made), "seed": seed}
+        context |= {"picks": goals.pictures(desk, kept, view, key, made), "seed": seed}
         if not made:
             context["sentence"] = "Nothing of this kind keeps the rules here; try a smaller size, or other drawings."
     except PlanError as err:
@@ -107,8 +108,12 @@ def do_brush(request: Request, form: Form) -> Response:
     ask, kept = ask_of(form), desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
     try:
-        key = brush.key_of(str(form.get("stroke") or ""), str(form.get("width") or ""), view.sheet)
-        brush.gaps(findings.surveyed(desk, kept, view)[1], key)
+        text, width = str(form.get("stroke") or ""), str(form.get("width") or "")
+        if isinstance(view, WideView):
+            key = wide_painted(desk, kept, view, text, width)
+        else:
+            key = brush.key_of(text, width, view.sheet)
+            brush.gaps(findings.surveyed(desk, kept, view)[1], key)
     except StepError as err:
         return changed(request, kept, part, ask, notice=str(err), status=422)
     return changed(request, kept, part, replace(ask, goal=key, selected=()))

@@ -9,22 +9,26 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from composer.body.joins_wide import WIDE
 from composer.filler.fabric import tie_in
 from composer.filler.fabric_plan import THEMES
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
-from web import findings, goals
+from web import findings, goals, wide_goal
 from web.desk import Desk, new_id
 from web.jobs import Job
 from web.page import desk_of, page
 from web.pages.options import find
 from web.threads import with_form
+from web.wide_view import WideView
 
 
 def work(desk: Desk, pid: str, part: str, theme: str, form: dict[str, Any], job: Job) -> str:
     """Draw the fabric and commit it; returns what to say. Raises ValueError with a sentence."""
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
+    if isinstance(view, WideView):
+        return wide_goal.tie_in_all(desk, kept, view, theme, form, job)
     found, survey = findings.surveyed(desk, kept, view)
     settings = kept.plan.settings
     made = tie_in(survey.scene, survey, theme, settings.hand, goals.wish_from(form), goals.seed_from(form),
@@ -50,7 +54,7 @@ def start(request: Request, form: dict[str, Any]) -> Response:
     if theme not in THEMES:
         raise StepError("Choose a theme first.")
     desk.store.load(pid)
-    do = find if form.get("find") else work
+    do = find if form.get("find") and part not in WIDE else work
     job = desk.jobs.start((pid, part), lambda job: do(desk, pid, part, theme, form, job))
     return _show(request, job, pid, part)
 

@@ -11,7 +11,6 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
-from composer.body.joins_wide import WIDE
 from composer.plan.scene import Laid
 from composer.store.store import Kept
 from web import findings, panel, sleeve, tint
@@ -70,7 +69,7 @@ def whole(request: Request, kept: Kept, view: View, ask: Ask) -> Response:
     context |= panel.context(desk_of(request), kept, view, context["ask"])
     extra = {"select": list(context["ask"].selected), "goal": ask.goal or None,
              "late": context["found"].late or context.get("shelf", ()) is None}
-    context |= {"tints": [] if view.part in WIDE else list(tint.choices_of(view)), "tint_words": tint.WHAT}
+    context |= {"tints": list(tint.choices_of(view)), "tint_words": tint.WHAT}
     context |= {"groups": view.groups(), "box": box_of(view.sheet), "skin_path": skin_path(view.sheet),
                 "sheet_defs": defs(view.sheet), "pencil": pencil(view.sheet, view.part),
                 "data": window_data(request, kept, view, context["found"], True, extra)}

@@ -66,13 +66,14 @@ class Offer:
     size: str
     words: str
     marks: tuple[Mark, ...] = ()
+    score: float = 0.0
 
     @property
     def pose(self) -> dict[str, Any]:
         """Where it lies, as the page sends it back."""
         p = self.piece
         return {"u": round(p.u, 9), "s": round(p.s_mm, 6), "turn": round(p.turn_deg, 6), "scale": round(p.scale, 9),
-                "flip": int(p.flip)}
+                "flip": int(p.flip), "on": p.part}
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,7 @@ def wanted(desk: Desk, kept: Kept, view: View, goal: str) -> Wanted:
     _, kind, key, *sizes = [*goal.split(":"), ""][:6] if goal.count(":") >= 2 else ("", "", "")
     piece, motif_id = None, key
     if kind == "piece":
-        piece = next((p for p in view.plan.on(view.part) if p.id == key and not p.is_filler), None)
+        piece = next((p for p in view.on() if p.id == key and not p.is_filler), None)
         if piece is None:
             raise StepError("This piece is no longer here; it may have been deleted in another window.")
         if piece.locked:
@@ -145,16 +146,16 @@ def panel(desk: Desk, kept: Kept, view: View, goal: str) -> dict[str, Any]:
             "best_sizes": (number(want.low, unit), number(want.high, unit))}
 
 
-def answer(desk: Desk, kept: Kept, view: View, goal: str) -> Answer:
-    """The proposals. Raises StepError, ValueError with a sentence."""
-    return desk.once(("best", kept.plan.id, kept.revision, view.part, goal),
-                     lambda: _answer(desk, kept, view, wanted(desk, kept, view, goal)))
+def answer(desk: Desk, kept: Kept, view: View, goal: str, from_mm: float | None = None) -> Answer:
+    """The proposals; `from_mm`: above that level of the limb only. Raises StepError, ValueError with a sentence."""
+    return desk.once(("best", kept.plan.id, kept.revision, view.part, goal, from_mm),
+                     lambda: _answer(desk, kept, view, wanted(desk, kept, view, goal), from_mm))
 
 
-def _answer(desk: Desk, kept: Kept, view: View, want: Wanted) -> Answer:
+def _answer(desk: Desk, kept: Kept, view: View, want: Wanted, from_mm: float | None) -> Answer:
     without = replace(view.scene, laid=tuple(la for la in view.scene.laid
                                              if want.piece is None or la.piece.id != want.piece.id))
-    options = fit.options_of(kept, view) | {"part": view.part, "span": span_of(view)}
+    options = fit.options_of(kept, view) | {"part": view.part, "span": span_of(view, from_mm)}
     survey = findings.of(desk, kept, view).survey
     try:
         found = best_places(without, survey, want.drawing, want.side, (want.low, want.high), COUNT, **options)
@@ -179,11 +180,12 @@ def _answer(desk: Desk, kept: Kept, view: View, want: Wanted) -> Answer:
     return Answer(places, tuple(offers), sentence, room.fits)
 
 
-def span_of(view: View) -> tuple[float, float] | None:
-    """The stretch of the limb that the sleeve takes up; None for the whole part."""
+def span_of(view: View, from_mm: float | None = None) -> tuple[float, float] | None:
+    """The stretch of the limb that the sleeve takes up, above a level where one is given; None for the whole part."""
     if not view.limb.closed:
         return None
-    return reach(fit.limb_of(view), extent_of(view.plan.part(view.part)))
+    low, high = reach(fit.limb_of(view), extent_of(view.plan.part(view.part)))
+    return (low, high) if from_mm is None else (min(max(low, from_mm), high), high)
 
 
 def _base(view: View, want: Wanted) -> Piece:
@@ -195,7 +197,7 @@ def _offer(view: View, scene: Scene, want: Wanted, p: Placement) -> Offer:
     head, _, rest = p.sentence.partition(": ")
     where, *rows = head.rsplit(", ", 3)
     marks = tuple(m for m in p.readings.marks if m.level)
-    return Offer(piece, _picture(view, scene, want, piece), where, ", ".join(rows), capital(rest), marks)
+    return Offer(piece, _picture(view, scene, want, piece), where, ", ".join(rows), capital(rest), marks, p.score)
 
 
 def _grown(kept: Kept, view: View, scene: Scene, want: Wanted, found: Sequence[Placement],

@@ -24,6 +24,7 @@ from web import fit
 from web.desk import Desk, View
 from web.paint.bands import Ink, band_image, grid
 from web.paint.paths import ring_data
+from web.wide_view import WideView
 
 WHAT = {"stretch": "Stretch", "zones": "Zones", "seen": "What is seen"}
 CHOICES = {"stretch": {"worst": "Worst", "relaxed": "Relaxed", "flexed": "Flexed", "bent": "Bent"},
@@ -60,6 +61,9 @@ class Tint:
 
 def choices_of(view: View) -> dict[str, dict[str, str]]:
     """What can be laid over this part: zones, poses and sides are known for arms and legs only."""
+    if isinstance(view, WideView):
+        from web import wide_tint
+        return wide_tint.choices_of(view)
     if fit.has_poses(view):
         return CHOICES
     return {"stretch": {"relaxed": "Relaxed"}}
@@ -74,6 +78,9 @@ def of(desk: Desk, kept: Kept, view: View, what: str, choice: str, piece_id: str
     about = piece_id if (what, choice) == ("seen", "best") else ""
 
     def make() -> Tint:
+        if isinstance(view, WideView):
+            from web import wide_tint
+            return wide_tint.of(desk, kept, view, what, choice, about)
         if what == "zones":
             return _zones(view, choice)
         if what == "seen":
@@ -81,7 +88,8 @@ def of(desk: Desk, kept: Kept, view: View, what: str, choice: str, piece_id: str
         limits = limits_of(kept.plan.settings)
         return _paper(view, limits) if choice == "relaxed" else _moving(view, choice, limits)
 
-    return desk.once(("tint", kept.plan.id, kept.revision, view.part, what, choice, about), make)
+    place = view.sheet_name   # a part hangs on a wide sheet otherwise than on its own
+    return desk.once(("tint", kept.plan.id, kept.revision, view.part, place, what, choice, about), make)
 
 
 def _box(view: View) -> tuple[float, float, float, float]:

@@ -51,6 +51,11 @@ class WideView(View):
         """What reaches into a part from its neighbours, as it lies there."""
         return [la for rows in self.beyond.values() for name, la in rows if name == part]
 
+    def holding_at(self, x: float, y: float) -> str | None:
+        """Name of the part that shows at a place of the sheet, mm, y up; None beside all of them."""
+        found = self.wide.part_at(np.array([x, y]))
+        return found.part if found is not None else None
+
     def holding(self, xy: np.ndarray) -> WidePart:
         """The part at a place (2,) of the wide sheet, mm; the middle one beside all of them."""
         return self.wide.part_at(xy) or self.wide.parts[0]

@@ -14,12 +14,13 @@ from composer.plan.errors import PlanError
 from composer.plan.model import Piece
 from composer.plan.steps import checked
 from composer.store.store import Kept
-from web import best
+from web import best, wide_best
 from web.ask import Ask
-from web.desk import Desk, NotMeasured, new_id
+from web.desk import Desk, NotMeasured, View, new_id
 from web.page import page
 from web.pages.desk_steps import Form, acting, number
 from web.pages.reading import asked
+from web.wide_view import WideView
 
 log = logging.getLogger("sleevewright.web")
 
@@ -31,7 +32,8 @@ def proposals(request: Request) -> Response:
     try:
         desk, kept, view = asked(request)
         context |= {"want": best.wanted(desk, kept, view, goal), "plan": kept.plan, "part": view.part}
-        context["answer"] = best.answer(desk, kept, view, goal)
+        context["answer"] = (wide_best.answer(desk, kept, view, goal) if isinstance(view, WideView) else
+                             best.answer(desk, kept, view, goal))
     except (PlanError, NotMeasured, ValueError) as err:
         context["sentence"] = str(err)
     except Exception:
@@ -51,9 +53,15 @@ def group(request: Request) -> Response:
     """A proposal on the sheet (SVG group)."""
     desk, kept, view = asked(request)
     want = best.wanted(desk, kept, view, request.query_params.get("for", ""))
-    base = want.piece or Piece("best", view.part, want.drawing.digest, want.title, 0.0, 0.0)
-    svg = best.on_sheet(view, want, _piece(request.query_params, base))
+    own = _on(view, request.query_params)
+    base = want.piece or Piece("best", own.part, want.drawing.digest, want.title, 0.0, 0.0)
+    svg = best.on_sheet(own, want, _piece(request.query_params, base))
     return Response(svg, media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
+
+
+def _on(view: View, values: Any) -> View:
+    """The part that a proposal lies on, on a wide sheet as it hangs there."""
+    return view.views.get(str(values.get("on") or ""), view) if isinstance(view, WideView) else view
 
 
 @acting
@@ -62,6 +70,7 @@ def do_take(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: 
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
     want = best.wanted(desk, kept, view, str(form.get("for") or ""))
+    part = _on(view, form).part
     base = want.piece or Piece("best", part, want.drawing.digest, want.title, 0.0, 0.0)
     p = _piece(form, base)
     lies = {"u": p.u, "s_mm": p.s_mm, "turn_deg": p.turn_deg, "scale": p.scale, "flip": p.flip}

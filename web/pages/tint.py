@@ -20,6 +20,7 @@ from web.desk import Desk, NotMeasured, View
 from web.page import page, templates
 from web.pages.desk_steps import Form, acting
 from web.pages.reading import asked
+from web.wide_view import WideView
 
 log = logging.getLogger("sleevewright.web")
 
@@ -52,7 +53,10 @@ def table(request: Request) -> Response:
         context |= {"plan": kept.plan, "part": view.part}
         if what not in tint.choices_of(view):
             raise StepError("There is no such overlay on this part.")
-        context |= _ROWS[what](desk, kept, view)
+        if isinstance(view, WideView):
+            context |= _wide_rows(desk, kept, view, what)
+        else:
+            context |= _ROWS[what](desk, kept, view)
     except (PlanError, NotMeasured, ValueError) as err:
         context["sentence"] = str(err)
     return page(request, "parts/tint_table.html", context)
@@ -87,6 +91,17 @@ def _zone_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
              "bone": z.over_bone, "cm2": round(zones.area_mm2(i) / 100)} for i, z in enumerate(zones.zones)]
     return {"rows": rows, "scales": {"pain": "Pain", "movement": "Movement", "visibility": "In view"},
             "edited": any(z.edited for z in zones.zones)}
+
+
+def _wide_rows(desk: Desk, kept: Kept, view: WideView, what: str) -> dict[str, Any]:
+    """The rows of every part that has them. Raises StepError for zones, which are changed arm by arm."""
+    if what == "zones":
+        raise StepError("The table of zones is changed arm by arm; open the arm's own sheet for it.")
+    own = [desk.view(kept.plan, kept.revision, name) for name in view.views]
+    found = [_ROWS[what](desk, kept, v) for v in own if what in tint.choices_of(v)]
+    seen = {row["id"]: row for one in reversed(found) for row in one["rows"]}
+    rows = sorted(seen.values(), key=lambda row: -len(row.get("poses", ())))   # of arms more is known
+    return {**found[-1], "rows": rows}
 
 
 _ROWS = {"stretch": _stretch_rows, "seen": _seen_rows, "zones": _zone_rows}

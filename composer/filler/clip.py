@@ -75,15 +75,14 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
     if hidden.is_empty or not shapely.intersects(hidden, outline):
         return drawing
     near, slot = _along(hidden, 3.0 * least_mm), 0.51 * line_gap_mm
-    reach = 3.0 * least_mm + 3.4 * slot
-    wide = _along(hidden, reach + 0.2)
     give = _along(hidden, GIVE_MM) if slot else hidden
     layers, crossed = [], []
     for layer in drawing.layers:
         inked = layer.role in ("line", "black")
+        fine = least_mm if inked or not slot else SLIVER_MM
         layer, clear = _beside(layer, hidden, 4.0 * least_mm + 8.0 * slot)
-        off = (hidden, near, _along(hidden, reach), _less(wide, give if inked else hidden))
-        left = _cut_layer(layer, off, least_mm if inked or not slot else SLIVER_MM, slot if inked else 0.0)
+        band = _less(_along(hidden, 3.0 * least_mm + fine), give if inked else hidden)
+        left = _cut_layer(layer, (hidden, near, band), fine, slot if inked else 0.0, CRUMB_MM / 3 if slot else fine)
         if inked and layer.rings:
             crossed.append(layer.area)
         if clear:
@@ -137,40 +136,67 @@ def _within(hidden: BaseGeometry, ends: tuple[End, ...]) -> np.ndarray:
     return shapely.contains_xy(hidden, xy[:, 0], xy[:, 1])
 
 
-def _cut_layer(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: float) -> Layer:
-    """A layer less what is hidden. `off`: what hides; what lies along the cut, where ink is
-    tidied; what lies as near to it as a slot that the cut leaves can reach; a little more than that,
-    less what is cut away. Polygons that do not touch what hides keep their rings; slots of less than twice
-    `slot` are filled."""
-    hidden, near, wide, band = off
+def _cut_layer(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: float, crumb: float) -> Layer:
+    """A layer less what is hidden. `off`: what hides; what lies along the cut, where ink is tidied; and a
+    little more than that, less what is cut away. Polygons that do not touch what hides keep their
+    rings; slots of less than twice `slot` that tidying leaves open are filled; nothing shorter than three
+    times `crumb` is left."""
+    hidden, near, band = off
     parts = shapely.get_parts(layer.area)
     parts = parts[shapely.get_dimensions(parts) == 2]
     touched = shapely.intersects(hidden, parts)
     if not touched.any():
         return layer
-    crossed = parts[touched]
-    far, edge = in_one(shapely.difference(crossed, wide)), in_one(shapely.intersection(crossed, band))
-    firm = in_one(clean(edge, least))
-    tidy = shapely.union(firm, shapely.difference(edge, near))
+    far = in_one(shapely.difference(parts[touched], near))
+    edge = in_one(shapely.intersection(parts[touched], band))
+    firm = shapely.get_parts(opened(edge, least))
+    shapely.prepare(near)
+    firm = in_one(firm[_longer(firm, least) | ~shapely.covers(near, firm)])
+    whole = shapely.union(far, firm)
     if slot:
-        tidy = _mended(tidy, shapely.difference(shapely.intersection(edge, near), firm), hidden, least, slot)
-    whole = shapely.union(far, tidy)
-    kept = np.concatenate([parts[~touched], no_crumbs(whole, CRUMB_MM / 3 if slot else least)])
-    return Layer.of(layer.role, in_one(kept))
+        whole = _mended(whole, _faulty(shapely.difference(edge, firm), near, whole, slot), hidden, least, slot)
+    return Layer.of(layer.role, in_one(np.concatenate([parts[~touched], no_crumbs(whole, crumb)])))
 
 
-def _mended(ink: BaseGeometry, lost: BaseGeometry, hidden: BaseGeometry, least: float, slot: float) -> BaseGeometry:
-    """Ink after tidying, with the slots filled that what was `lost` leaves open; a filling may leave a
-    waist, which is made good, and the slots beside it are filled again."""
+_ROUND = np.exp(2j * np.pi * np.arange(16) / 16)
+
+
+def _faulty(lost: BaseGeometry, near: BaseGeometry, ink: BaseGeometry, slot: float) -> np.ndarray:
+    """What of the ink `lost` along a cut may leave a fault: what runs on beyond `near`, where its rest stays on; what
+    parted the ink; and what has ink on more than one side, so that a slot may be open there. Where a disc as wide as
+    a slot may be has room, none is. `near` is prepared."""
     gone = shapely.get_parts(lost)
     gone = gone[shapely.area(gone) > 0.012]
+    gone = gone[shapely.intersects(near, gone)]
+    if not len(gone):
+        return gone
+    disc = 0.97 * slot
+    about = (shapely.get_coordinates(shapely.centroid(gone)) @ (1, 1j))[:, None] + disc * _ROUND
+    shapely.prepare(ink)
+    room = ~shapely.dwithin(ink, shapely.points(about.real, about.imag), disc)
+    corner = room.any(axis=1) & shapely.covers(near, gone)
+    corner[corner] = _borders(gone[corner], ink) < 2
+    return gone[~corner]
+
+
+def _borders(bits: np.ndarray, ink: BaseGeometry) -> np.ndarray:
+    """How many stretches of each bit's edge (n,) lie on the ink, which is prepared."""
+    at, of = shapely.get_coordinates(shapely.get_exterior_ring(bits), return_index=True)
+    on = shapely.dwithin(ink, shapely.points(at), 1e-6)
+    begins = on[1:] & ~on[:-1] & (of[1:] == of[:-1])     # a ring's last point is its first again
+    return np.bincount(of[1:][begins], minlength=len(bits))
+
+
+def _mended(ink: BaseGeometry, gone: np.ndarray, hidden: BaseGeometry, least: float, slot: float) -> BaseGeometry:
+    """Ink after tidying, with the slots filled that parts which are `gone` leave open; a filling may leave a
+    waist, which is made good, and the slots beside it are filled again."""
     if not len(gone):
         return ink
     zone = shapely.union_all(shapely.buffer(gone, 3.2 * slot, quad_segs=2))
     core = shapely.union_all(shapely.buffer(gone, 1.6 * slot, quad_segs=2))
     edge = _filled(shapely.intersection(ink, zone), slot)
     for _ in range(3):
-        thin = waists(edge, least)
+        thin = waists(edge, 1.05 * least)
         thin = thin[shapely.intersects(core, thin)]
         if not len(thin):
             break
@@ -186,25 +212,35 @@ def _filled(ink: BaseGeometry, slot: float) -> BaseGeometry:
 
 
 def clean(shape: BaseGeometry, least_mm: float) -> np.ndarray:
-    """A cut shape's parts without what no needle could put in: opened by `least_mm`, so hairs and
-    the sharp corners of a slanting cut go and ends turn round."""
+    """A cut shape's parts without what no needle could put in, nor crumbs."""
+    return no_crumbs(opened(shape, least_mm), least_mm)
+
+
+def opened(shape: BaseGeometry, least_mm: float) -> BaseGeometry:
+    """A shape without what is narrower than `least_mm`: hairs and the sharp corners of a slanting cut go, ends
+    turn round."""
     r = least_mm / 2
-    return no_crumbs(shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=4), least_mm)
+    return shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=3)
 
 
 def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     """Polygons of a geometry that are longer than three needles."""
     parts = shapely.get_parts(in_one(shape))
+    return parts[_longer(parts, least_mm)]
+
+
+def _longer(parts: np.ndarray, least_mm: float) -> np.ndarray:
+    """Which of the parts are longer than three needles."""
     b = shapely.bounds(parts).reshape(-1, 4)
-    return parts[np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > 3.0 * least_mm]
+    return np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > 3.0 * least_mm
 
 
 def _cut_ends(inked: list[BaseGeometry], hidden: BaseGeometry, near: BaseGeometry) -> list[tuple[float, float]]:
     """Where the edge of `hidden` crosses line work: the middle of each crossing. `near` is a little more
     than `hidden`."""
-    ink = shapely.union_all(shapely.intersection(np.array(inked, object), near)) if inked else Polygon()
-    if ink.is_empty or not shapely.intersects(hidden, ink):
+    if not inked:
         return []
+    ink = inked[0] if len(inked) == 1 else shapely.union_all(shapely.intersection(np.array(inked, object), near))
     cuts = shapely.get_parts(shapely.intersection(hidden.boundary, ink))
     cuts = cuts[~shapely.is_empty(cuts)]
     return [(round(float(p.x), 3), round(float(p.y), 3)) for p in shapely.centroid(cuts)]

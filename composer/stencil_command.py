@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import datetime
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,6 @@ from composer.sheets.stencil_svg import stencil_svg
 from composer.sheets.stencil_twins import measure_page, pair
 from composer.store.files import read_plan_file, write_whole
 
-FINE_MM = 1.0
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
           "November", "December")
 
@@ -38,7 +38,8 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--part", help="only pieces of this part")
     p.add_argument("--together", action="store_true", help="all of them on one stencil")
     p.add_argument("--way", default="auto", choices=WAYS, help="how paper is cut where it won't lie (default auto)")
-    p.add_argument("--fine", action="store_true", help=f"cut until every paper is right to {FINE_MM:g} mm")
+    p.add_argument("--fine", action="store_true", help="as many cuts as it takes, not only a few, until every "
+                   "paper is as right as the plan asks (1 mm)")
     p.add_argument("--twins", action="store_true", help="both sides, with points to tape on each")
     p.add_argument("--no-shades", action="store_true", help="lines and blacks only")
     p.add_argument("--paper", default="A4", help="A4, A3, Letter, Legal or Tabloid (default A4)")
@@ -109,9 +110,9 @@ def chosen(plan: Plan, args: argparse.Namespace) -> list[str]:
 
 
 def limits_of(plan: Plan, fine: bool = False) -> Limits:
-    """The plan's limits of stretch; `fine` asks for papers that are right to FINE_MM."""
+    """The plan's limits; `fine` asks for as many cuts as it takes, not only a few."""
     own = Limits.of(plan.settings.extra)
-    return Limits(own.warn, own.act, FINE_MM) if fine else own
+    return replace(own, few=not fine)
 
 
 def kept_whole(plan: Plan) -> list[str]:

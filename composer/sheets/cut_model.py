@@ -21,6 +21,9 @@ ASIDE = 0.36
 """How far a cut may stray to either side, in widths of a strip."""
 FAR = 40.0
 """Beyond everything, in turns."""
+AIM_MM = 1.0
+"""What is aimed at unasked: straight lines over a paper right to this, about the width of a lined line (common
+practice, no published source)."""
 
 
 @dataclass(frozen=True)
@@ -35,11 +38,17 @@ class Limits:
 
     @classmethod
     def of(cls, extra: dict) -> Limits:
-        """The plan's own limits: `Settings.extra["paper"]` = {"warn": 0.05, "act": 0.10}."""
+        """The plan's own limits: `Settings.extra["paper"]` = {"warn": 0.05, "act": 0.10, "mm": 1.0}, as far as they
+        make sense."""
         said = extra.get("paper") if isinstance(extra.get("paper"), dict) else {}
-        warn, act = (said.get(k) for k in ("warn", "act"))
-        good = [isinstance(v, int | float) and 0.005 <= v <= 0.5 for v in (warn, act)]
-        return cls(float(warn) if good[0] else WARN, float(act) if good[1] else STRONG)
+
+        def kept(name: str, low: float, high: float, usual: float) -> float:
+            v = said.get(name)
+            good = isinstance(v, int | float) and not isinstance(v, bool) and low <= v <= high
+            return float(v) if good else usual
+
+        warn, act = kept("warn", 0.005, 0.5, WARN), kept("act", 0.005, 0.5, STRONG)
+        return cls(warn, max(warn, act), kept("mm", 0.3, 10.0, AIM_MM), True)
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,9 @@ WAYS = ("auto", "whole", "true", "slits", "split")
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWX"
 FEW_COST = 9.0
 """What an artist puts up with unasked: eight slits, or four papers (common practice, no published source)."""
+SLACK = 1.8
+"""Unasked, a paper that is off by no more than this many times what is aimed at stays whole: skin is stretched by hand
+while it is laid (common practice, no published source)."""
 
 
 def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -> Cut:
@@ -46,7 +49,7 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
 def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     us = places(stencil)
     kept = _whole(stencil, us, limits)
-    fine = limits.error_mm is None or kept.error_mm <= limits.error_mm
+    fine = limits.error_mm is None or kept.error_mm <= limits.error_mm * (SLACK if limits.few else 1.0)
     if way == "whole" or (way == "auto" and abs(stencil.fit.stretch) < limits.act and fine):
         return kept
     plans = sorted(cut_plans(stencil, us, limits), key=lambda p: (abs(p.stretch) > limits.warn, p.cost))
@@ -153,9 +156,9 @@ def _freehand(stencil: Stencil, us: np.ndarray, left: np.ndarray, limits: Limits
 
 def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
     off, before = abs(cut.stretch), abs(stencil.fit.stretch)
-    n = len(cut.leaves)
+    n, fine = len(cut.leaves), cut.error_mm <= SLACK * (limits.error_mm or np.inf)
     head = {
-        "whole": "Lies flat in one paper" if off < limits.warn else "One paper, uncut",
+        "whole": "Lies flat in one paper" if off < limits.warn and fine else "One paper, uncut",
         "true": "One paper without cuts, redrawn so that it lies true",
         "slits": _slit_words(cut),
         "split": f"{n} papers",
@@ -164,6 +167,8 @@ def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
     words += f" (uncut {_percent(before)}, {cut.uncut_mm:.1f} mm)." if cut.uncut_mm is not None else "."
     if cut.opens_mm > 0.5:
         words += f" The slits open by up to {cut.opens_mm:.0f} mm on skin; draw the lines across them by hand."
+    if cut.way == "whole" and limits.few and limits.error_mm and cut.error_mm > limits.error_mm:
+        words += f" Cut, it can be right to {limits.error_mm:g} mm."
     if limits.warn <= off < limits.act:
         words += " Stretch the skin a little while you lay it."
     if cut.freehand_mm2 > 1:

@@ -19,6 +19,7 @@ from composer.plan.model import Piece, Plan
 from composer.plan.steps import apply
 from composer.sheets.leaf import Cell, carry
 from composer.sheets.leaf_strokes import leaf_strokes
+from composer.sheets.paper_limits import paper_of, typed_of
 from composer.sheets.quiet import KEPT, cheapest, field_of, quiet_way
 from composer.sheets.round_parts import round_parts
 from composer.sheets.slits import Limits, prepare
@@ -198,7 +199,32 @@ def test_auto_cuts_only_beyond_the_plans_limit() -> None:
     assert prepare(st).way == "whole"
     own = Limits.of({"paper": {"warn": 0.03, "act": 0.05}})
     assert (own.warn, own.act) == (0.03, 0.05) and prepare(st, own).way != "whole"
-    assert Limits.of({"paper": {"warn": "much"}}) == Limits()
+    usual = Limits(error_mm=1.0, few=True)
+    assert Limits.of({"paper": {"warn": "much", "mm": True}}) == Limits.of({"paper": 3}) == Limits.of({}) == usual
+    assert Limits.of({"paper": {"mm": 2.5}}).error_mm == 2.5
+
+
+def test_unasked_it_is_cut_until_it_is_right_to_a_millimetre_if_few_cuts_do() -> None:
+    st = alone("demo1", 1.4, 0.1, 200.0)
+    whole, cut = prepare(st, Limits.of({}), "whole"), prepare(st, Limits.of({}))
+    assert whole.error_mm > 2 and whole.sentence.startswith("One paper, uncut")
+    assert cut.way != "whole" and cut.error_mm <= 1.0 and f"{whole.error_mm:.1f} mm)" in cut.sentence
+    assert prepare(st, Limits.of({"paper": {"mm": 9.0}})).way == "whole"
+
+
+@pytest.mark.parametrize(("typed", "says"), [
+    (("5 %", "much", "1"), "'much' is no number"), (("", "9", "1"), "no number"), (("nan", "9", "1"), "no number"),
+    (("5", "90", "1"), "give 0.5 to 50 %"), (("5", "10", "0.1"), "0.3 to 10 mm"),
+    (("12", "10", "1"), "warning must come first")])
+def test_limits_that_make_no_sense_are_told(typed: tuple[str, ...], says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        paper_of(dict(zip(("warn", "act", "mm"), typed, strict=True)))
+
+
+def test_limits_are_kept_as_they_were_typed() -> None:
+    kept = paper_of({"warn": "4,5", "act": "8 %", "mm": "1.5 mm"})
+    assert kept == {"warn": 0.045, "act": 0.08, "mm": 1.5}
+    assert typed_of(Limits.of({"paper": kept})) == {"warn": "4.5", "act": "8", "mm": "1.5"}
 
 
 def test_things_are_only_fills_strokes_and_words_with_something_in_them() -> None:

@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
 from composer.store.store import Store
 
@@ -117,3 +118,39 @@ def test_a_wish_that_cannot_be_is_told_on_the_page(client: TestClient, demo_id: 
     assert "too narrow for" in shown and "Take the PDF" not in shown
     odd = client.get(f"{AT.format(demo_id)}?asked=1&piece=nobody&piece=demo12&paper=A99&way=teeth&roll=x&face=up").text
     assert "Lies flat" in odd and 'value="A4" selected' in odd
+
+
+def test_what_paper_puts_up_with_is_kept_checked_and_undone(client: TestClient, store: Store, demo_id: str) -> None:
+    at, query = AT.format(demo_id), "asked=1&piece=demo1"
+    assert "What your paper puts up with" in client.get(f"{at}?{query}").text
+    form = {"warn": "3", "act": "4,5", "mm": "2", "query": query}
+    answer = client.post(f"{at}/paper", data=form)
+    assert answer.status_code == 200 and "count for every stencil" in answer.text and "Back to usual" in answer.text
+    kept = store.load(demo_id)
+    assert kept.plan.settings.extra["paper"] == {"warn": 0.03, "act": 0.045, "mm": 2.0}
+    assert kept.undo_label == "change what paper puts up with" and 'value="4.5"' in client.get(f"{at}?{query}").text
+    for bad, says in (({"act": "much"}, "no number"), ({"mm": "40"}, "0.3 to 10 mm"), ({"warn": "9"}, "come first")):
+        refused = client.post(f"{at}/paper", data={**form, **bad})
+        assert refused.status_code == 422 and says in refused.text
+    assert store.load(demo_id).revision == kept.revision
+    back = client.post(f"{at}/paper", data={**form, "usual": "1"})
+    assert "usual counts again" in back.text and "Back to usual</button>" not in back.text
+    store.undo(demo_id)
+    assert "paper" not in store.undo(demo_id).plan.settings.extra
+
+
+def test_over_a_seam_there_is_a_paper_for_each_part(client: TestClient, store: Store, demo_id: str) -> None:
+    for part in ("chest", "upper_back"):
+        store.commit(demo_id, {"do": "measure", "part": part, "measures": PANEL_TYPICAL_MM[part]}, "measure")
+    piece = store.load(demo_id).plan.piece("demo4")
+    store.commit(demo_id, {"do": "place", "piece": {"id": "over", "part": "chest", "art": piece.art, "u": 0.14,
+                                                    "title": "Octopus", "s_mm": 300.0, "scale": 0.8}}, "place")
+    at = f"/plans/{demo_id}/stencils/chest?asked=1&piece=over"
+    shown = client.get(at).text
+    assert "Octopus, chest." in shown and "Octopus, upper back." in shown and "meet on the seam" in shown
+    assert "picture.png" not in shown
+    text = " ".join(text_of(client.get(at.replace("chest?", "chest/stencils.pdf?")).content))
+    text = re.sub(r"\s+", " ", text)
+    assert "Octopus, upper back" in text and "Octopus, chest" in text
+    never = client.get(f"{at}&way=whole").text
+    assert "Octopus, upper back." not in never and "picture.png" in never

@@ -16,17 +16,18 @@ from starlette.routing import Route
 
 from composer.art.errors import ArtError
 from composer.body.distort import worst
-from composer.body.panel_patch import PanelPatch
 from composer.plan.errors import PlanError
 from composer.plan.form import piece_to_json
 from composer.plan.model import Plan
 from composer.sheets.calibrate import calibration_pdf, corrected, lengths
 from composer.sheets.furniture import FACES
+from composer.sheets.over_join import apart_mm, side_of, stencils
 from composer.sheets.page_pdf import pages_pdf
 from composer.sheets.page_svg import page_svg
 from composer.sheets.paper import PAPERS
+from composer.sheets.paper_limits import FIELDS, KEY, paper_of, typed_of
 from composer.sheets.slits import Limits, prepare
-from composer.sheets.stencil import Stencil, stencil
+from composer.sheets.stencil import Stencil
 from composer.sheets.stencil_back import read_back
 from composer.sheets.stencil_pages import Ready, stencil_pages
 from composer.sheets.stencil_png import stencil_png
@@ -79,10 +80,6 @@ def _kept_whole(desk: Desk, plan: Plan, ids: Sequence[str]) -> list[str]:
     return out
 
 
-def _limits(plan: Plan, wish: Wish) -> Limits:
-    return limits_of(plan, wish.fine)
-
-
 def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
     """The stencils of these pieces: one, or two sides of it with their pair."""
     day = long_date(datetime.date.today())
@@ -90,7 +87,7 @@ def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
 
     def make() -> list[Any]:
         keep = _kept_whole(desk, kept.plan, ids)
-        limits, gallery = _limits(kept.plan, wish), desk.store.gallery
+        limits, gallery = limits_of(kept.plan, wish.fine), desk.store.gallery
 
         def ready(s: Stencil, side: str = "") -> Ready:
             return Ready(s, prepare(s, limits, wish.way), side)
@@ -100,7 +97,8 @@ def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
             sides = ("", "twin") if two.here.part == two.there.part else tuple(
                 s.part.split("_")[0] for s in (two.here, two.there))
             return [ready(two.here, sides[0]), ready(two.there, sides[1]), two]
-        return [ready(stencil(kept.plan, ids, gallery, keep, day, wish.shades))]
+        every = stencils(kept.plan, ids, gallery, keep, day, wish.shades, apart_mm(limits, wish.way))
+        return [ready(s, side_of(s, every)) for s in every]
 
     return desk.once(key, make)
 
@@ -129,16 +127,14 @@ def fit_words(view: View, laid: Any, limits: Limits) -> str:
     """What flat paper does under a piece, in three words or so."""
     off = abs(worst(view.limb, laid.patch, np.concatenate(laid.flat.silhouette)).stretch)
     if off < limits.warn:
-        return "lies flat"
+        return f"lies flat to {max(1, round(100 * off))}%"
     percent = f"{100 * off:.0f}%" if np.isfinite(off) else "far"
-    if off < limits.act:
-        return f"pulls by {percent}"
-    return f"off by {percent}, " + ("freehand" if isinstance(laid.patch, PanelPatch) else "to be cut")
+    return f"pulls by {percent}" if off < limits.act else f"off by {percent}, to be cut"
 
 
 def _context(desk: Desk, kept: Kept, view: View, wish: Wish, notice: str = "") -> dict[str, Any]:
     plan, part = kept.plan, view.part
-    limits = _limits(plan, wish)
+    limits = limits_of(plan, wish.fine)
     rows = []
     for p in choosable(plan, part):
         laid = view.laid(p.id)
@@ -154,8 +150,8 @@ def _context(desk: Desk, kept: Kept, view: View, wish: Wish, notice: str = "") -
             "ways": WAY_WORDS, "printers": desk.store.printers.all(), "parts": measured_parts(plan),
             "query": wish.query, "base": f"/plans/{plan.id}/stencils/{part}", "notice": notice, "dpis": DPIS,
             "rule": lengths(wish.paper if wish.paper in PAPERS else "A4"), "unit": plan.settings.unit,
-            "single": len(got.ready) == 1, "letters": [leaf.name for leaf in got.ready[0].cut.leaves]
-            if len(got.ready) == 1 else []}
+            "single": len(got.ready) == 1, "one": len(wish.pieces) == 1 or wish.together, "paper_fields": FIELDS,
+            "paper": typed_of(limits), "own_paper": bool(plan.settings.extra.get(KEY))}
 
 
 def _answer(request: Request, context: dict[str, Any], status: int = 200) -> Response:
@@ -201,8 +197,12 @@ def pdf(request: Request) -> Response:
     return Response(data, media_type="application/pdf", headers=as_file(name))
 
 
-def _single(request: Request) -> tuple[Kept, Wish, Ready]:
-    _, kept, wish, got = _asked(request)
+def _single(request: Request, whole: bool = False) -> tuple[Kept, Wish, Ready]:
+    """The one stencil that is asked for, with `whole` never cut."""
+    desk, kept, wish, got = _asked(request)
+    if whole:
+        wish = replace(wish, way="whole", twins=False)
+        got = made(desk, kept, wish)
     if len(got.ready) != 1:
         raise HTTPException(422, "This file holds one stencil; choose one piece, or all on one paper.")
     return kept, wish, got.ready[0]
@@ -210,7 +210,7 @@ def _single(request: Request) -> tuple[Kept, Wish, Ready]:
 
 def working(request: Request) -> Response:
     """The stencil as a working file, to be drawn over elsewhere."""
-    kept, _, ready = _single(request)
+    kept, _, ready = _single(request, whole=True)
     try:
         data = stencil_svg(ready.stencil, prepare(ready.stencil, way="whole"))
     except ValueError as err:
@@ -269,6 +269,23 @@ def keep_printer(request: Request, form: dict[str, Any]) -> Response:
 
 
 @with_form
+def keep_paper(request: Request, form: dict[str, Any]) -> Response:
+    """Keep what the artist's paper puts up with, or go back to what is usual."""
+    desk, kept, view = _here(request)
+    usual = form.get("usual") == "1"
+    try:
+        own = {} if usual else paper_of(form)
+    except ValueError as err:
+        raise PlanError(str(err)) from err
+    words = "go back to the usual paper" if usual else "change what paper puts up with"
+    kept = desk.store.commit(kept.plan.id, {"do": "settings", "set": {KEY: own}}, words)
+    view = desk.view(kept.plan, kept.revision, view.part)
+    wish = _wish_again(request, form, kept.plan, view.part)
+    said = "What is usual counts again." if usual else "These limits count for every stencil of this plan."
+    return _answer(request, _context(desk, kept, view, wish, f"{said} Undo on the desk takes it back."))
+
+
+@with_form
 def forget_printer(request: Request, form: dict[str, Any]) -> Response:
     desk, kept, view = _here(request)
     name = str(form.get("name") or "")
@@ -321,6 +338,7 @@ routes = [
     Route(f"{_AT}/stencils.pdf", pdf),
     Route(f"{_AT}/working.svg", working),
     Route(f"{_AT}/picture.png", png),
+    Route(f"{_AT}/paper", keep_paper, methods=["POST"]),
     Route(f"{_AT}/printer", keep_printer, methods=["POST"]),
     Route(f"{_AT}/printer/forget", forget_printer, methods=["POST"]),
     Route(f"{_AT}/back", back, methods=["POST"]),

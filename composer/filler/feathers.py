@@ -6,14 +6,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import resample
 from composer.art.drawing import Drawing
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_lay import Field
 from composer.filler.dots import poisson_dots
-from composer.filler.feather_forms import Shaft, breast, flight
+from composer.filler.feather_forms import breast, flight
+from composer.filler.feather_shaft import Shaft
 from composer.filler.filigree_room import room_of, strength
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, own_stage, paint
@@ -35,26 +38,38 @@ class Style:
 
 
 STYLES = {
-    "flight": Style("Feathers, black-tipped", 0.31, 0.5, (1.0, 0.76, 0.58, 0.46)),
-    "barred": Style("Feathers, barred", 0.29, 0.45, (1.0, 0.76, 0.58, 0.46)),
-    "breast": Style("Feathers, small and round", 0.44, 0.7, (0.7, 0.54, 0.42, 0.32), 1.22),
+    "flight": Style("Feathers, black-tipped", 0.31, 0.5, (1.0, 0.76, 0.58, 0.46, 0.38, 0.32)),
+    "barred": Style("Feathers, barred", 0.29, 0.45, (1.0, 0.76, 0.58, 0.46, 0.38, 0.32)),
+    "breast": Style("Feathers, small and round", 0.44, 0.7, (0.7, 0.54, 0.42, 0.34, 0.28, 0.25), 1.1),
 }
-LEAST_MM, MOST_MM = 30.0, 72.0
+LEAST_MM, MOST_MM = 30.0, 76.0
 """Lengths of the largest feather."""
 SHORT_MM = 16.0
+
+
+FAN = ((0.46, 0.88), (-0.46, 0.9), (0.86, 0.76), (-0.86, 0.78))
+"""Feathers behind one: turned by so many radians to the left, so much smaller."""
+
+FANNED = 3
+"""Feathers of so many sizes have others behind them."""
+SHOWN, LEAST_SHOWN_MM = 0.38, 2.3
+"""What has to be seen of a feather behind others: so much of its vanes, and so many mm to either side somewhere."""
 
 
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "flight") -> Drawing | None:
     """Feathers over the open skin. Deterministic in `rng`. None where not one finds room."""
     pen = pen_of(hand, wish, ground.line_gap_mm)
-    shafts = strewn(ground, wish, STYLES[style], rng)
-    if not shafts:
-        return None
-    stage, _ = own_stage(ground, wish)
+    stage, home = own_stage(ground, wish)
+    halo = ground.line_gap_mm + 0.6 * pen.outline_mm
+    whole = shapely.union(home, shapely.buffer(ground.front, ground.skin_break_mm, quad_segs=4))
     masses: list[Mass] = []
-    for shaft in shafts:
-        masses += breast(shaft, pen, hand.dark, rng) if style == "breast" else \
-            flight(shaft, pen, hand.dark, rng, style == "barred")
+    for fan in fans(ground, wish, STYLES[style], rng, whole, halo):
+        for shaft in fan:
+            own = breast(shaft, pen, hand.dark, rng) if style == "breast" else \
+                flight(shaft, pen, hand.dark, rng, style == "barred")
+            for mass in own:
+                mass.halo_mm = halo if len(fan) > 1 else 0.0
+            masses += own
     return paint(masses, stage, pen, ground.line_gap_mm)
 
 
@@ -62,14 +77,23 @@ propose = draw
 
 
 def strewn(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator) -> list[Shaft]:
-    """The feathers' shafts, from large to small; each feather whole in open skin, clear of the others."""
+    """The shafts of single feathers, from large to small; each whole in open skin, clear of the others."""
+    return [fan[-1] for fan in fans(ground, wish, look, rng)]
+
+
+def fans(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator, whole: BaseGeometry | None = None,
+         clear_mm: float = 2.0) -> list[list[Shaft]]:
+    """Feathers from large to small, each with those behind it, back to front. The one in front lies whole in open
+    skin; those behind the largest lie in `whole`, which is all that belongs to this gap and what is hidden beside it
+    (None: they stay single). Fans stay `clear_mm` apart."""
     room, field = room_of(ground).bare(), Field(ground, ground.free)
     wide = 2 * float(room.wall.max())
-    largest = float(np.clip(1.55 * wide, LEAST_MM, MOST_MM)) * wish.size
+    largest = float(np.clip(1.65 * wide, LEAST_MM, MOST_MM)) * wish.size
     loose = 1.5 - 0.8 * wish.density
-    out: list[Shaft] = []
+    out: list[list[Shaft]] = []
+    taken: list[BaseGeometry] = []
     way = 1.0 if rng.uniform() < 0.5 else -1.0
-    for rank, size in enumerate(look.sizes):
+    for rank, size in enumerate(look.sizes[: round(2 + 5 * wish.density)]):
         long = max(size * largest, SHORT_MM)
         step = min(0.3 * long, 5.0)
 
@@ -92,15 +116,60 @@ def strewn(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator) ->
                 continue
             own = long * float(rng.uniform(0.9, 1.08))
             stray = (0.15 + 0.16 * rank) * float(rng.uniform(-1, 1))
-            line = lines[k][:: 1 if rng.uniform() < (0.8 if way > 0 else 0.2) else -1]
+            line = resample(lines[k][:: 1 if rng.uniform() < (0.8 if way > 0 else 0.2) else -1], 0.8)
             lead, bow = (1.0 if rng.uniform() < 0.5 else -1.0), look.bow * float(rng.uniform(-1, 1))
+            if led[k]:
+                stray, bow = 0.0, 0.0
             for tilt in (stray, stray + 0.25, stray - 0.25, stray + 0.5, stray - 0.5):
                 shaft = Shaft(spine(line, at[k], own, tilt, bow), look.wide * own, lead)
                 if fits(room, Bit(Polygon(), *shaft.cover(look.spread)), 0j, 0.0, ground.line_gap_mm + 0.6 * loose):
-                    out.append(shaft)
+                    fan = [shaft]
+                    if whole is not None and rank < FANNED:
+                        fan = fanned(shaft, look, ground, whole, taken, wish, clear_mm)
+                        taken.append(shapely.union_all([spread_of(s, look) for s in fan]))
+                        for one in fan[:-1]:
+                            room.stamp(*one.cover(look.spread), 9.0 + one.wide)
+                    out.append(fan)
                     mine = np.append(mine, z[k])
                     break
     return out
+
+
+def fanned(front: Shaft, look: Style, ground: Ground, whole: BaseGeometry, taken: list[BaseGeometry], wish: Wish,
+           clear_mm: float) -> list[Shaft]:
+    """A feather (the last) with others behind it, turned about its foot to either side, smaller, so far as they lie
+    in `whole`, `clear_mm` from what is `taken`, and enough of them is seen."""
+    fan, before, sides = [front], front.vane(), set()
+    shapely.prepare(whole)
+    for turn, share in FAN[: round(len(FAN) * min(1.0, 1.25 * wish.density))]:
+        if abs(turn) > 0.6 and np.sign(turn) not in sides:
+            continue        # the outermost lies behind one in between
+        one = behind(front, turn, share)
+        area, vane = spread_of(one, look), one.vane()
+        if one.long < SHORT_MM or not shapely.covers(whole, area) or shapely.dwithin(taken, area, clear_mm).any():
+            continue
+        shown = shapely.difference(shapely.intersection(vane, ground.free), shapely.buffer(before, clear_mm))
+        if shown.area < SHOWN * vane.area or shapely.buffer(shown, -LEAST_SHOWN_MM).is_empty:
+            continue
+        before = shapely.union(before, vane)
+        sides.add(np.sign(turn))
+        fan.insert(0, one)
+    return fan
+
+
+def spread_of(shaft: Shaft, look: Style) -> BaseGeometry:
+    """What a feather takes up, quill and all."""
+    z, r = shaft.cover(look.spread)
+    return shapely.union_all([shaft.vane(), *shapely.buffer(shapely.points(z[::3].real, z[::3].imag), r[::3] * 0.8)])
+
+
+def behind(front: Shaft, turn: float, share: float) -> Shaft:
+    """A feather turned about a place near the foot of another, by `turn` radians to the left, and smaller; its broad
+    vane lies outwards."""
+    foot = front.path[len(front.path) // 12]
+    c, s = np.cos(turn), np.sin(turn)
+    path = foot + share * (front.path - foot) @ np.array([[c, s], [-s, c]])
+    return Shaft(path, front.wide * share, -float(np.sign(turn)))
 
 
 def streams(field: Field, at: np.ndarray, long: float) -> np.ndarray:
@@ -110,9 +179,8 @@ def streams(field: Field, at: np.ndarray, long: float) -> np.ndarray:
 
 
 def spine(line: np.ndarray, at: np.ndarray, long: float, tilt: float, bow: float) -> np.ndarray:
-    """The shaft: a line of the flow through the place `at`, tilted off it and bowed, from the foot to the tip, (n, 2)
-    mm."""
-    line = resample(line, 0.8)
+    """The shaft: a line of the flow (vertices 0.8 mm apart) through the place `at`, tilted off it and bowed,
+    from the foot to the tip, (n, 2) mm."""
     half = min(len(line) // 2, round(0.5 * long / 0.8))
     line = line[len(line) // 2 - half : len(line) // 2 + half + 1]
     off = tilt + 0.5 * bow * np.linspace(-1, 1, len(line))

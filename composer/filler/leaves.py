@@ -16,7 +16,7 @@ from composer.filler.cloud_lines import Line, Pen
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, own_stage, paint, within
-from composer.filler.points import pointed
+from composer.filler.points import CLEAR_MM, pointed
 from composer.filler.voids import voids
 from composer.filler.wind import streamlines
 from composer.plan.model import Hand
@@ -40,10 +40,6 @@ STYLES = {
     "willow": Style("Leaves, long and narrow", 24.0, 20.0, 0.27, 0.38, ("half", "half", "open", "half", "black")),
     "round": Style("Leaves, broad", 25.0, 16.0, 0.66, 0.74, ("veined", "half", "black", "veined")),
 }
-
-
-CLEAR_MM = 1.3
-"""A leaf's tip ends so far before the edge of the skin, or as far behind it."""
 
 
 @dataclass(frozen=True)

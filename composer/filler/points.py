@@ -10,9 +10,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import arc_length
-from composer.filler.cloud_lines import Line
+from composer.filler.cloud_lines import Line, runs
 
 RISE = 0.4
 """How fast a stroke swells behind its tip at the least, in needle widths a mm."""
@@ -21,6 +23,11 @@ OVER_MM = 3.0
 EASE_MM = 9.0
 """Over what length after that a fine stroke falls back to its own width."""
 KNOTS_MM = np.array([0.5, 1.2, 2.2, OVER_MM])
+CLEAR_MM = 1.3
+"""A tip that does not lie behind a piece ends so far from the edge of the skin."""
+ALONG_MM, GRAZE_MM = 0.95, 3.2
+"""A stroke that stays so near to the edge for longer than the second runs along it."""
+SHORTER_MM = (1.2, 2.4, 3.6, 5.0, 7.0)
 SHORT_MM = 2.5
 """A stroke that is shorter once its hairs are gone is left away."""
 
@@ -57,6 +64,49 @@ def pointed(lines: Sequence[Line], least_mm: float) -> list[Line]:
         width[back == 0] = np.minimum(least_mm, line.width[[0, -1]].min())
         out.append(replace(line, path=path, width=width))
     return out
+
+
+def off_the_edge(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
+    """Strokes that would run along the edge of the open skin (its line), half cut away, are left out there unless they
+    hang on something; those whose tips would just touch it end sooner, clear of it."""
+    shapely.prepare(edge)
+    lines = [part for line in lines for part in (_off_along(line, edge) if line.start == line.end else [line])]
+    tips = [(i, k) for i, line in enumerate(lines) for k, how in ((0, line.start), (-1, line.end)) if how == "tip"]
+    if not tips:
+        return list(lines)
+    ends = shapely.points(np.array([lines[i].path[k] for i, k in tips]))
+    out = list(lines)
+    for (i, k), close in zip(tips, shapely.dwithin(edge, ends, CLEAR_MM), strict=True):
+        if not close:
+            continue
+        line = out[i]
+        s = arc_length(line.path)
+        for back in SHORTER_MM:
+            keep = s <= s[-1] - back if k else s >= back
+            if keep.sum() < 4 or (s[keep][-1] - s[keep][0]) < SHORT_MM:
+                break
+            path = line.path[keep]
+            if not shapely.dwithin(edge, shapely.points(path[k]), CLEAR_MM):
+                out[i] = replace(line, path=path, width=line.width[keep])
+                break
+    return out
+
+
+def _off_along(line: Line, edge: BaseGeometry) -> list[Line]:
+    """A stroke without the stretches in which it runs along the edge."""
+    near = shapely.dwithin(edge, shapely.points(line.path), ALONG_MM)
+    if not near.any():
+        return [line]
+    s = arc_length(line.path)
+    turns = np.flatnonzero(np.diff(np.concatenate([[0], near.astype(int), [0]])))
+    gone = np.zeros(len(s), bool)
+    for i, j in turns.reshape(-1, 2):
+        gone[i:j] = s[j - 1] - s[i] > GRAZE_MM
+    if not gone.any():
+        return [line]
+    parts = runs(line.path, line.width, gone, line.row, line.start, line.end)
+    return [replace(p, start=line.start if (p.path[0] == line.path[0]).all() else "tip",
+                    end=line.end if (p.path[-1] == line.path[-1]).all() else "tip") for p in parts]
 
 
 def _reaches(s: np.ndarray, width: np.ndarray, least_mm: float) -> float:

@@ -19,7 +19,7 @@ from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, paint, stage_for, within
-from composer.filler.points import pointed
+from composer.filler.points import off_the_edge, pointed
 from composer.filler.waves_row import Crest, Form, Look, heave, row_lines, straight_row
 from composer.plan.model import Hand
 
@@ -146,10 +146,14 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     body = filled(stream.bend(swell))
     raised = Raised(stream, crests)
     out: list[Mass] = []
+
+    def tips(lines: list[Line]) -> list[Line]:
+        return pointed(off_the_edge(lines, ground.free.boundary), 1.12 * pen.least_mm)
+
     if not shapely.intersects(body, home):
         return out
     swell_lines = bent(stream, row_lines(crests, stream.length_mm, settings, rng))
-    out.append(Mass(shapely.intersection(body, home), pointed(within(swell_lines, home), 1.12 * pen.least_mm)))
+    out.append(Mass(shapely.intersection(body, home), tips(within(swell_lines, home))))
     for crest in crests:
         near = shapely.multipoints(raised.bend(BOX * (crest.length, crest.height) + (crest.x, 0.0))).convex_hull
         if not shapely.intersects(near, home):
@@ -162,7 +166,7 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
         black = sound([filled(raised.bend(r)) for r in form.black])
         dots = drops(form, raised)
         halo = shapely.buffer(dots, ground.line_gap_mm + 0.1, quad_segs=3)
-        lines = pointed(bent(raised, form.lines), 1.12 * pen.least_mm)
+        lines = tips(bent(raised, form.lines))
         out.append(Mass(shapely.union_all([shape, white, *halo]), lines, [*black, *dots], white, pen.line_mm))
     return out
 

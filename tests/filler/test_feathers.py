@@ -10,9 +10,11 @@ from shapely.geometry import LineString, Polygon, box
 
 from benchmarks.gap_shapes import shapes
 from composer.filler.cloud import pen_of
-from composer.filler.feather_forms import NARROW, QUILL, SLANT, Shaft, breast, flight
-from composer.filler.feathers import STYLES, draw, strewn
+from composer.filler.feather_forms import breast, flight
+from composer.filler.feather_shaft import NARROW, QUILL, SLANT, Shaft
+from composer.filler.feathers import STYLES, draw, fans, strewn
 from composer.filler.ground import Ground, Wish
+from composer.filler.masses import own_stage
 from composer.filler.testkit import faults
 from composer.plan.model import Hand
 
@@ -56,13 +58,15 @@ def test_barbs_slant_forward_by_one_angle() -> None:
 
 def test_a_dark_hand_blackens_the_tip_and_splits_part_the_broad_vane() -> None:
     shaft = Shaft(STRAIGHT, 16.0, 1.0)
-    area = []
+    tip, beside = [], []
     for dark in (0.0, 0.3, 0.9):
         (mass,) = flight(shaft, PEN, dark, np.random.default_rng(1))
-        black = shapely.union_all(mass.black)
-        area.append(black.area)
-        assert black.is_empty or black.centroid.x > 38
-    assert area[0] == 0 and area[0] < area[1] < area[2]
+        black = shapely.intersection(shapely.union_all(mass.black), mass.body)
+        tip.append(black.intersection(box(38, -20, 60, 20)).area)
+        beside.append(black.intersection(box(0, -20, 38, 20)).area)
+    for area in (tip, beside):
+        assert area[0] == 0 and area[0] < area[1] < area[2]
+    assert beside[2] < 0.5 * mass.body.intersection(box(0, -20, 38, 20)).area, "most of the vanes stays skin"
     vane = shaft.vane()
     assert vane.area - mass.body.area > 4.0 and vane.buffer(0.1).covers(mass.body)
     assert shapely.difference(vane, mass.body).centroid.y < 0, "splits lie in the broad vane, right of the shaft"
@@ -78,8 +82,28 @@ def test_bars_cross_the_feather_and_keep_the_line_gap() -> None:
 
 def test_a_breast_feather_has_a_black_rim() -> None:
     (mass,) = breast(Shaft(STRAIGHT * 0.6, 12.0, 1.0), PEN, 0.5, np.random.default_rng(1))
-    black = shapely.union_all(mass.black)
-    assert 0.1 < black.area / mass.body.area < 0.5 and black.centroid.x > mass.body.centroid.x + 4
+    assert 0.1 < shapely.union_all(mass.black).area / mass.body.area < 0.5
+    black = mass.black[0]
+    assert black.area > 0.1 * mass.body.area and black.centroid.x > mass.body.centroid.x + 4
+
+
+def test_fans_lie_behind_their_feather_apart_from_other_fans() -> None:
+    ground, look = GROUNDS["big_field"], STYLES["flight"]
+    _, home = own_stage(ground, Wish())
+    whole = shapely.union(home, shapely.buffer(ground.front, 2.0))
+    many = []
+    for density in (0.1, 1.0):
+        laid = fans(ground, Wish(density=density), look, np.random.default_rng(3), whole, 2.5)
+        for fan in laid:
+            front = fan[-1]
+            assert ground.free.covers(front.vane())
+            assert all(one.long < front.long for one in fan[:-1])
+            assert all(np.hypot(*(one.path[0] - front.path[0])) < 0.2 * front.long for one in fan)
+        areas = [shapely.union_all([s.vane() for s in fan]) for fan in laid]
+        assert all(a.distance(b) > 2.0 for i, a in enumerate(areas) for b in areas[:i])
+        many.append(sum(len(fan) for fan in laid))
+    assert many[0] < 0.6 * many[1]
+    assert max(len(fan) for fan in laid) >= 3
 
 
 @pytest.mark.parametrize("way", list(STYLES))

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gzip
+import io
+import zlib
 from xml.etree.ElementTree import Element, ParseError
 
 from defusedxml import ElementTree as SafeTree
@@ -15,14 +18,17 @@ MOST_BYTES = 8_000_000
 MOST_ELEMENTS = 20_000
 MOST_DEPTH = 120
 MOST_POINTS = 400_000
+GZIP = b"\x1f\x8b"
 
 
 def read_tree(data: bytes) -> tuple[Element, list[str]]:
-    """Root element of a safe SVG and notes on what was left out.
+    """Root element of a safe SVG (plain, or packed as SVGZ) and notes on what was left out.
 
     Scripts, event handlers, styles from elsewhere, embedded pages and references that leave the
     file are taken out. Raises ArtError for anything that is no SVG or goes past the limits.
     """
+    if data.startswith(GZIP):
+        data = _unpacked(data)
     if len(data) > MOST_BYTES:
         raise ArtError(f"The file has {len(data) / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB of SVG are read. "
                        "Simplify the paths and save it again.")
@@ -45,7 +51,17 @@ def read_tree(data: bytes) -> tuple[Element, list[str]]:
     return root, list(dict.fromkeys(notes))
 
 
-def _local(tag: object) -> str:
+def _unpacked(data: bytes) -> bytes:
+    """An SVGZ file (SVG 1.1, 1.2: SVG packed with gzip) unpacked, as far as one byte past what is read."""
+    try:
+        with gzip.GzipFile(fileobj=io.BytesIO(data)) as packed:
+            return packed.read(MOST_BYTES + 1)
+    except (OSError, EOFError, zlib.error) as err:
+        raise ArtError("The packed SVG cannot be unpacked; it may have been cut short. Save it again as SVG.") from err
+
+
+def local_name(tag: object) -> str:
+    """A tag without its namespace."""
     return tag.rpartition("}")[2] if isinstance(tag, str) else ""
 
 
@@ -53,7 +69,7 @@ def _clean(element: Element, notes: list[str], depth: int) -> None:
     if depth > MOST_DEPTH:
         raise ArtError(f"The drawing nests more than {MOST_DEPTH} groups deep; ungroup it and save it again.")
     for child in list(element):
-        name = _local(child.tag)
+        name = local_name(child.tag)
         if name in ("script", "foreignObject", "iframe", "handler", "audio", "video"):
             element.remove(child)
             notes.append("A script or an embedded page in the file was left out.")
@@ -69,7 +85,7 @@ def _clean(element: Element, notes: list[str], depth: int) -> None:
             _clean(child, notes, depth + 1)
     for key in list(element.attrib):
         value = element.attrib[key]
-        if _local(key).lower().startswith("on"):
+        if local_name(key).lower().startswith("on"):
             del element.attrib[key]
             notes.append("A script in the file was left out.")
         elif ((key in (HREF, "href") and not value.strip().startswith("#"))
@@ -87,7 +103,7 @@ def _bound_uses(root: Element) -> None:
             raise ArtError("The drawing uses a part of itself inside itself; break the link and save it again.")
         if id(e) not in sizes:
             n = 1 + sum(size(c, (*trail, id(e))) for c in e)
-            if _local(e.tag) == "use":
+            if local_name(e.tag) == "use":
                 goal = by_id.get((e.get("href") or e.get(HREF) or "").strip().lstrip("#"))
                 if goal is not None:
                     n += size(goal, (*trail, id(e)))

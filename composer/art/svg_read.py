@@ -12,12 +12,14 @@ from xml.etree import ElementTree
 import numpy as np
 import shapely
 import svgelements as sv
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings, rings_to_geometry
 from composer.art.errors import ArtError
+from composer.art.svg_flat import flattened, stroked
 from composer.art.svg_guard import MOST_POINTS, read_tree
+from composer.art.svg_plain import CLIPS, make_plain
 from composer.art.winding import filled_area
 
 PX_MM = 25.4 / 96
@@ -49,10 +51,11 @@ def read_svg(data: bytes) -> ReadArt:
     if "silhouette" in groups and unit is not None and all(_plain(g) for g in groups.values()):
         parts = {name: rings_to_geometry(_rings(g)) for name, g in groups.items() if name in ("silhouette", *ROLES)}
     else:
-        parts, unit = areas_by_role(root), PX_MM
+        parts, unit = areas_by_role(root, notes), PX_MM
     outline = _clean(parts.pop("silhouette", Polygon()))
     if outline.is_empty:
-        raise ArtError("The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
+        raise ArtError(" ".join(dict.fromkeys(notes)) + " " * bool(notes)
+                       + "The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
                        "line, or put a filled shape behind it, and save it again.")
     return finish_art(outline, parts, unit, notes)
 
@@ -93,8 +96,9 @@ def _unit_mm(root: ElementTree.Element) -> float | None:
         return PX_MM if size else None
     stated = [size[n] / box[i] for n, i in (("width", 2), ("height", 3)) if n in size]
     unit = min(stated, default=PX_MM)
-    root.set("width", f"{box[2] * unit:.9g}mm")
-    root.set("height", f"{box[3] * unit:.9g}mm")
+    if not (len(stated) == 2 and (root.get("preserveAspectRatio") or "").strip().startswith("none")):
+        root.set("width", f"{box[2] * unit:.9g}mm")
+        root.set("height", f"{box[3] * unit:.9g}mm")
     return unit if stated else None
 
 
@@ -117,11 +121,18 @@ def _rings(group: ElementTree.Element) -> list[np.ndarray]:
     return out
 
 
-def areas_by_role(root: ElementTree.Element) -> dict[str, BaseGeometry]:
+def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, BaseGeometry]:
+    """What the drawing's shapes cover, by role and as "silhouette", in px at 96 to the inch, y down.
+
+    The tree is changed on the way (`svg_plain`); `notes` takes what was left out. Raises ArtError.
+    """
     try:
-        svg = sv.SVG.parse(io.BytesIO(ElementTree.tostring(root)), reify=True, ppi=96, color="black")
+        clips = make_plain(root, notes)
+        svg = sv.SVG.parse(io.BytesIO(ElementTree.tostring(root)), reify=False, ppi=96, color="black")
         shapes = [e for e in svg.elements() if isinstance(e, sv.Shape) and e.values.get("visibility") != "hidden"
                   and e.values.get("display") != "none"]
+    except ArtError:
+        raise
     except RecursionError as err:
         raise ArtError("The drawing refers to itself without end; break the link and save it again.") from err
     except Exception as err:
@@ -130,17 +141,20 @@ def areas_by_role(root: ElementTree.Element) -> dict[str, BaseGeometry]:
     parts: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
     stack: list[tuple[str, BaseGeometry]] = []
     form: list[BaseGeometry] = []
+    loose: list[BaseGeometry] = []
     points = 0
     page = _page(svg)
     for shape in shapes:
-        path = sv.Path(shape)
-        rings, lines = _flatten(path)
+        rings, lines = flattened(shape)
         points += sum(map(len, rings)) + sum(map(len, lines))
         if points > MOST_POINTS:
             raise ArtError(f"The drawing has more than {MOST_POINTS} points; simplify its paths and save it again.")
         rule = shape.values.get("fill-rule") or "nonzero"
         fill, stroke = shape.fill, shape.stroke
         area = filled_area(rings + [ln for ln in lines if len(ln) > 2] if _inked(fill) else rings, rule)
+        shown = [clips[int(k)] for k in (shape.values.get(CLIPS) or "").split()]
+        for clip in shown:
+            area = area.intersection(clip)
         role = _role(fill) if _inked(fill) else None
         if role == "open" and not stack and page is not None and area.area > 0.98 * page.area:
             continue
@@ -148,14 +162,13 @@ def areas_by_role(root: ElementTree.Element) -> dict[str, BaseGeometry]:
             form.append(area)
             if role:
                 stack.append((role, area))
-        width = float(shape.implicit_stroke_width or 0) if _inked(stroke) else 0.0
-        if width > 0:
-            ink = shapely.union_all([LineString(np.vstack([r, r[:1]])).buffer(width / 2, quad_segs=4) for r in rings]
-                                    + [LineString(ln).buffer(width / 2, quad_segs=4) for ln in lines if len(ln) > 1])
+        ink = stroked(shape, rings, lines) if _inked(stroke) else Polygon()
+        if not ink.is_empty:
+            for clip in shown:
+                ink = ink.intersection(clip)
             stroke_role = _role(stroke)
             stack.append(("line" if stroke_role in ("black", "dark") else stroke_role, ink))
-            if not area.is_empty:
-                form.append(ink)
+            (loose if area.is_empty else form).append(ink)
     covered: BaseGeometry = Polygon()
     found: dict[str, list[BaseGeometry]] = {r: [] for r in ROLES}
     for role, g in reversed(stack):
@@ -164,7 +177,8 @@ def areas_by_role(root: ElementTree.Element) -> dict[str, BaseGeometry]:
             found[role].append(seen)
         covered = covered.union(g)
     parts.update({r: shapely.union_all(v) for r, v in found.items() if v})
-    parts["silhouette"] = shapely.union_all(form) if form else Polygon()
+    # Whiskers and rays: open lines belong to the form where there is one, they don't make one by themselves.
+    parts["silhouette"] = shapely.union_all([*form, *loose]) if form else Polygon()
     return parts
 
 
@@ -186,35 +200,6 @@ def _role(paint: Any) -> str:
     light = 116 * np.cbrt(lin) - 16 if lin > 0.008856 else 903.3 * lin
     return ("black" if light < 22 else "dark" if light < 45 else "mid" if light < 70 else
             "light" if light < 94 else "open")
-
-
-def _flatten(path: Any) -> tuple[list[np.ndarray], list[np.ndarray]]:
-    """Closed and open subpaths as points, mm-fine enough for a stencil."""
-    closed, opened = [], []
-    for sub in path.as_subpaths():
-        pts: list[np.ndarray] = []
-        shut = False
-        for seg in sub:
-            if isinstance(seg, sv.Move):
-                pts.append(np.array([[seg.end.x, seg.end.y]]))
-            elif isinstance(seg, sv.Close):
-                shut = True
-            elif isinstance(seg, sv.Line):
-                pts.append(np.array([[seg.end.x, seg.end.y]]))
-            else:
-                rough = float(abs(seg.length(error=1e-2)))
-                n = int(np.clip(rough / 1.2, 6, 200))
-                pts.append(np.asarray(seg.npoint(np.linspace(0, 1, n + 1)[1:]), float).reshape(-1, 2))
-        if not pts:
-            continue
-        p = np.concatenate(pts)
-        if not np.isfinite(p).all() or np.abs(p).max() > 1e9:
-            raise ArtError("The drawing has a point that is no number or lies absurdly far away; delete stray points "
-                           "and save it again.")
-        if not shut and len(p) > 3 and np.hypot(*(p[0] - p[-1])) < 1e-3 * max(np.ptp(p, axis=0).max(), 1e-9):
-            shut = True
-        (closed if shut and len(p) > 2 else opened).append(p)
-    return closed, opened
 
 
 def _clean(outline: BaseGeometry) -> BaseGeometry:

@@ -60,10 +60,10 @@ def read_back(data: bytes, plan: Plan, gallery: Mapping[str, Drawing]) -> Back:
     groups = _groups(root)
     areas: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
     for role, group in groups.items():
-        parts = areas_by_role(_alone(root, group))
+        parts = areas_by_role(_alone(root, group), notes)
         form = shapely.union_all(list(parts.values()))
         areas[role] = shapely.union(areas[role], form if role != "silhouette" else parts["silhouette"])
-    for role, area in areas_by_role(_rest(root, list(groups.values()))).items():
+    for role, area in areas_by_role(_rest(root, list(groups.values())), notes).items():
         areas[role] = shapely.union(areas[role], area)
     laid = {r: shapely.transform(g, to_chart) for r, g in areas.items()}
     if all(g.is_empty for g in laid.values()):

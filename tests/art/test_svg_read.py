@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gzip
+
 import numpy as np
 import pytest
 import shapely
@@ -145,3 +147,30 @@ def test_even_odd_area_against_point_tests(points: list[tuple[int, int]]) -> Non
     found = shapely.contains_xy(area, probe[:, 0], probe[:, 1])
     near = shapely.distance(area.boundary, shapely.points(probe)) < 1e-6 if not area.is_empty else np.zeros(200, bool)
     assert np.all((found == np.array(inside)) | near)
+
+
+def test_whiskers_beyond_the_form_belong_to_it_and_alone_make_none() -> None:
+    art = read('<circle cx="50" cy="50" r="20"/><path d="M70 50H95" fill="none" stroke="#000" stroke-width="1"/>')
+    assert size(art)[0] == pytest.approx(65, abs=0.2)
+    assert any(layer.role == "line" and layer.rings for layer in art.drawing.layers)
+    with pytest.raises(ArtError, match="no closed shape"):
+        read('<path d="M70 50H95" fill="none" stroke="#000"/>')
+
+
+def test_packed_svg_is_read_as_far_as_the_limit() -> None:
+    plain = f'<svg {NS} width="100mm" height="100mm" viewBox="0 0 100 100"><circle cx="50" cy="50" r="20"/></svg>'
+    packed = gzip.compress(plain.encode())
+    assert size(read_svg(packed)) == pytest.approx((40, 40), abs=0.1)
+    with pytest.raises(ArtError, match="cut short"):
+        read_svg(packed[:-12])
+    with pytest.raises(ArtError, match="are read"):
+        read_svg(gzip.compress(plain.encode() + b" " * 300_000_000))
+
+
+def test_what_cannot_be_shown_alone_is_named_with_the_refusal() -> None:
+    with pytest.raises(ArtError, match="Text was left out.*no closed shape"):
+        read('<text x="10" y="40">Tide</text>')
+
+
+def test_a_mark_of_our_own_in_a_file_is_no_clip() -> None:
+    assert size(read('<circle clipped-by="7 x" cx="50" cy="50" r="20"/>')) == pytest.approx((40, 40), abs=0.1)

@@ -9,6 +9,7 @@ from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
+from composer.body.units import format_area
 from composer.compose.gaps import Survey, survey
 from composer.compose.readings import read_pieces
 from composer.filler.fabric import tie_in
@@ -66,7 +67,7 @@ def gaps(args: argparse.Namespace) -> Result:
             "ties": [{"a": t.a, "b": t.b, "clearance_mm": round(t.clearance_mm, 1),
                       "strength": round(t.strength, 3), "reason": t.reason} for t in found.ties]})
         lines.append(f"{part.replace('_', ' ').capitalize()}: {len(found.gaps)} gaps, {len(found.ties)} ties")
-        lines += [f"  gap {g.number}: {g.area_mm2 / 100:.1f} cm2, widest circle {g.widest_mm:.0f} mm, between "
+        lines += [f"  gap {g.number}: {format_area(g.area_mm2)}, widest circle {g.widest_mm:.0f} mm, between "
                   f"{', '.join(names.get(n, n) for n in g.neighbours)}" for g in found.gaps]
         lines += [f"  tie {names.get(t.a, t.a)} - {names.get(t.b, t.b)}: {t.reason}" for t in found.ties]
     return 0, report, "\n".join(lines)

@@ -80,7 +80,7 @@ def of(desk: Desk, kept: Kept, view: View) -> Board:
         part = view.plan.part(view.part)
         extent = extent_of(part) if view.limb.closed and EXTENT in part.extra else None
         return board(view.scene, tones, sides, findings.of(desk, kept, view).survey, extent,
-                     limits_of(kept.plan.settings), view.part)
+                     limits_of(kept.plan.settings), view.part, kept.plan.settings.unit)
     return desk.once(("board", kept.plan.id, kept.revision, view.part), make)
 
 

@@ -190,7 +190,8 @@ def _notes(view: View, laid: Laid, kept: Kept) -> tuple[str, ...]:
         return ()
     settings = kept.plan.settings
     said = (past_the_ends(view.limb, np.concatenate(laid.rings), settings.unit),
-            self_meeting(view.limb, laid.patch, laid.flat.silhouette, settings.skin_break_mm).sentence)
+            self_meeting(view.limb, laid.patch, laid.flat.silhouette, settings.skin_break_mm,
+                         settings.unit).sentence)
     return tuple(s for s in said if s)
 
 

@@ -16,6 +16,7 @@ from shapely.geometry import Polygon
 
 from composer.body.metric import area
 from composer.body.patch import Patch
+from composer.body.units import format_area
 
 if TYPE_CHECKING:
     from composer.body.surface import Surface
@@ -39,10 +40,11 @@ class SelfMeeting:
         return self.overlap_mm2 > 0
 
 
-def self_meeting(limb: Surface, patch: Patch, rings: Sequence[np.ndarray], skin_break_mm: float = 2.0) -> SelfMeeting:
+def self_meeting(limb: Surface, patch: Patch, rings: Sequence[np.ndarray], skin_break_mm: float = 2.0,
+                 unit: str = "cm") -> SelfMeeting:
     """Hold an outline (even-odd rings (n, 2) in the patch chart, mm) against itself a turn on.
 
-    Overlap is measured on skin, the space in the chart, where lengths are true.
+    Overlap is measured on skin, the space in the chart, where lengths are true. `unit`: of the sentence.
     """
     skin = [patch.to_skin(_dense(r)) for r in rings if len(r) >= 3]
     if not skin:
@@ -61,13 +63,13 @@ def self_meeting(limb: Surface, patch: Patch, rings: Sequence[np.ndarray], skin_
         space = float(shapely.distance(flat, turned))
     else:
         space = 0.0
-    return SelfMeeting(overlap, space, share, _say(overlap, space, share, skin_break_mm))
+    return SelfMeeting(overlap, space, share, _say(overlap, space, share, skin_break_mm, unit))
 
 
-def _say(overlap: float, space: float, share: float, skin_break: float) -> str:
+def _say(overlap: float, space: float, share: float, skin_break: float, unit: str) -> str:
     if overlap > 0:
         return (f"The piece is wider than the limb is round ({share:.2f} turns) and covers itself on "
-                f"{overlap / 100:.1f} cm2; make it smaller, turn it, or use it as a band that closes.")
+                f"{format_area(overlap, unit)}; make it smaller, turn it, or use it as a band that closes.")
     if space < skin_break:
         return (f"The two sides of the piece come within {space:.1f} mm of each other behind the limb "
                 f"(skin break {skin_break:.1f} mm); make it a little smaller.")

@@ -97,3 +97,10 @@ def number(mm: float, unit: str) -> str:
 def format_length(mm: float, unit: str = "cm") -> str:
     """A length for reading, with its unit: '17.5 cm', '6.89 in', '175 mm'."""
     return f"{number(mm, unit)} {check_unit(unit)}"
+
+
+def format_area(mm2: float, unit: str = "cm") -> str:
+    """An area for reading: square inches where lengths are read in inches, else cm²; small ones with a decimal."""
+    inches = check_unit(unit) == "in"
+    value, few = mm2 / (25.4 * 25.4 if inches else 100.0), 2.0 if inches else 10.0
+    return f"{value:.{1 if value < few else 0}f} {'in' if inches else 'cm'}\u00b2"

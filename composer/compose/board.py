@@ -87,9 +87,11 @@ class Board:
 
 def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
           sides: Mapping[str, Mapping[str, Any]] | None = None, survey: Survey | None = None,
-          extent: Extent | None = None, limits: Limits | None = None, part: str = "") -> Board:
+          extent: Extent | None = None, limits: Limits | None = None, part: str = "",
+          unit: str = "cm") -> Board:
     """The board of a part. `tones`: shares by tone for each piece or background id (those of `sides` where not
-    given). `sides`: side files by piece id (focal, tones). `extent`: the sleeve, the whole part by default.
+    given). `sides`: side files by piece id (focal, tones). `extent`: the sleeve, the whole part by default. `unit`: of
+    the sentences.
 
     On chest and back there are no views: those are left out, and areas are those of the flat sheet.
     Raises ValueError for a share that is no share.
@@ -111,7 +113,7 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
     mean = float(np.mean([c.apart for c in contrasts])) if contrasts else None
     names = names_of(border_titles(part) | {x.piece.id: x.piece.title for x in scene.laid if not x.piece.is_filler})
     out = Board(float(weight.sum()), whole, by_view, focus, flow, broken, contrasts, mean, {})
-    return replace(out, said=say_board(out, names, limits, bool(focal)))
+    return replace(out, said=say_board(out, names, limits, bool(focal), unit))
 
 
 def _check(tones: Mapping[str, Mapping[str, float]]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from composer.body.units import format_area
 from composer.compose.fit_limits import Limits
 from composer.compose.words import both
 
@@ -19,19 +20,20 @@ def _list(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def say_board(b: Board, names: Mapping[str, str], limits: Limits, any_focal: bool) -> dict[str, tuple[str, ...]]:
+def say_board(b: Board, names: Mapping[str, str], limits: Limits, any_focal: bool,
+              unit: str = "cm") -> dict[str, tuple[str, ...]]:
     """All sentences of a board by what they are about, the plain figures first."""
-    told = {"cover": _cover(b, limits), "tones": _tones(b, limits), "focus": _focus(b, names, any_focal),
+    told = {"cover": _cover(b, limits, unit), "tones": _tones(b, limits), "focus": _focus(b, names, any_focal),
             "flow": _flow(b, names), "contrast": _contrast(b, names, limits)}
     return {topic: tuple(words) for topic, words in told.items()}
 
 
-def _cover(b: Board, limits: Limits) -> list[str]:
+def _cover(b: Board, limits: Limits, unit: str) -> list[str]:
     w = b.whole
     sparse = 0 < w.pieces < limits.cover_low
     hint = ("; that is sparse for a sleeve, and background alone will have to hold it" if sparse else
             "; that leaves little room for background" if w.pieces > limits.cover_high else "")
-    return [f"Pieces take up {100 * w.pieces:.0f}% of the {b.area_mm2 / 100:.0f} cm2 of skin, background "
+    return [f"Pieces take up {100 * w.pieces:.0f}% of the {format_area(b.area_mm2, unit)} of skin, background "
             f"{100 * w.background:.0f}%, {100 * w.bare:.0f}% is bare{hint}."]
 
 

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing
 from composer.art.pixels import polygons
+from composer.body.units import format_length
 from composer.compose.fit_lines import LINES, STEP_MM, gaps_along
 
 RUN_MM, RUN_SHARE, LOOP_SHARE = 3.0, 0.02, 0.1
@@ -117,7 +118,16 @@ def _from_size(width: np.ndarray, loop_mm: np.ndarray, every: int, long_mm: floa
     return None if times > MOST_TIMES else long_mm * times
 
 
-def _say(h: Holds, limits: Limits) -> list[str]:
+def said_in(h: Holds, unit: str, limits: Limits | None = None) -> tuple[str, ...]:
+    """The sentences of `h`, with sizes of the drawing in a unit of the plan; gaps, lines and needles stay in mm, as the
+    trade has them."""
+    return tuple(_say(h, limits or Limits(), unit))
+
+
+def _say(h: Holds, limits: Limits, unit: str = "mm") -> list[str]:
+    def size(mm: float) -> str:
+        return format_length(mm, unit)
+
     said = []
     close, tight = len(polygons(h.closing)), len(polygons(h.tight))
     if close:
@@ -133,13 +143,13 @@ def _say(h: Holds, limits: Limits) -> list[str]:
     if close or tight:
         if h.safe_mm is not None:
             if h.safe_mm <= h.long_mm:
-                said.append(f"But for these few places it holds from {h.safe_mm:.0f} mm on; now it is "
-                            f"{h.long_mm:.0f} mm long.")
+                said.append(f"But for these few places it holds from {size(h.safe_mm)} on; now it is "
+                            f"{size(h.long_mm)} long.")
             else:
-                least = f"; from {h.least_mm:.0f} mm on it would do" if (h.least_mm or 0) > h.long_mm else ""
-                said.append(f"Now {h.long_mm:.0f} mm long, it would hold from {h.safe_mm:.0f} mm on{least}.")
+                least = f"; from {size(h.least_mm)} on it would do" if (h.least_mm or 0) > h.long_mm else ""
+                said.append(f"Now {size(h.long_mm)} long, it would hold from {size(h.safe_mm)} on{least}.")
         elif h.least_mm is not None:
-            said.append(f"Now {h.long_mm:.0f} mm long, it would do from {h.least_mm:.0f} mm on.")
+            said.append(f"Now {size(h.long_mm)} long, it would do from {size(h.least_mm)} on.")
         else:
             said.append(f"No size up to {MOST_TIMES:.0f} times as large opens all of it: simplify the drawing there.")
     if not said:

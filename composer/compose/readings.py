@@ -15,7 +15,7 @@ from composer.body.distort import worst
 from composer.body.metric import area
 from composer.body.selfmeet import self_meeting
 from composer.body.surface import Surface
-from composer.body.units import format_length
+from composer.body.units import format_area, format_length
 from composer.compose.neighbours import Near, near_pieces, on_skin
 from composer.compose.outline import FAR, NEAR
 from composer.compose.thresholds import HIDDEN_SHARE, OFF_END_MM, STRETCH_STRONG, STRETCH_WARN
@@ -77,7 +77,7 @@ def read_piece(scene: Scene, piece_id: str, skin_break_mm: float = 2.0, range_mm
     crosses = tuple(lv.name for lv in limb.levels if _bends(lv.name) and s_lo + 3 < lv.s_mm < s_hi - 3)
 
     size = f"{me} is {format_length(width, unit)} wide and {format_length(height, unit)} tall and takes up " \
-           f"{skin / 100:.0f} cm2 of skin"
+           f"{format_area(skin, unit)} of skin"
     warnings = [
         *_too_near(me, apart, names, skin_break_mm),
         *_stretched(me, stretch.stretch, stretch.s_mm, limb, unit),
@@ -86,13 +86,13 @@ def read_piece(scene: Scene, piece_id: str, skin_break_mm: float = 2.0, range_mm
         *([f"{me} runs over the {' and the '.join(crosses)}, where skin folds and stretches; keep fine detail and "
            "faces clear of it."] if crosses else []),
     ]
-    round_ = self_meeting(limb, laid.patch, laid.flat.silhouette, skin_break_mm).sentence
+    round_ = self_meeting(limb, laid.patch, laid.flat.silhouette, skin_break_mm, unit).sentence
     if round_:
         warnings.append(round_.replace("The piece", me, 1))
     told = [size]
     if apart:
         told.append(f"{names[apart[0].id]} is nearest, {apart[0].clearance_mm:.1f} mm away")
-    told += [_lies(n, order, laid, skin, names) for n in over if n.overlap_mm2 > HIDDEN_SHARE * skin]
+    told += [_lies(n, order, laid, skin, names, unit) for n in over if n.overlap_mm2 > HIDDEN_SHARE * skin]
     told.append(f"paper is off by {100 * abs(stretch.stretch):.0f}% at most")
     return PieceReading(piece_id, laid.piece.title, width, height, skin, near[0] if near else None, over,
                         stretch.stretch, beyond, crosses, tuple(warnings), "; ".join(told) + ".")
@@ -102,10 +102,11 @@ def _bends(level: str) -> bool:
     return any(w in level.lower() for w in ("elbow", "ditch", "crease", "knee"))
 
 
-def _lies(n: Near, order: list[Laid], laid: Laid, skin: float, names: Mapping[str, str]) -> str:
+def _lies(n: Near, order: list[Laid], laid: Laid, skin: float, names: Mapping[str, str],
+          unit: str) -> str:
     ids = [x.piece.id for x in order]
     behind = ids.index(n.id) < ids.index(laid.piece.id)
-    return (f"it lies {'in front of' if behind else 'behind'} {names[n.id]} over {n.overlap_mm2 / 100:.1f} cm2"
+    return (f"it lies {'in front of' if behind else 'behind'} {names[n.id]} over {format_area(n.overlap_mm2, unit)}"
             + ("" if behind or skin <= 0 else f", {100 * n.overlap_mm2 / skin:.0f}% of it hidden"))
 
 

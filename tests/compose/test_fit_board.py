@@ -91,7 +91,7 @@ def test_the_sleeve_bounds_what_is_looked_at() -> None:
 def test_an_empty_part_and_the_chest() -> None:
     bare = board(Scene(TUBE, -0.5, ()))
     assert (bare.whole.bare, bare.flow, bare.contrast) == (pytest.approx(1.0), None, None)
-    assert bare.sentences == ("Pieces take up 0% of the 1040 cm2 of skin, background 0%, 100% is bare.",)
+    assert bare.sentences == ("Pieces take up 0% of the 1040 cm² of skin, background 0%, 100% is bare.",)
     chest = build_panel("chest", {f.name: (f.usual_low_mm + f.usual_high_mm) / 2 for f in fields_of("chest")})
     laid = put(chest, "a", box(60, 60), 0.0, (chest.s_min + chest.s_max) / 2)  # type: ignore[arg-type]
     got = board(Scene(chest, -0.5, (laid,)), {"a": INK}, part="chest")  # type: ignore[arg-type]

@@ -36,8 +36,8 @@ def test_too_near_is_a_warning_and_an_overlap_is_only_said() -> None:
     back, front = read_pieces(over)
     assert not back.warnings and not front.warnings
     assert back.overlaps[0].overlap_mm2 == pytest.approx(400, rel=1e-3)
-    assert "it lies behind the b over 4.0 cm2, 17% of it hidden" in back.sentence
-    assert "it lies in front of the a over 4.0 cm2" in front.sentence
+    assert "it lies behind the b over 4.0 cm², 17% of it hidden" in back.sentence
+    assert "it lies in front of the a over 4.0 cm²" in front.sentence
 
 
 def test_stretch_off_the_end_range_and_elbow() -> None:

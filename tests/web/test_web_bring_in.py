@@ -11,9 +11,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image
 from starlette.testclient import TestClient
 
+from composer.body.measures import TYPICAL_MM, build_limb
+from composer.body.metric import distance
 from composer.store.store import Store
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "art"))
@@ -62,6 +65,36 @@ def test_from_the_file_to_the_sheet(client: TestClient, store: Store, plan_id: s
     assert motif.digest in store.gallery
     again = client.get(f"{base}?motif={motif.id}")
     assert again.status_code == 200 and f"/pictures/{digest}" in again.text and "Gull over the bar" in again.text
+
+
+def test_it_is_laid_where_it_lies_best_and_in_the_middle_with_places_on_offer_where_nothing_is_free(
+        client: TestClient, store: Store, plan_id: str) -> None:
+    digest = picture_of(bring(client, plan_id, PHOTO))
+    base = f"/plans/{plan_id}/bring-in/left_arm"
+    spots = []
+    for _ in range(2):
+        done = client.post(f"{base}/save", data=form(digest, place="1")).json()
+        assert "goal=" not in done["to"]
+        spots.append(store.load(plan_id).plan.pieces[-1])
+    (a, b), limb = spots, build_limb("left_arm", TYPICAL_MM)
+    assert float(distance(limb, np.array([[a.u, a.s_mm]]), np.array([b.u, b.s_mm]))[0]) > 55 and b.turn_deg == 0
+    view = client.app.state.desk.view(store.load(plan_id).plan, store.load(plan_id).revision, "left_arm")
+    one, two = (shapely.union_all([shapely.Polygon(r) for r in view.laid(p.id).rings]) for p in spots)
+    assert not shapely.intersects(one, two)
+    while "goal=" not in done["to"]:
+        assert len(store.load(plan_id).plan.pieces) < 30
+        done = client.post(f"{base}/save", data=form(digest, place="1")).json()
+    last = store.load(plan_id).plan.pieces[-1]
+    assert done["to"].endswith(f"?sel={last.id}&goal=best:piece:{last.id}")
+    assert client.get(done["to"]).status_code == 200
+
+
+def test_sizes_that_hold_are_told_in_the_unit_of_the_plan(client: TestClient, store: Store, plan_id: str) -> None:
+    digest = picture_of(bring(client, plan_id, PHOTO))
+    for unit, says in (("cm", r"\d+\.\d cm long"), ("in", r"\d+\.\d\d in long")):
+        store.commit(plan_id, {"do": "settings", "set": {"unit": unit}}, "unit")
+        text = client.post(f"/plans/{plan_id}/bring-in/left_arm/look", data=form(digest, whole="1")).text
+        assert re.search(says, text) and not re.search(r"\d+ mm long", text)
 
 
 def test_only_onto_the_shelf_and_without_measures(client: TestClient, store: Store, plan_id: str) -> None:

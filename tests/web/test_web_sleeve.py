@@ -67,7 +67,7 @@ def test_gaps_best_places_and_board_keep_to_the_sleeve(client: TestClient, store
     poses = [json.loads(html.unescape(x)) for x in re.findall(r"data-best='([^']+)'", text)]
     assert poses and all(low < p["s"] < high for p in poses)
     board = client.get(f"/plans/{plan_id}/desk/left_arm/board").text
-    told = float(re.search(r"of the (\d+) cm2 of skin", board)[1])
+    told = float(re.search(r"of the (\d+) cm² of skin", board)[1])
     us = np.linspace(low, high, 400)
     assert told == pytest.approx(np.trapezoid(view.limb.girth(us), us) / 100, rel=0.02)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import numpy as np
 from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -19,11 +20,16 @@ from composer.art.raster_guard import MOST_BYTES, sniff
 from composer.art.tones import STEPS
 from composer.body.measures import MeasureError
 from composer.body.units import LengthError, number
+from composer.compose.best_place import NoPlace, Placement, best_places
+from composer.compose.holds import said_in
 from composer.plan.errors import PlanError
 from composer.plan.model import Plan
 from composer.store.motifs import title_of
+from composer.store.store import Kept
+from web import fit
+from web.best import span_of
 from web.brought import beside, drawn_of, first_wish, shown_of, wish_of
-from web.desk import Desk, NotMeasured, new_id
+from web.desk import Desk, NotMeasured, View, new_id
 from web.page import desk_of, page
 from web.paint.brought import NAMES, as_stencil, on_skin, outline_path
 from web.paint.colour import skin_of
@@ -124,7 +130,9 @@ def look(request: Request, form: dict[str, Any]) -> Response:
     about = desk.store.pictures.about(digest)
     return page(request, "parts/brought.html", {
         "fault": "", "svg": Markup(svg), "quick": quick, "outline": outline_path(drawn.found.area, about.width / 2000),
-        "notes": drawn.art.notes, "holds": found, "hold_names": NAMES, "size": _size(drawing, kept.plan),
+        "notes": drawn.art.notes, "holds": found,
+        "held": said_in(found, kept.plan.settings.unit) if found else (), "hold_names": NAMES,
+        "size": _size(drawing, kept.plan),
         "steps": _steps(kept.plan, drawn.art.tones, wish), "marks": marks,
         "skin_words": _skin_words(kept.plan, drawn.art.tones), "line_mm": drawn.line_mm, "open": drawn.found.open_holes,
         "unit": kept.plan.settings.unit})
@@ -172,7 +180,7 @@ def save(request: Request, form: dict[str, Any]) -> Response:
     to = f"/plans/{pid}/compose/{part}"
     if form.get("place") == "1":
         try:
-            to = f"{to}?sel={_place(desk, kept, pid, part, motif)}"
+            to = f"{to}?{_place(desk, kept, pid, part, motif)}"
         except (NotMeasured, MeasureError):  # it is on the shelf, and the part has to be taped first
             to = f"/plans/{pid}/measure/{part}?first=1"
         except PlanError as err:
@@ -180,15 +188,32 @@ def save(request: Request, form: dict[str, Any]) -> Response:
     return JSONResponse({"to": to, "motif": motif.id})
 
 
-def _place(desk: Desk, kept: Any, pid: str, part: str, motif: Any) -> str:
-    """Lay the motif in the middle of the part's sheet, from where the artist moves it; returns the piece's id."""
+def _place(desk: Desk, kept: Kept, pid: str, part: str, motif: Any) -> str:
+    """Lay the motif, upright and at its real size, where it lies best; where nothing is free for it in the middle
+    of the part's sheet, with other places on offer. Returns the query by which the desk shows it."""
     view = desk.view(kept.plan, kept.revision, part)
+    found = _best_spot(desk, kept, view, motif)
     limb = view.limb
+    u, s_mm = (found.u, found.s_mm) if found else (view.sheet.seam_u + 0.5, (limb.s_min + limb.s_max) / 2)
     piece = {"id": new_id(), "part": part, "art": motif.digest, "title": motif.title, "motif": motif.id,
-             "u": view.sheet.seam_u + 0.5, "s_mm": (limb.s_min + limb.s_max) / 2, "turn_deg": 0.0, "state": "planned",
-             "scale": 1.0}
+             "u": u, "s_mm": s_mm, "turn_deg": 0.0, "state": "planned", "scale": 1.0}
     desk.store.commit(pid, {"do": "place", "piece": piece})
-    return str(piece["id"])
+    offer = "" if found or not limb.closed else f"&goal=best:piece:{piece['id']}"
+    return f"sel={piece['id']}{offer}"
+
+
+def _best_spot(desk: Desk, kept: Kept, view: View, motif: Any) -> Placement | None:
+    """The best free place, quickly: one size, upright. None where there is none, and on chest and back."""
+    drawing = desk.store.gallery[motif.digest]
+    (x0, y0), (x1, y1) = (f(np.concatenate(drawing.silhouette), axis=0) for f in (np.min, np.max))
+    size = float(max(x1 - x0, y1 - y0))
+    try:
+        found = best_places(view.scene, None, drawing, {**motif.side, "title": motif.title}, (size, size), 1,
+                            turns=(0.0,), flips=False, **fit.options_of(kept, view), part=view.part,
+                            span=span_of(view))
+    except NoPlace:
+        return None
+    return found[0] if found else None
 
 
 def begin(request: Request) -> Response:

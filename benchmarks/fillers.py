@@ -25,7 +25,7 @@ from composer.art.shelf import house_files, read_house
 from composer.body.limb import Level, Limb
 from composer.body.sheet import Sheet, unroll
 from composer.compose.gaps import Survey, survey
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.filler.fabric import tie_in
 from composer.filler.fabric_plan import THEMES
 from composer.filler.ground import Wish

@@ -43,13 +43,19 @@ class Layer:
     @cached_property
     def area(self) -> BaseGeometry:
         """The inked area as a valid shapely geometry."""
-        return rings_to_geometry(self.rings)
+        return _moved_area(self.__dict__.pop("_was", None)) or rings_to_geometry(self.rings)
 
     @classmethod
     def of(cls, role: str, area: BaseGeometry) -> Layer:
         """The layer of a valid area, which is kept rather than built from its rings again."""
         out = cls(role, geometry_to_rings(area))
         out.__dict__["area"] = area
+        return out
+
+    def moved(self, matrix: np.ndarray) -> Layer:
+        """The layer under an affine map (2x3); its area is the moved one, which is quicker than to build it anew."""
+        out = Layer(self.role, _moved_rings(self.rings, matrix))
+        out.__dict__["_was"] = self, matrix
         return out
 
     def __getstate__(self) -> dict[str, Any]:
@@ -72,7 +78,7 @@ class Drawing:
     @cached_property
     def outline(self) -> BaseGeometry:
         """Silhouette as a valid shapely geometry (Polygon or MultiPolygon, holes kept)."""
-        return rings_to_geometry(self.silhouette)
+        return _moved_area(self.__dict__.pop("_was", None)) or rings_to_geometry(self.silhouette)
 
     @classmethod
     def of(cls, outline: BaseGeometry, layers: tuple[Layer, ...], ends: tuple[End, ...] = (),
@@ -99,12 +105,11 @@ class Drawing:
         """The drawing under an affine map; `matrix` is 2x3 (linear part, then shift in mm)."""
         a, b = matrix[:, :2], matrix[:, 2]
 
-        def go(rings: tuple[np.ndarray, ...]) -> tuple[np.ndarray, ...]:
-            return tuple(r @ a.T + b for r in rings)
-
         ends = tuple(End(*map(float, a @ (e.x, e.y) + b), e.how) for e in self.ends)
-        return Drawing(go(self.silhouette), tuple(Layer(la.role, go(la.rings)) for la in self.layers),
-                       ends, self.notes)
+        out = Drawing(_moved_rings(self.silhouette, matrix), tuple(la.moved(matrix) for la in self.layers),
+                      ends, self.notes)
+        out.__dict__["_was"] = self, matrix
+        return out
 
     def to_json(self) -> dict[str, Any]:
         """Plain JSON; coordinates rounded to 0.001 mm."""
@@ -140,6 +145,21 @@ class Drawing:
             for r in rings:
                 h.update(np.round(np.round(r, 3) * 1000).astype("<i4").tobytes() + b"|")
         return h.hexdigest()
+
+
+def _moved_rings(rings: tuple[np.ndarray, ...], matrix: np.ndarray) -> tuple[np.ndarray, ...]:
+    a, b = matrix[:, :2], matrix[:, 2]
+    return tuple(r @ a.T + b for r in rings)
+
+
+def _moved_area(was: tuple[Layer | Drawing, np.ndarray] | None) -> BaseGeometry | None:
+    """The area that a layer or silhouette had, moved; None where there was none or it is no longer valid."""
+    if was is None:
+        return None
+    one, matrix = was
+    area = one.outline if isinstance(one, Drawing) else one.area
+    area = shapely.transform(area, lambda xy: xy @ matrix[:, :2].T + matrix[:, 2])
+    return area if shapely.is_valid(area) else None
 
 
 def rings_to_geometry(rings: tuple[np.ndarray, ...] | list[np.ndarray]) -> BaseGeometry:

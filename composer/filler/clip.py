@@ -6,23 +6,19 @@ so that lines stop at an even break, as tattooers leave it.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
-from concurrent.futures import ThreadPoolExecutor
-from functools import lru_cache
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import Drawing, End, Layer, rings_to_geometry
+from composer.art.drawing import Drawing, End, Layer
 from composer.body.patch import Patch
 from composer.body.surface import Surface
 from composer.filler.clip_memo import by_identity
 from composer.filler.closing import in_one, shut, waists
 from composer.kept import Kept
-from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
 QUAD = 8
@@ -246,46 +242,48 @@ def _cut_ends(inked: list[BaseGeometry], hidden: BaseGeometry, near: BaseGeometr
     return [(round(float(p.x), 3), round(float(p.y), 3)) for p in shapely.centroid(cuts)]
 
 
-@lru_cache(maxsize=512)
-def _light(digest: str, patch: Patch, held: _Rings) -> tuple[tuple[np.ndarray, ...], ...]:
+_lights: Kept[tuple[Drawing, tuple[tuple[np.ndarray, ...], ...]]] = Kept(
+    100_000, lambda kept: sum(len(r) for p in kept[1] for r in p), least=100)
+"""Light silhouettes, with the drawings they are of, so that their ids stand."""
+
+
+def _light(laid: Laid) -> tuple[tuple[np.ndarray, ...], ...]:
     """A silhouette made light for hiding things: polygons as rings on skin, outside first; within
     LIGHT_MM of the drawn one, small holes filled, vertices at most 4 mm apart."""
-    outline = shapely.simplify(rings_to_geometry(held.rings), LIGHT_MM)
-    out = []
-    for p in shapely.get_parts(outline):
-        if p.geom_type == "Polygon" and p.area > 0.5:
-            rings = [p.exterior, *(i for i in p.interiors if Polygon(i).area > HOLE_MM2)]
-            flat = [np.asarray(shapely.segmentize(r, 4.0).coords)[:-1] for r in rings]
-            out.append(tuple(patch.to_skin(r) for r in flat))
-    return tuple(out)
-
-
-class _Rings:
-    """Rings as part of a cache key; they go with the digest that stands beside them."""
-
-    def __init__(self, rings: tuple[np.ndarray, ...]) -> None:
-        self.rings = rings
-
-    def __hash__(self) -> int:
-        return 0
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Rings)
+    def make() -> tuple[Drawing, tuple[tuple[np.ndarray, ...], ...]]:
+        outline = shapely.simplify(laid.flat.outline, LIGHT_MM)
+        out = []
+        for p in shapely.get_parts(outline):
+            if p.geom_type == "Polygon" and p.area > 0.5:
+                rings = [p.exterior, *(i for i in p.interiors if Polygon(i).area > HOLE_MM2)]
+                flat = [np.asarray(shapely.segmentize(r, 4.0).coords)[:-1] for r in rings]
+                out.append(tuple(laid.patch.to_skin(r) for r in flat))
+        return laid.flat, tuple(out)
+    return _lights.once((id(laid.flat), laid.patch), make)[1]
 
 
 def in_chart(patch: Patch, laid: Laid, reach: tuple[float, float]) -> list[BaseGeometry]:
     """A piece's outline (within LIGHT_MM) in another piece's chart, as often as it comes by: at
     every whole turn whose u-range meets `reach` (unwrapped turns)."""
-    polygons = _light(laid.flat.digest, laid.patch, _Rings(laid.flat.silhouette))
+    return [shape for turn in turns_by(laid, reach) for shape in at_turn(patch, laid, turn)]
+
+
+def turns_by(laid: Laid, reach: tuple[float, float]) -> range:
+    """The whole turns by which a piece has to be moved to come by a stretch (unwrapped turns)."""
+    polygons = _light(laid)
     if not polygons:
-        return []
+        return range(0)
     lo, hi = min(p[0][:, 0].min() for p in polygons), max(p[0][:, 0].max() for p in polygons)
+    return range(int(np.ceil(reach[0] - hi)), int(np.floor(reach[1] - lo)) + 1)
+
+
+def at_turn(patch: Patch, laid: Laid, turn: int) -> list[BaseGeometry]:
+    """A piece's outline in another piece's chart, moved by so many turns."""
     out: list[BaseGeometry] = []
-    for turn in range(int(np.ceil(reach[0] - hi)), int(np.floor(reach[1] - lo)) + 1):
-        for rings in polygons:
-            flat = [patch.to_flat(r + np.array([turn, 0.0])) for r in rings]
-            shape = Polygon(flat[0], flat[1:])
-            out.append(shape if shape.is_valid else shapely.make_valid(shape))
+    for rings in _light(laid):
+        flat = [patch.to_flat(r + np.array([turn, 0.0])) for r in rings]
+        shape = Polygon(flat[0], flat[1:])
+        out.append(shape if shape.is_valid else shapely.make_valid(shape))
     return out
 
 
@@ -296,7 +294,7 @@ def silhouettes(limb: Surface, patch: Patch, over: Iterable[Laid], u: tuple[floa
     du = pad_mm / float(limb.girth(sum(s) / 2))
     out: list[BaseGeometry] = []
     for other in over:
-        lo, hi = min(r[:, 1].min() for r in other.rings), max(r[:, 1].max() for r in other.rings)
+        _, lo, _, hi = other.box
         if lo <= s[1] + pad_mm and hi >= s[0] - pad_mm:
             out += in_chart(patch, other, (u[0] - du, u[1] + du))
     return out
@@ -304,13 +302,11 @@ def silhouettes(limb: Surface, patch: Patch, over: Iterable[Laid], u: tuple[floa
 
 def near(limb: Surface, laid: Laid, over: Iterable[Laid], pad_mm: float = 8.0) -> list[Laid]:
     """Those of the pieces `over` whose box on skin comes within `pad_mm` of the piece's."""
-    us = np.concatenate(laid.rings)
-    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
+    u0, s0, u1, s1 = laid.box
     du = pad_mm / float(limb.girth((s0 + s1) / 2))
     out = []
     for other in over:
-        at = np.concatenate(other.rings)
-        (v0, t0), (v1, t1) = at.min(axis=0), at.max(axis=0)
+        v0, t0, v1, t1 = other.box
         turns = np.floor(u1 + du - v0) - np.ceil(u0 - du - v1)
         if t0 <= s1 + pad_mm and t1 >= s0 - pad_mm and turns >= 0:
             out.append(other)
@@ -319,8 +315,7 @@ def near(limb: Surface, laid: Laid, over: Iterable[Laid], pad_mm: float = 8.0) -
 
 def in_front(scene: Scene, laid: Laid, over: Iterable[Laid]) -> BaseGeometry:
     """Silhouettes (no margin) of the pieces `over`, in the chart of `laid`, where they come near it."""
-    us = np.concatenate(laid.rings)
-    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
+    u0, s0, u1, s1 = laid.box
     shapes = silhouettes(scene.limb, laid.patch, over, (u0, u1), (s0, s1))
     return shapely.union_all(shapes) if shapes else Polygon()
 
@@ -334,30 +329,3 @@ def covers(front: Laid, back: Laid) -> bool:
     if a.is_filler != b.is_filler:
         return b.is_filler
     return (a.depth, a.id) > (b.depth, b.id)
-
-
-def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = None) -> dict[str, Drawing]:
-    """What is seen of every piece (or of those named in `only`), each in its own patch chart, mm."""
-    wanted = None if only is None else set(only)
-    asked = [laid for laid in scene.laid if wanted is None or laid.piece.id in wanted]
-    if len(asked) < 3:
-        return {laid.piece.id: _seen(scene, laid, settings) for laid in asked}
-    with ThreadPoolExecutor(min(os.cpu_count() or 1, 4)) as pool:   # shapely lets go of Python while it works
-        seen = list(pool.map(lambda laid: _seen(scene, laid, settings), asked))
-    return {laid.piece.id: drawing for laid, drawing in zip(asked, seen, strict=True)}
-
-
-_known: Kept[tuple[tuple[object, ...], Drawing]] = Kept(500_000, lambda kept: kept[1].points, least=150)
-"""What is seen of pieces, so many vertices of it; the drawings it was made from are held, so that their ids stand."""
-
-
-def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
-    """What is seen of one piece, remembered for as long as it and what lies in front stay as they are
-    (laid drawings are shared while their place is the same, see `composer.plan.scene.lay`)."""
-    over = near(scene.limb, laid, [x for x in scene.laid if covers(x, laid)])
-    gap = settings.line_gap_mm if laid.piece.is_filler else 0.0
-    least = 0.9 * settings.hand.fine_mm
-    held = (laid.flat, *(x.flat for x in over))
-    key = (*map(id, held), laid.patch, *(x.patch for x in over), settings.skin_break_mm, least, gap)
-    return _known.once(key, lambda: (held, visible(
-        laid.flat, in_front(scene, laid, over), settings.skin_break_mm, least, gap)))[1]

@@ -16,6 +16,7 @@ import numpy as np
 from composer.art.drawing import Drawing
 from composer.body.joins import Carried, Join, carry_outline, hang, join_parts, neighbours_of
 from composer.body.surface import Surface
+from composer.kept import Kept
 from composer.plan.model import PANELS, Piece, Plan
 from composer.plan.scene import Laid, Scene, lay, scene, scene_of
 from composer.plan.twins import surface_of
@@ -100,6 +101,30 @@ def seen_on(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> Seen:
     return Seen(scene_of(plan, part, surface, rows), over)
 
 
+@dataclass(frozen=True, eq=False)
+class _Over:
+    """A drawing carried over a join, or not (None); what it was made from is held, so that its ids stand."""
+
+    join: Join
+    flat: Drawing
+    carried: Carried | None
+    there: Drawing
+    rings: tuple[np.ndarray, ...]
+
+
+_over: Kept[_Over] = Kept(300_000, lambda over: over.flat.points, least=100)
+"""Drawings that lean over a join (or don't), so many vertices of them: they lie as they did until they are moved."""
+
+
+def _carry(join: Join, home: str, laid: Laid, share: float | None) -> _Over:
+    carried = (carry_outline(join, home, laid.patch, laid.flat.silhouette) if share is None else
+               hang(join, home, laid.patch, share, SEAM_PAPER_MM))
+    if carried is None:
+        return _Over(join, laid.flat, None, laid.flat, ())
+    flat = laid.flat.moved(carried.matrix)
+    return _Over(join, laid.flat, carried, flat, tuple(carried.patch.to_skin(r) for r in flat.silhouette))
+
+
 def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:
     here, there = join.sides(home)
     us = np.concatenate(laid.rings)
@@ -107,13 +132,11 @@ def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:
     if us[:, 1].max() < lo or us[:, 1].min() > hi:
         return None
     share = hung_share(laid.piece, join)
-    carried = (carry_outline(join, home, laid.patch, laid.flat.silhouette) if share is None else
-               hang(join, home, laid.patch, share, SEAM_PAPER_MM))
-    if carried is None:
+    over = _over.once((id(join), home, id(laid.flat), laid.patch, share), lambda: _carry(join, home, laid, share))
+    if over.carried is None:
         return None
-    flat = laid.flat.moved(carried.matrix)
+    carried, flat, rings = over.carried, over.there, over.rings
     piece = replace(laid.piece, part=there.part, u=carried.patch.u0, s_mm=carried.patch.s0_mm)
-    rings = tuple(carried.patch.to_skin(r) for r in flat.silhouette)
     return Leaning(Laid(piece, flat, carried.patch, rings), home, join.name, carried, _say(laid, join, carried))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -28,6 +29,12 @@ class Laid:
     flat: Drawing
     patch: Patch
     rings: tuple[np.ndarray, ...]
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Least and greatest u and s on skin: (u0, s0, u1, s1)."""
+        us = np.concatenate(self.rings)
+        return (*us.min(axis=0).tolist(), *us.max(axis=0).tolist())
 
 
 @dataclass(frozen=True)

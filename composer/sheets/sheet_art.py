@@ -11,7 +11,7 @@ from composer.art.drawing import Drawing
 from composer.body.joins_wide import WidePart
 from composer.body.panel import Panel
 from composer.body.sheet import Sheet, unroll
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.plan.over_joins import scene_with_neighbours
 from composer.plan.twins import surface_of

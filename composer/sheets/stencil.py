@@ -17,7 +17,7 @@ from composer.body.panel_patch import PanelPatch
 from composer.body.patch import Patch, lay_patch
 from composer.body.selfmeet import self_meeting
 from composer.body.surface import Surface
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.errors import PlanError
 from composer.plan.model import Piece, Plan
 from composer.plan.scene import Laid, Scene, matrix, scene

@@ -20,7 +20,7 @@ from composer.art.errors import ArtError
 from composer.art.svg_guard import read_tree
 from composer.art.svg_read import PX_MM, areas_by_role
 from composer.body.patch import Patch
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.model import Piece, Plan
 from composer.plan.scene import lay, matrix, scene
 from composer.plan.twins import surface_of

@@ -10,7 +10,7 @@ import shapely
 from composer.art.drawing import Drawing, geometry_to_rings, rings_to_geometry
 from composer.body.joins_wide import WIDE, WidePart, WideSheet, wide_sheet
 from composer.body.panel import Panel
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.plan.over_joins import seen_on
 from composer.plan.twins import surface_of

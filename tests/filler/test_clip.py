@@ -11,7 +11,8 @@ from shapely.geometry import LineString, Point, box
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.body.limb import Level, Limb
-from composer.filler.clip import LIGHT_MM, in_front, margin, visible, visible_laid
+from composer.filler.clip import LIGHT_MM, in_front, margin, visible
+from composer.filler.seen import visible_laid
 from composer.plan.model import Piece, Recipe, Settings
 from composer.plan.scene import Scene, lay
 

@@ -20,10 +20,10 @@ from composer.art.drawing import Drawing, Layer
 from composer.compose.gaps import survey
 from composer.compose.over_seam import REACH_MM, RIGHT_MM, Joined, SeamGap, join_surveys, stretches
 from composer.compose.planned import planned
-from composer.filler.clip import visible_laid
 from composer.filler.fabric_plan import theme
 from composer.filler.ground import Wish
 from composer.filler.over_seam import gap_of, goal_of, propose_over, rebuild_over, tie_in_joined
+from composer.filler.seen import visible_laid
 from composer.plan.form import piece_to_json, plan_from_json, plan_to_json
 from composer.plan.model import Piece, Plan
 from composer.plan.over_joins import joins_in, scene_with_neighbours, seen_on

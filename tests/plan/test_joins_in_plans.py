@@ -14,7 +14,7 @@ from panel_cases import UNEVEN
 from composer.art.drawing import Drawing, Layer
 from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.errors import StepError
 from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan

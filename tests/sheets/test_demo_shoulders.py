@@ -9,7 +9,7 @@ import shapely
 from composer.art.drawing import Drawing
 from composer.demo import bare_demo, house_shelf
 from composer.demo_yoke import lay_chest, lay_scrolls, unlocked
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.plan.over_joins import scene_with_neighbours
 from composer.plan.twins import twin_deviation

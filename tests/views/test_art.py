@@ -15,7 +15,7 @@ from composer.art.drawing import Drawing, Layer
 from composer.body.fields import TYPICAL_MM
 from composer.body.flex import posed_limb
 from composer.body.measures import build_limb
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.model import Piece, Settings
 from composer.plan.scene import Scene, lay
 from composer.views.camera import EIGHT, NAMES, view_u

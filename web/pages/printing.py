@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from composer.body.measures import MeasureError
-from composer.filler.clip import visible_laid
+from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.sheets.layout import layout_pdf
 from composer.sheets.paper import PAPERS, both_ways

@@ -1,0 +1,254 @@
+"""Tidying along a cut, tile by tile: what is too thin to stay, which slots are filled, where strokes end.
+
+A tile is worked out from what lies in it and as far round it as tidying reaches, so it stays as it is while
+nothing changes there, and many tiles are worked out in one go.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.filler.clip_front import Front, Tile, boxes
+from composer.filler.closing import in_one, shut, waists
+
+OVERLAP_MM = 0.02
+"""What is taken away in neighbouring tiles overlaps so much, so that nothing stays between."""
+
+LAP_MM = 0.1
+"""A filling overlaps the ink beside it by so much."""
+
+SPECK_MM2 = 0.004
+"""Bits too thin for the needle smaller than this are left: so much a square end loses at a corner."""
+
+SLOT_MM2 = 0.012
+"""Bits smaller than this leave no slot worth filling."""
+
+FILL_MM2 = 0.001
+"""Fillings smaller than this are left away."""
+
+GROWN_MM = 0.004
+"""Bits are taken off with so much round them, so that nothing stays at their edge."""
+
+
+@dataclass(frozen=True, eq=False)
+class Inked:
+    """A layer (or the outline) as polygons; what is thinner than `least` after a cut goes, slots narrower than
+    twice `slot` beside what went are filled; `gives`: kept clear of the break by some more."""
+
+    parts: np.ndarray
+    least: float
+    slot: float
+    gives: bool
+    line: bool
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        return shapely.STRtree(self.parts)
+
+
+@dataclass(frozen=True, eq=False)
+class Tidied:
+    """One layer in one tile: bits that are taken `off` beside what hides, `fills` are put in, `crossed` is where
+    the edge of what hides runs through ink."""
+
+    off: tuple[BaseGeometry, ...] = ()
+    fills: tuple[BaseGeometry, ...] = ()
+    crossed: tuple[BaseGeometry, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class _Ground:
+    """What hides round each of n tiles: `box` the tile and what is round it, `own` the tile, `wide` so much that
+    tiles overlap, `hidden` as it is,
+    `off` as the layer is cut by it, `near` and `strip` along that (see Front)."""
+
+    box: np.ndarray
+    own: np.ndarray
+    wide: np.ndarray
+    hidden: np.ndarray
+    near: np.ndarray
+    strip: np.ndarray
+    give: np.ndarray
+
+
+def tidied(layers: Sequence[Inked], tiles: Sequence[Tile], fronts: Sequence[tuple[Front, ...]]) -> list[
+        tuple[Tidied, ...]]:
+    """For each tile what becomes of each layer there. `fronts`: what comes near the tile (see `reach`)."""
+    if not tiles:
+        return []
+    ground = _ground(np.array(tiles), fronts, reach(layers))
+    return list(zip(*(_layer(la, ground) for la in layers), strict=True))
+
+
+def reach(layers: Sequence[Inked]) -> float:
+    """How far round a tile things matter, mm."""
+    return max(4.0 * la.least + 3.4 * la.slot for la in layers) + 0.5
+
+
+def _ground(tiles: np.ndarray, fronts: Sequence[tuple[Front, ...]], round_mm: float) -> _Ground:
+    box = boxes(tiles, round_mm)
+    of = np.repeat(np.arange(len(tiles)), [len(f) for f in fronts])
+
+    def local(name: str) -> np.ndarray:
+        shapes = np.array([getattr(f, name) for row in fronts for f in row], object)
+        return grouped(shapely.intersection(shapes, box[of]), of, len(tiles), unite=True)
+
+    own, wide = boxes(tiles), boxes(tiles, OVERLAP_MM)
+    return _Ground(box, own, wide, *(local(n) for n in ("hidden", "near", "strip", "give")))
+
+
+def grouped(shapes: np.ndarray, of: np.ndarray, count: int, unite: bool = False) -> np.ndarray:
+    """`count` areas, each of the shapes that are `of` it (sorted): united, or side by side as they are."""
+    out = np.full(count, Polygon(), object)
+    if not unite:
+        parts, whose = shapely.get_parts(shapes, return_index=True)
+        good = (shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)
+        parts, whose = parts[good], of[whose[good]]
+        there, at = np.unique(whose, return_inverse=True)
+        if len(there):
+            out[there] = shapely.multipolygons(parts, indices=at)
+        return out
+    starts = np.searchsorted(of, np.arange(count + 1))
+    for i, (a, b) in enumerate(pairwise(starts)):
+        if b > a:
+            out[i] = shapes[a] if b == a + 1 else shapely.union_all(shapes[a:b])
+    return out
+
+
+def _layer(la: Inked, g: _Ground) -> list[Tidied]:
+    count = len(g.box)
+    off = g.give if la.gives else g.hidden
+    zone = shapely.difference(g.strip, off)
+    tile, part = _pairs(la.tree, zone)
+    edge = grouped(shapely.intersection(la.parts[part], zone[tile]), tile, count)
+    firm = _no_crumbs(opened(edge, la.least), la.least, count)
+    bits, of = _large(shapely.difference(edge, firm))
+    bits, n = _large(shapely.intersection(bits, shapely.intersection(g.near, g.wide)[of]))
+    of = of[n]
+    off: list[list[BaseGeometry]] = [[] for _ in range(count)]
+    for bit, i in zip(shapely.buffer(bits, GROWN_MM, join_style="mitre"), of, strict=True):
+        off[i].append(bit)
+    large = shapely.area(bits) > SLOT_MM2
+    fills = _fills(la, g, bits[large], of[large]) if la.slot and large.any() else [()] * count
+    crossed = _crossed(la, g) if la.line else [()] * count
+    return [Tidied(tuple(o), f, c) for o, f, c in zip(off, fills, crossed, strict=True)]
+
+
+def _large(shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Parts that are large enough to be seen, and of which shape each is."""
+    parts, of = shapely.get_parts(shapes, return_index=True)
+    seen = shapely.area(parts) > SPECK_MM2
+    return parts[seen], of[seen]
+
+
+def opened(shape: Any, least_mm: float) -> Any:
+    """A shape (or many) without hairs and sharp corners thinner than `least_mm`."""
+    r = least_mm / 2
+    return shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=4)
+
+
+def _no_crumbs(shapes: np.ndarray, least: float, count: int) -> np.ndarray:
+    parts, of = shapely.get_parts(shapes, return_index=True)
+    keep = longer(parts, 3.0 * least)
+    return grouped(parts[keep], of[keep], count)
+
+
+def longer(parts: np.ndarray, than_mm: float) -> np.ndarray:
+    """Which of the shapes are longer than so much, corner to corner of their box."""
+    b = shapely.bounds(parts).reshape(-1, 4)
+    return np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > than_mm
+
+
+def _fills(la: Inked, g: _Ground, gone: np.ndarray, of: np.ndarray) -> list[tuple[BaseGeometry, ...]]:
+    """What fills the slots that are left where ink went: bits `gone`, each `of` a tile."""
+    count, out = len(g.box), [()] * len(g.box)
+    core = grouped(shapely.buffer(gone, 1.6 * la.slot, quad_segs=2), of, count, unite=True)
+    zone = grouped(shapely.buffer(gone, 3.2 * la.slot, quad_segs=2), of, count, unite=True)
+    tile, part = _pairs(la.tree, zone)
+    ink = grouped(shapely.intersection(la.parts[part], zone[tile]), tile, count)
+    ink = shapely.difference(ink, shapely.union(g.give, grouped(gone, of, count)))
+    for i in np.unique(of):
+        whole = shapely.difference(mended(ink[i], core[i], la.least, la.slot), g.hidden[i])
+        new = shapely.get_parts(shapely.difference(whole, ink[i]))
+        new = new[shapely.area(new) > FILL_MM2]
+        if len(new):
+            about = shapely.union_all(shapely.buffer(new, LAP_MM, join_style="mitre"))
+            out[i] = tuple(p for p in shapely.get_parts(shapely.intersection(whole, about)) if p.geom_type == "Polygon")
+    return out
+
+
+def _pairs(tree: shapely.STRtree, shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Which shape meets which polygon of the tree, by shape."""
+    if not len(tree.geometries):
+        return np.zeros(0, int), np.zeros(0, int)
+    shape, part = tree.query(shapes, "intersects")
+    order = np.lexsort((part, shape))
+    return shape[order], part[order]
+
+
+def mended(ink: BaseGeometry, core: BaseGeometry, least: float, slot: float) -> BaseGeometry:
+    """Ink with its slots (narrower than twice `slot`) filled; a filling may leave a waist near the `core`, which is
+    made good, and the slots beside it are filled again."""
+    edge = _filled(ink, slot)
+    for _ in range(3):
+        thin = waists(edge, least)
+        thin = thin[shapely.intersects(core, thin)]
+        if not len(thin):
+            break
+        good = shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)])
+        about = shapely.union_all(shapely.buffer(thin, 0.5 * least + 3.2 * slot, quad_segs=2))
+        edge = shapely.union(good, _filled(shapely.intersection(good, about), slot))   # elsewhere it is shut
+    return edge
+
+
+def _filled(ink: BaseGeometry, slot: float) -> BaseGeometry:
+    """Ink with slots narrower than twice `slot` filled."""
+    return shapely.union(ink, shut(ink, slot))
+
+
+def _crossed(la: Inked, g: _Ground) -> list[tuple[BaseGeometry, ...]]:
+    """Stretches of the edge of what hides, within each tile, that run through ink."""
+    rim = shapely.intersection(shapely.boundary(g.hidden), g.own)
+    tile, part = _pairs(la.tree, rim)
+    lines, of = shapely.get_parts(shapely.intersection(rim[tile], la.parts[part]), return_index=True)
+    out: list[list[BaseGeometry]] = [[] for _ in g.box]
+    for line, i in zip(lines, tile[of], strict=True):
+        if line.geom_type == "LineString" and not line.is_empty:
+            out[i].append(line)
+    return [tuple(row) for row in out]
+
+
+def side_by_side(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Shapes as one valid area: united where they meet, else left as they are."""
+    if len(shapes) < 10:
+        return shapes[0] if len(shapes) == 1 else shapely.union_all(list(shapes))
+    some = np.array(shapes, object)
+    group = together(len(some), *shapely.STRtree(some).query(some, "intersects"))
+    return in_one([shapely.union_all(some[row]) if len(row) > 1 else some[row[0]] for row in group])
+
+
+def together(count: int, a: np.ndarray, b: np.ndarray) -> list[list[int]]:
+    """Numbers below `count` in groups that the pairs (a, b) hold together, each sorted, by their first."""
+    over = list(range(count))
+
+    def top(i: int) -> int:
+        while over[i] != i:
+            over[i] = i = over[over[i]]
+        return i
+
+    for i, j in zip(a.tolist(), b.tolist(), strict=True):
+        i, j = top(i), top(j)
+        over[max(i, j)] = min(i, j)
+    out: dict[int, list[int]] = {}
+    for i in range(count):
+        out.setdefault(top(i), []).append(i)
+    return list(out.values())

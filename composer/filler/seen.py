@@ -1,0 +1,74 @@
+"""What is seen of the pieces of a scene: each less what lies in front of it and its skin break.
+
+Remembered for as long as a piece and what touches it from in front stay as they are; after a move only what
+is near it is cut anew (`clip_cut`).
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
+
+import shapely
+
+from composer.art.drawing import Drawing
+from composer.filler.clip import at_turn, covers, margin, near, turns_by
+from composer.filler.clip_cut import Known, cut_anew
+from composer.filler.clip_front import Front
+from composer.filler.closing import in_one
+from composer.kept import Kept
+from composer.plan.model import Settings
+from composer.plan.scene import Laid, Scene
+
+
+def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = None) -> dict[str, Drawing]:
+    """What is seen of every piece (or of those named in `only`), each in its own patch chart, mm."""
+    wanted = None if only is None else set(only)
+    asked = [laid for laid in scene.laid if wanted is None or laid.piece.id in wanted]
+    if len(asked) < 3:
+        return {laid.piece.id: _seen(scene, laid, settings) for laid in asked}
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, 4)) as pool:   # shapely lets go of Python while it works
+        seen = list(pool.map(lambda laid: _seen(scene, laid, settings), asked))
+    return {laid.piece.id: drawing for laid, drawing in zip(asked, seen, strict=True)}
+
+
+_seen_of: Kept[tuple[tuple[object, ...], Drawing]] = Kept(500_000, lambda kept: kept[1].points, least=150)
+"""What is seen of pieces, so many vertices of it; the drawings it was made from are held, so that their ids stand."""
+
+_fronts: Kept[tuple[Drawing, Front]] = Kept(
+    600_000, lambda kept: 4 * shapely.get_num_coordinates(kept[1].hidden), least=300)
+"""What hides, by the piece that does, where it lies and in whose chart."""
+
+_known: Kept[Known] = Kept(600_000, lambda known: known.drawing.points, least=40)
+"""What drawings were cut into last."""
+
+
+def fronts_of(scene: Scene, laid: Laid, over: Iterable[Laid], settings: Settings, near_mm: float) -> list[Front]:
+    """What of the pieces `over` comes near the piece, in its chart; the same objects while they lie as they do."""
+    u0, s0, u1, s1 = laid.box
+    pad = 8.0 / float(scene.limb.girth((s0 + s1) / 2))
+    out = []
+    for other in over:
+        for turn in turns_by(other, (u0 - pad, u1 + pad)):
+            key = (id(other.flat), other.patch, laid.patch, turn, settings.skin_break_mm, near_mm)
+            out.append(_fronts.once(key, lambda other=other, turn=turn: (other.flat, Front(margin(
+                in_one(at_turn(laid.patch, other, turn)), settings.skin_break_mm), near_mm)))[1])
+    return out
+
+
+def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
+    """What is seen of one piece, remembered for as long as it and what lies in front stay as they are
+    (laid drawings are shared while their place is the same, see `composer.plan.scene.lay`); what lies in front
+    and does not touch it may move."""
+    gap = settings.line_gap_mm if laid.piece.is_filler else 0.0
+    least = 0.9 * settings.hand.fine_mm
+    over = near(scene.limb, laid, [x for x in scene.laid if covers(x, laid)])
+    outline = laid.flat.outline
+    shapely.prepare(outline)
+    fronts = [f for f in fronts_of(scene, laid, over, settings, 3.0 * least) if shapely.intersects(outline, f.hidden)]
+    if not fronts:
+        return laid.flat
+    known = _known.once((id(laid.flat), least, gap), lambda: Known(laid.flat, least, gap))
+    key = (id(laid.flat), *fronts, least, gap)
+    return _seen_of.once(key, lambda: ((laid.flat, *fronts), cut_anew(known, fronts)))[1]

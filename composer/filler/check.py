@@ -81,7 +81,10 @@ def _near_tucked(drawing: Drawing, part: BaseGeometry, reach: float) -> bool:
 
 def _in_front(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Finding]:
     """Ink within the skin break of what lies in front, unless it belongs to a tucked end."""
-    if ground.front.is_empty or ink.distance(ground.front) >= ground.skin_break_mm - TOLERANCE_MM:
+    if ground.front.is_empty:
+        return []
+    shapely.prepare(ground.front)
+    if not shapely.dwithin(ground.front, ink, ground.skin_break_mm - TOLERANCE_MM):
         return []
     zone = _kept_clear(ground.front, ground.skin_break_mm - TOLERANCE_MM)
     out = []
@@ -100,9 +103,20 @@ def _kept_clear(front: BaseGeometry, by_mm: float) -> BaseGeometry:
 
 def _outside(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Finding]:
     """Ink outside the free skin, unless it runs behind what lies in front to a tucked end."""
-    over = ink.difference(ground.free.buffer(TOLERANCE_MM, quad_segs=4))
+    open_skin = _reached(ground.free)
+    if shapely.covers(open_skin, ink):
+        return []
+    over = shapely.difference(ink, open_skin)
     return [Finding("outside", "Ink runs out of the free skin here without being tucked behind a piece.", *_at(p))
             for p in _parts(over) if p.area > 1e-2 and not _near_tucked(drawing, p, 1.0)]
+
+
+@lru_cache(maxsize=64)
+def _reached(free: BaseGeometry) -> BaseGeometry:
+    """Free skin and the tolerance round it, prepared."""
+    out = free.buffer(TOLERANCE_MM, quad_segs=4)
+    shapely.prepare(out)
+    return out
 
 
 def _widths(drawing: Drawing, ink: BaseGeometry, ground: Ground, hand: Hand) -> list[Finding]:

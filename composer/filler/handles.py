@@ -166,8 +166,9 @@ def _drawn(laid: Laid, scene: Scene, site: Site) -> tuple[tuple[Place, ...], lis
     for other in mains:
         at = other.patch.to_flat(other.patch.near(skin))
         seen &= ~shapely.contains_xy(other.flat.outline, at[:, 0], at[:, 1])
-    if seen.sum() > 4:
-        first, last = int(np.argmax(seen)), len(seen) - int(np.argmax(seen[::-1]))
+    if seen.sum() > 4:   # a tail may come out again beyond a slight piece: the longest stretch is meant
+        runs = np.flatnonzero(np.diff(np.concatenate([[0], seen.astype(int), [0]]))).reshape(-1, 2)
+        first, last = max(runs, key=lambda r: r[1] - r[0])
         soft = soft[first:last]
     places = [(float(u), float(s)) for u, s in laid.patch.to_skin(gripped(soft))]
     held = []

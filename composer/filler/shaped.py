@@ -14,12 +14,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from scipy.interpolate import CubicSpline
+from scipy.ndimage import gaussian_filter1d
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.patch import Patch, lay_patch
 from composer.filler.fabric_plan import MOST_MM, MOST_TURN
+from composer.filler.filigree_curves import even
+from composer.filler.filigree_room import room_of
 from composer.filler.ground import Ground, Port
 from composer.filler.open_skin import open_skin
 from composer.plan.scene import Laid, Scene, matrix
@@ -36,6 +39,8 @@ HELD_MM = 6.0
 SAY, REACH_MM = 6.0, 40.0
 """Say of a pulled line in the flow on the line itself, against the rest at 1, and how far it reaches."""
 STEP_MM = 2.0
+LEAD_MM, CLEAR_MM = 7.0, 3.4
+"""A path runs straight out of a piece so far, and keeps so far off the edges of the open skin."""
 SLANT_DEG = 50.0
 """No end comes out of a piece more aslant than this."""
 
@@ -159,13 +164,43 @@ def led(site: Site, shape: Shape, handles: tuple[str, ...]) -> Site:
     if ground.place is not None:   # on a limb a turn further is the same place
         skin[:, 0] -= np.round(skin[:, 0].mean() - patch.u0)
     line = smooth(patch.to_flat(skin))
+    if "path" in handles:
+        ends = (_end(ground, line, shape.holds[0]), _end(ground, line[::-1], shape.holds[1]))
+        line = eased(ground, line, ends)
+        ground = replace(ground, ends=ends)
     points = tuple((round(float(x), 3), round(float(y), 3)) for x, y in line)
     ground = replace(ground, spine=points)
     if len(points) > 1:
         ground = replace(ground, flow=Along(ground.flow, points))
-    if "path" in handles:
-        ground = replace(ground, ends=(_end(ground, line, shape.holds[0]), _end(ground, line[::-1], shape.holds[1])))
     return replace(site, ground=ground)
+
+
+def eased(ground: Ground, line: np.ndarray, ends: tuple[Port, Port]) -> np.ndarray:
+    """A pulled path (n, 2) mm moved off the edges of the open skin that it comes too near to, and led straight out
+    of the pieces that it is tied to; a millimetre or two as a rule, so that there is room to draw it."""
+    room = room_of(ground)
+    z = np.array(line) @ (1, 1j)
+    z = even(z, max(12, int(np.abs(np.diff(z)).sum()) + 1))
+    run = np.arange(len(z)) * float(np.abs(np.diff(z)).mean())
+    loose = np.ones(len(z))
+    for back, port in enumerate(ends):
+        s = run if not back else run[-1] - run
+        if port.owner:
+            out = complex(port.x, port.y) + np.exp(1j * np.radians(port.out_deg)) * s
+            share = np.clip(1.5 - s / LEAD_MM, 0.0, 1.0)
+            z, loose = z + share * (out - z), loose * (1.0 - share)
+    for _ in range(24):
+        wall = room.look_wall(z)
+        if (wall > CLEAR_MM - 0.3)[loose > 0.9].all():
+            break
+        e = 0.9
+        grad = (room.look_wall(z + e) - room.look_wall(z - e)
+                + 1j * (room.look_wall(z + 1j * e) - room.look_wall(z - 1j * e))) / (2 * e)
+        by = np.clip(CLEAR_MM - wall, 0.0, 1.2) * grad / np.maximum(np.abs(grad), 0.4) * loose
+        z = z + gaussian_filter1d(by.real, 2.5, mode="nearest") + 1j * gaussian_filter1d(by.imag, 2.5, mode="nearest")
+    soft = gaussian_filter1d(z.real, 2.0, mode="nearest") + 1j * gaussian_filter1d(z.imag, 2.0, mode="nearest")
+    soft[[0, -1]] = z[[0, -1]]
+    return np.column_stack([soft.real, soft.imag])
 
 
 def _end(ground: Ground, line: np.ndarray, hold: Hold | None) -> Port:

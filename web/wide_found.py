@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from markupsafe import escape
 
 from composer.body.joins_wide import WIDE
@@ -25,6 +26,8 @@ from web.places import PART_NAMES, border_words
 from web.wide_view import WideView
 
 SEAM = "seam:"
+LEAST_MM2 = 60.0
+"""A gap of which less shows is not listed on the wide sheet."""
 
 
 def is_seam(key: str) -> bool:
@@ -84,7 +87,8 @@ def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
             continue
         low = view.wide.part(name).s_from_mm
         titles = _titles(view, name)
-        shown = [(gap_shown(g.gap, part, titles, g.filled), part, None) for g in found.gaps if g.gap.centre[1] > low]
+        shown = [(placed, part, None) for g in found.gaps if g.gap.centre[1] > low and (
+            placed := _placed(view, name, gap_shown(g.gap, part, titles, g.filled), [g.gap.rings])) is not None]
         mine = tuple(t for t in found.ties if t.tie.from_port[1] > low)
         gaps += shown
         ties += mine
@@ -92,7 +96,10 @@ def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
     seam_ties: list[tuple[TieShown, SeamTie]] = []
     if not faults:
         joined = joined_of(desk, kept, view)
-        gaps += [(_seam_shown(view, g), view.views[g.stretch.home], g) for g in joined.gaps]
+        for g in joined.gaps:
+            halves = [rings for part, rings in g.halves if part == g.stretch.home]
+            one = _placed(view, g.stretch.home, _seam_shown(view, g), halves)
+            gaps += [] if one is None else [(one, view.views[g.stretch.home], g)]
         every = {la.piece.id: la.piece.title for la in view.scene.laid}
         for t in joined.ties:
             one = findings.tie_shown(t.tie, 0, every)
@@ -103,12 +110,31 @@ def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
         where = f"over the {seam.join}" if seam else PART_NAMES[part.part].lower()
         name = f"{n}, {where}, {g.name.partition(', ')[2]}"
         numbered.append((replace(g, gap=replace(g.gap, number=n), name=name), part, seam))
-    picture = "".join(overlay_of(tuple(g for g, of, seam in numbered if of is part and seam is None), mine, part)
-                      for mine, part in overlays)
+    picture = "".join(clipped(overlay_of(tuple(g for g, of, seam in numbered if of is part and seam is None), mine,
+                                         part), part.part) for mine, part in overlays)
     picture += _seams_overlay(view, [(g, seam) for g, _, seam in numbered if seam is not None], seam_ties)
     order = (*(t for t, _ in seam_ties), *ties)
     return Found(tuple(g for g, *_ in numbered), tuple(sorted(order, key=lambda t: -t.tie.strength)), picture, None,
                  faults[0] if faults and not gaps else "")
+
+
+def _placed(view: WideView, part: str, shown: GapShown, outlines: list[tuple[np.ndarray, ...]]) -> GapShown | None:
+    """A gap with its number where it shows of its part; None where another part has taken over from all of it."""
+    own = view.wide.part(part)
+    flat = [[_on_sheet(view, part, rings[0], r) for r in rings] for rings in outlines]
+    form = shapely.union_all([shapely.make_valid(shapely.Polygon(r[0], r[1:])) for r in flat])
+    seen = shapely.intersection(form, own.strip)
+    if seen.area < LEAST_MM2:
+        return None
+    if shapely.contains_xy(seen, *shown.at):
+        return shown
+    x, y = shapely.get_coordinates(shapely.point_on_surface(seen))[0]
+    return replace(shown, at=(float(x), float(y)))
+
+
+def clipped(svg: str, part: str) -> str:
+    """A part's picture kept to what shows of it (the clips are drawn in 1/100 mm)."""
+    return f'<g transform="scale(.01)" clip-path="url(#strip-{part})"><g transform="scale(100)">{svg}</g></g>'
 
 
 def _titles(view: WideView, part: str) -> dict[str, str]:
@@ -128,10 +154,10 @@ def _seams_overlay(view: WideView, gaps: list[tuple[GapShown, SeamGap]],
     """Gaps and ties over the seams as a picture, each half on its own part (SVG)."""
     out = ['<g clip-path="url(#skin-edge)">']
     for shown, g in gaps:
-        d = "".join(ring_data([view.wide.part(part).to_wide(near(view, part, r)) for r in rings])
-                    for part, rings in g.halves)
+        paths = "".join(clipped(f'<path d="{ring_data([_on_sheet(view, part, rings[0], r) for r in rings])}"/>', part)
+                        for part, rings in g.halves)
         out.append(f'<g class="gap seam{" filled" if shown.filled else ""}" data-goal="{shown.key}" '
-                   f'data-light="{shown.key}"><title>Gap {escape(shown.name)}</title><path d="{d}"/></g>')
+                   f'data-light="{shown.key}"><title>Gap {escape(shown.name)}</title>{paths}</g>')
     for shown, t in ties:
         d = "".join(line_data(view.wide.part(part).to_wide(near(view, part, way))) for part, way in t.ways)
         out.append(f'<g class="tie main" data-goal="{shown.key}" data-light="{shown.key}"><title>{escape(shown.name)}'
@@ -142,10 +168,18 @@ def _seams_overlay(view: WideView, gaps: list[tuple[GapShown, SeamGap]],
 
 def near(view: WideView, part: str, us: np.ndarray) -> np.ndarray:
     """Skin (n, 2) of a part with u moved by whole turns to where the wide sheet shows it."""
+    return us - np.array([near_turn(view, part, us), 0.0])
+
+
+def near_turn(view: WideView, part: str, us: np.ndarray) -> float:
+    """By how many whole turns."""
     own = view.wide.part(part)
-    if not own.limb.closed:
-        return us
-    return us - np.array([np.round(us[:, 0].mean() - own.seam_u - 0.5), 0.0])
+    return float(np.round(us[:, 0].mean() - own.seam_u - 0.5)) if own.limb.closed else 0.0
+
+
+def _on_sheet(view: WideView, part: str, outer: np.ndarray, ring: np.ndarray) -> np.ndarray:
+    """A ring on the wide sheet beside the outer one that it belongs to."""
+    return view.wide.part(part).to_wide(ring - np.array([near_turn(view, part, outer), 0.0]))
 
 
 def part_with(desk: Desk, kept: Kept, view: View, key: str) -> View:

@@ -8,6 +8,7 @@ from composer.store.store import Kept
 from web import tint
 from web.desk import Desk, View
 from web.tint import Tint
+from web.wide_found import clipped
 from web.wide_view import WideView
 
 ARMS_ONLY = "Known for the arms only."
@@ -40,14 +41,8 @@ def of(desk: Desk, kept: Kept, view: WideView, what: str, choice: str, piece_id:
             if got is not None:
                 rows.append((part, got))
     first = rows[-1][1]
-    svg = "".join(_clipped(got.svg, part.part) for part, got in rows)
+    svg = "".join(clipped(got.svg.replace("tint-clip", f"tint-clip-{part.part}"), part.part) for part, got in rows)
     tags = tuple(t for part, got in rows for t in got.tags
                  if (held := view.holding_at(t.x, -t.y)) is None or held == part.part)
     less = "" if len(rows) == len(view.views) else f" {ARMS_ONLY}"
     return replace(first, svg=svg, tags=tags, sentence=first.sentence + less)
-
-
-def _clipped(svg: str, part: str) -> str:
-    """A part's picture kept to what shows of it (the clips are drawn in 1/100 mm)."""
-    own = svg.replace("tint-clip", f"tint-clip-{part}")
-    return f'<g transform="scale(.01)" clip-path="url(#strip-{part})"><g transform="scale(100)">{own}</g></g>'

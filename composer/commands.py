@@ -12,6 +12,7 @@ from typing import Any
 from composer.body.units import format_area
 from composer.compose.gaps import Survey, survey
 from composer.compose.readings import read_pieces
+from composer.compose.words import border_titles
 from composer.filler.fabric import tie_in
 from composer.filler.fabric_plan import THEMES
 from composer.filler.ground import Wish
@@ -59,7 +60,7 @@ def gaps(args: argparse.Namespace) -> Result:
     plan, gallery = read_plan_file(args.plan)
     report, lines = [], []
     for part, found in _surveys(args, plan, gallery):
-        names = {p.id: p.title for p in plan.pieces} | {"border:far": "far edge", "border:near": "near edge"}
+        names = {p.id: p.title for p in plan.pieces} | border_titles(part)
         report.append({"part": part, "gaps": [
             {"key": g.key, "number": g.number, "area_cm2": round(g.area_mm2 / 100, 2),
              "widest_mm": round(g.widest_mm, 1), "u": round(g.centre[0], 4), "s_mm": round(g.centre[1], 1),
@@ -130,6 +131,8 @@ def mirror(args: argparse.Namespace) -> Result:
 
 def sheet(args: argparse.Namespace) -> Result:
     """Write the layout sheet."""
+    if not args.out.lower().endswith((".svg", ".pdf")):
+        raise ValueError(f"{args.out} names no kind of file; end it with .pdf, or with .svg for one part.")
     plan, gallery = read_plan_file(args.plan)
     if args.out.lower().endswith(".svg"):
         parts = args.part or [p.name for p in plan.parts if plan.on(p.name)][:1]

@@ -2,14 +2,14 @@
 the artist marks as musts.
 
 `Part.extra["options"]` is a list of {"id", "title", "about", "figures": {name: number}, "pieces": [fillers as in
-a plan]}; `Part.extra["musts"]` a list of [end, end], ids of pieces or 'border:far' / 'border:near'. Taking an
-option puts copies of its fillers in place of the part's unlocked ones; the option stays to be compared.
+a plan]}; `Part.extra["musts"]` a list of [end, end], ids of pieces or edges ('border:far', 'border:armhole_left').
+Taking an option puts copies of its fillers in place of the part's unlocked ones; the option stays to be compared.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -93,13 +93,17 @@ def mark_must(plan: Plan, step: Mapping[str, Any]) -> Plan:
     """Step {"part", "a", "b", "on"}: mark a tie as a must, or not any more. Raises StepError for an end that is
     not on the part."""
     part = plan.part(step["part"])
-    known = {p.id for p in plan.on(part.name) if not p.is_filler} | {"border:far", "border:near"}
+    known = {p.id for p in plan.on(part.name) if not p.is_filler}
     ends = sorted((str(step["a"]), str(step["b"])))
     if ends[0] == ends[1]:
         raise StepError("A tie needs two different ends.")
-    if step["on"] and not set(ends) <= known:
+
+    def there(tie: Iterable[str]) -> bool:
+        return all(end in known or end.startswith("border:") for end in tie)
+
+    if step["on"] and not there(ends):
         raise StepError("One end of this tie is no longer on this part; choose another tie.")
-    kept = [m for m in part.extra.get(MUSTS, ()) if sorted(m) != ends and set(m) <= known]
+    kept = [m for m in part.extra.get(MUSTS, ()) if sorted(m) != ends and there(m)]
     return _with(plan, part, MUSTS, [*kept, ends] if step["on"] else kept)
 
 

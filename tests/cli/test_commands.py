@@ -118,6 +118,11 @@ def test_bad_files_end_with_2_and_a_sentence(command: str, plan_file: Path, tmp_
         assert words in said and said.startswith("sleevewright: ") and "Traceback" not in said
 
 
+def test_a_sheet_goes_into_a_kind_of_file_that_is_named(plan_file: Path, tmp_path: Path, capsys) -> None:
+    assert main(["sheet", str(plan_file), "-o", str(tmp_path / "sheet.txt")]) == 2
+    assert "end it with .pdf" in capsys.readouterr().err and not list(tmp_path.iterdir())
+
+
 def test_newer_plan_is_refused_in_words(plan_file: Path, tmp_path: Path, capsys) -> None:
     newer = tmp_path / "newer.sleeve"
     newer.write_text(json.dumps({**plan_to_json(read_plan_file(plan_file)[0]), "version": 99}))

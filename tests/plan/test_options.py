@@ -84,6 +84,13 @@ def test_a_must_is_marked_once_and_taken_back() -> None:
         apply(plan, {**mark, "b": "whale"})
 
 
+def test_a_tie_to_an_edge_of_the_chest_can_be_a_must() -> None:
+    bell = replace(GULL, id="bell", part="chest")
+    plan = Plan("estuary", "Estuary", (Part("chest", {}),), (bell,))
+    marked = apply(plan, {"do": "must", "part": "chest", "a": "bell", "b": "border:armhole_left", "on": True})
+    assert musts_of(marked.part("chest")) == (("bell", "border:armhole_left"),)
+
+
 def test_a_file_with_a_damaged_option_is_refused_where_it_is_wrong() -> None:
     data = plan_to_json(kept(plan_with(GULL), "one"))
     del data["parts"][0]["options"][0]["pieces"][1]["art"]

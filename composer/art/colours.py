@@ -1,4 +1,5 @@
-"""What colours a picture's subject has, named: for the ink list and the talk with the client, not for the tone plan.
+"""What colours a picture's subject has, named, and where they lie: for the ink list, the talk with the client, and the
+outlines of colour areas on a stencil.
 
 Names are by hue angle in CIE LCh (D65), with 'brown', 'olive' and 'pink' by lightness; the borders are ours, set so
 that the plain colour words of CSS Color 4 come out as themselves.
@@ -7,16 +8,21 @@ that the plain colour words of CSS Color 4 come out as themselves.
 from __future__ import annotations
 
 import numpy as np
+import shapely
+from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.lightness import lab
-from composer.art.linework import subject_rgb
+from composer.art.linework import subject_light, subject_rgb
 from composer.art.raster_read import Picture
 
 GREY = 26.0
 """Chroma under which a colour counts as grey, wash or skin."""
 
 LEAST_SHARE = 0.01
+AREA_SIDE = 300
+AREA_SHARE = 0.004
+"""Of the subject: a patch of colour smaller than this is not outlined."""
 _EDGES = np.array([22, 52, 86, 114, 168, 215, 312, 345, 360])
 _NAMES = ("pink", "red", "orange", "yellow", "green", "blue-green", "blue", "purple", "pink")
 
@@ -36,20 +42,42 @@ def colour_name(l_star: float, a: float, b: float) -> str | None:
     return name
 
 
-def named_colours(picture: Picture, area: BaseGeometry) -> dict[str, float]:
-    """Share of the subject's area by colour name, largest first; greys and traces are left out."""
-    rgb, inside = subject_rgb(picture, area, 240)
-    own = lab(rgb[inside].reshape(-1, 1, 3)).reshape(-1, 3)
-    if not len(own):
-        return {}
-    coarse, index = np.unique(np.round(own / 4).astype(int), axis=0, return_inverse=True)
-    count = np.bincount(index.ravel(), minlength=len(coarse))
+def named_colours(picture: Picture, area: BaseGeometry, side: int = 240) -> dict[str, float]:
+    """Share of the subject's area by colour name, largest first; greys and traces are left out. `side`: pixels looked
+    at on its longer side."""
+    rgb, inside = subject_rgb(picture, area, side)
+    names, index = _names_of(rgb[inside])
+    count = np.bincount(index, minlength=len(names))
     shares: dict[str, float] = {}
-    for cell, n in zip(coarse * 4.0, count, strict=True):
-        name = colour_name(*cell)
+    for name, n in zip(names, count, strict=True):
         if name:
-            shares[name] = shares.get(name, 0.0) + float(n) / len(own)
+            shares[name] = shares.get(name, 0.0) + float(n) / max(len(index), 1)
     return {k: round(v, 3) for k, v in sorted(shares.items(), key=lambda kv: -kv[1]) if v >= LEAST_SHARE}
+
+
+def _names_of(rgb: np.ndarray) -> tuple[list[str | None], np.ndarray]:
+    """Colour names (None: grey) of the shades among pixels (n, 3), and which shade each pixel (n,) is."""
+    if not len(rgb):
+        return [], np.zeros(0, int)
+    own = lab(rgb.reshape(-1, 1, 3)).reshape(-1, 3)
+    coarse, index = np.unique(np.round(own / 4).astype(int), axis=0, return_inverse=True)
+    return [colour_name(*cell) for cell in coarse * 4.0], index.ravel()
+
+
+def colour_areas(picture: Picture, area: BaseGeometry) -> dict[str, BaseGeometry]:
+    """Where each named colour lies, in the picture's pixels, smoothed and without patches too small to outline."""
+    subject = subject_light(picture, area, AREA_SIDE, False)
+    rgb, inside = subject_rgb(picture, area, AREA_SIDE)
+    names, index = _names_of(rgb[inside])
+    out: dict[str, BaseGeometry] = {}
+    for name in dict.fromkeys(n for n in names if n):
+        mask = np.zeros(inside.shape, np.float32)
+        mask[inside] = np.array([n == name for n in names])[index]
+        found = subject.field_area(ndimage.gaussian_filter(mask, 1.6), 0.5, 3, AREA_SHARE * inside.sum(), 0.4)
+        found = shapely.make_valid(found).intersection(area)
+        if not found.is_empty and found.area >= AREA_SHARE * area.area:
+            out[name] = found
+    return out
 
 
 def colours_said(shares: dict[str, float]) -> str | None:
@@ -57,4 +85,4 @@ def colours_said(shares: dict[str, float]) -> str | None:
     if not shares:
         return None
     named = ", ".join(f"{k} {100 * v:.0f}%" for k, v in shares.items())
-    return f"Colour in it: {named}. Tones are laid out in black."
+    return f"Colour in it: {named}. Tones are laid out in black; the stencil outlines and names the colours."

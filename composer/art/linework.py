@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.flow_lines import SIGMA, line_field
 from composer.art.lightness import lightness
-from composer.art.pixels import area_of, painted, reduced
+from composer.art.pixels import area_of, cut_to, painted, reduced
 from composer.art.raster_read import Picture
 
 COARSE, FINE = 0.0045, 0.0007
@@ -169,7 +169,7 @@ def _drawn(picture: Picture, area: BaseGeometry, wish: LineWish, most_side: int,
     field = _cleaned(field, level, wish.clean, subject.inside)
     field, skeleton = _widened(field, level, least_px / subject.scale)
     ink = subject.field_area(field, level, rounds, 6 + 10 * wish.clean)
-    return ink.intersection(area), skeleton * subject.scale
+    return cut_to(ink, area), skeleton * subject.scale
 
 
 def _inked_field(light: np.ndarray, wish: LineWish) -> tuple[np.ndarray, float, int]:

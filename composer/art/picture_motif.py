@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art import linework, silhouette, tones
-from composer.art.colours import colours_said, named_colours
+from composer.art.colours import colour_areas, colours_said, named_colours
+from composer.art.drawing import geometry_to_rings
 from composer.art.errors import ArtError
 from composer.art.picture_wish import PictureWish
 from composer.art.raster_read import Picture
@@ -23,7 +25,8 @@ QUICK_WORK = 160_000
 class Drawn:
     """`art`: the drawing in mm. `found`: its silhouette in the picture's pixels. `mm_a_px`: mm a pixel. `line_mm`:
     length of all strokes along their middle. `levels`: CIE L* of the picture below which each tone begins. `colours`:
-    shares of the subject by colour name, greys left out."""
+    shares of the subject by colour name, greys left out; `colour_areas`: where they lie, rings (n, 2) in the drawing's
+    own mm, even-odd (not of a first look)."""
 
     art: ReadArt
     found: Silhouette
@@ -31,6 +34,7 @@ class Drawn:
     line_mm: float
     levels: dict[str, float]
     colours: dict[str, float]
+    colour_areas: dict[str, tuple[np.ndarray, ...]] = field(default_factory=dict)
 
 
 def find_silhouette(picture: Picture, wish: PictureWish, quick: bool = False) -> Silhouette:
@@ -104,7 +108,22 @@ def draw_picture(picture: Picture, wish: PictureWish, quick: bool = False, found
     if sum(int(shapely.get_num_coordinates(g)) for g in parts.values()) > MOST_POINTS:
         raise ArtError("The drawing came out with more lines than can be worked with. Lower the fineness, or raise "
                        "'leave out specks'.")
-    colours = named_colours(picture, found.area)
+    colours = named_colours(picture, found.area, 120 if quick else 240)
     said = colours_said(colours) if wish.tones is not None else None
     notes = [*picture.notes, *found.notes, *(s for s in (assumed, said) if s)]
-    return Drawn(finish_art(area, parts, unit, notes), found, unit, length, levels, colours)
+    art = finish_art(area, parts, unit, notes)
+    areas = {} if quick or not colours else _in_mm(colour_areas(picture, found.area), area, art)
+    return Drawn(art, found, unit, length, levels, colours, areas)
+
+
+def _in_mm(areas: dict[str, BaseGeometry], outline: BaseGeometry, art: ReadArt) -> dict[str, tuple[np.ndarray, ...]]:
+    """Areas of the picture's pixels in the mm of the drawing that was made of this outline."""
+    x0, y0, x1, y1 = outline.bounds
+    xy = np.concatenate(art.drawing.silhouette)
+    unit = float(np.ptp(xy, axis=0).max()) / max(x1 - x0, y1 - y0)
+    out = {}
+    for name, g in areas.items():
+        rings = geometry_to_rings(g.simplify(0.2 / unit))
+        middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+        out[name] = tuple(np.round((r - middle) * (unit, -unit), 2) for r in rings if len(r) > 2)
+    return out

@@ -83,6 +83,15 @@ def area_of(field: np.ndarray, level: float, scale: float = 1.0, tolerance: floa
     return rings_to_geometry([shapely.get_coordinates(r)[:-1] for r in shapely.get_exterior_ring(forms)])
 
 
+def cut_to(g: BaseGeometry, area: BaseGeometry) -> BaseGeometry:
+    """What of `g` lies in the area; `g` itself, without a look at its edges, where the area is an upright box round
+    it, as a whole picture is."""
+    x0, y0, x1, y1 = area.bounds
+    a, b, c, d = g.bounds if not g.is_empty else (x0, y0, x1, y1)
+    boxed = area.geom_type == "Polygon" and area.area >= (1 - 1e-12) * (x1 - x0) * (y1 - y0)
+    return g if boxed and a >= x0 and b >= y0 and c <= x1 and d <= y1 else g.intersection(area)
+
+
 def polygons(area: BaseGeometry) -> list[Polygon]:
     """The polygons of a geometry."""
     return [g for g in getattr(area, "geoms", [area]) if isinstance(g, Polygon) and not g.is_empty]

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings, rings_to_geometry
 from composer.art.errors import ArtError
+from composer.art.pixels import cut_to
 from composer.art.svg_flat import flattened, stroked
 from composer.art.svg_guard import MOST_POINTS, read_tree
 from composer.art.svg_plain import CLIPS, make_plain
@@ -237,7 +238,7 @@ def finish_art(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: floa
         if not inked.covers(g):
             g = g.intersection(inked)
         layers.append(Layer(role, rings(g)))
-        seen = g.intersection(outline)
+        seen = cut_to(g, outline)
         shares["black" if role == "line" else role] += (seen if covered.is_empty else seen.difference(covered)).area
         covered = seen if covered.is_empty else covered.union(seen)
     tones = {r: round(shares[r] / outline.area, 3) for r in ("black", "dark", "mid", "light")}

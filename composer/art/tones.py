@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.linework import subject_light
-from composer.art.pixels import polygons
+from composer.art.pixels import cut_to, polygons
 from composer.art.raster_read import Picture
 
 STEPS = ("black", "dark", "mid", "light")
@@ -70,12 +70,13 @@ def posterise(picture: Picture, area: BaseGeometry, wish: ToneWish, side: int = 
     for level in levels:
         area_below = subject.field_area(-smooth, -float(level), 3, crumb, 0.2)
         area_below = _mended(area_below, crumb * subject.scale**2)
-        below.append(shapely.make_valid(area_below).intersection(area))
+        below.append(cut_to(shapely.make_valid(area_below), area))
     areas: dict[str, BaseGeometry] = {}
     covered: BaseGeometry = Polygon()
     for step, part in zip(STEPS, below, strict=True):
         own = part.difference(covered) if step in wish.steps else Polygon()
-        areas[step] = _mended(_opened(own, SLIVER * subject.scale), 0.25 * crumb * subject.scale**2)
+        thick = _opened(own, SLIVER * subject.scale, side > PREVIEW_SIDE)
+        areas[step] = _mended(thick, 0.25 * crumb * subject.scale**2)
         covered = covered.union(areas[step])
     shares = {s: areas[s].area / area.area for s in STEPS}
     shares["open"] = max(0.0, 1 - sum(shares.values()))
@@ -108,10 +109,11 @@ def guided(light: np.ndarray, radius: float, edge: float) -> np.ndarray:
     return ndimage.gaussian_filter(out, 0.8).astype(np.float32)
 
 
-def _opened(area: BaseGeometry, by: float) -> BaseGeometry:
-    """The area without strips narrower than twice `by`: at a hard edge every step between would leave one."""
+def _opened(area: BaseGeometry, by: float, exact: bool) -> BaseGeometry:
+    """The area without strips narrower than twice `by`: at a hard edge every step between would leave one. Not `exact`,
+    its corners may stand out by a hair."""
     thick = area.buffer(-by, join_style="mitre", mitre_limit=2).buffer(by, join_style="mitre", mitre_limit=2)
-    return thick.intersection(area)
+    return thick.intersection(area) if exact else thick
 
 
 def _mended(area: BaseGeometry, crumb: float) -> BaseGeometry:

@@ -117,7 +117,8 @@ def together(arts: list[StencilArt]) -> StencilArt:
     roles = dict.fromkeys(r for a in arts for r, _ in a.borders)
     borders = tuple((r, shapely.geometrycollections([g for a in arts for s, g in a.borders if s == r])) for r in roles)
     return StencilArt(lines, shapely.geometrycollections([a.blacks for a in arts]),
-                      np.concatenate([a.crosses for a in arts]), borders)
+                      np.concatenate([a.crosses for a in arts]), borders,
+                      tuple(n for a in arts for n in a.names))
 
 
 def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first: int, label: bool

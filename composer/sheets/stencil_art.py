@@ -6,7 +6,7 @@ published source; the spacings are the house's own.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +18,10 @@ from composer.art.drawing import Drawing
 
 DOT_EVERY_MM = {"dark": 1.1, "mid": 2.0, "light": 3.2}
 """From dot to dot along the border of each shade, mm."""
+COLOUR_EVERY_MM = 4.6
+"""From dot to dot round an area of colour, mm; its name stands inside."""
+NAME_MM = 2.6
+"""A colour is named where a circle of this radius is free for it."""
 DOT_MM = 0.42
 """Across one dot."""
 BLACK_LINE_MM = 0.35
@@ -33,12 +37,14 @@ Map = Callable[[np.ndarray], np.ndarray]
 @dataclass(frozen=True)
 class StencilArt:
     """In mm, x right, y up. `lines` inked areas; `blacks` lines inside the edge of solid blacks;
-    `crosses` (n, 2) middles of solid blacks; `borders` {shade: lines}."""
+    `crosses` (n, 2) middles of solid blacks; `borders` (shade or name of a colour, lines);
+    `names` what is written in areas of colour, and where (1, 2)."""
 
     lines: BaseGeometry
     blacks: BaseGeometry
     crosses: np.ndarray
     borders: tuple[tuple[str, BaseGeometry], ...]
+    names: tuple[tuple[str, np.ndarray], ...] = ()
 
     def mapped(self, to_paper: Map, within: BaseGeometry | None = None, dense_mm: float | None = None) -> StencilArt:
         """The part that lies within a region, carried over by a map of points; edges longer than
@@ -53,16 +59,22 @@ class StencilArt:
                 g = shapely.segmentize(g, dense_mm)
             return shapely.transform(g, to_paper)
 
+        def here(p: np.ndarray) -> bool:
+            return within is None or bool(shapely.contains_xy(within, *p[0]))
+
         spots = self.crosses
         if within is not None and len(spots):
             spots = spots[shapely.contains_xy(within, spots[:, 0], spots[:, 1])]
         return replace(self, lines=areas_of(go(self.lines)), blacks=go(self.blacks),
                        crosses=to_paper(spots) if len(spots) else spots,
-                       borders=tuple((r, go(g)) for r, g in self.borders))
+                       borders=tuple((r, go(g)) for r, g in self.borders),
+                       names=tuple((n, to_paper(p)) for n, p in self.names if here(p)))
 
 
-def art_of(drawings: list[Drawing], shades: bool = True) -> StencilArt:
-    """Stencil art of drawings that lie in one chart. Without `shades` the borders of shades are left away."""
+def art_of(drawings: list[Drawing], shades: bool = True, colours: Mapping[str, BaseGeometry] | None = None
+           ) -> StencilArt:
+    """Stencil art of drawings that lie in one chart. Without `shades` the borders of shades are left away, and those of
+    areas of colour, given by name."""
     def area(role: str) -> BaseGeometry:
         found = [la.area for d in drawings for la in d.layers if la.role == role]
         return areas_of(found[0]) if len(found) == 1 else shapely.union_all(found)
@@ -81,7 +93,17 @@ def art_of(drawings: list[Drawing], shades: bool = True) -> StencilArt:
             if not shade.is_empty:
                 borders.append((role, _long(shapely.difference(shapely.boundary(shade), told), 2.0)))
                 told = shapely.union(told, shapely.buffer(borders[-1][1], HUG_MM, quad_segs=2))
-    return StencilArt(areas_of(lines), blacks, np.array(spots).reshape(-1, 2), tuple(borders))
+    names = []
+    if shades and colours:
+        crossed = shapely.union_all(shapely.buffer(shapely.points(np.array(spots).reshape(-1, 2)), 1.5))
+        told = shapely.buffer(shapely.union_all([lines, *solid, *(g for _, g in borders)]), HUG_MM, quad_segs=2)
+        for name, patch in colours.items():
+            borders.append((name, _long(shapely.difference(shapely.boundary(patch), told), 2.0)))
+            told = shapely.union(told, shapely.buffer(borders[-1][1], HUG_MM, quad_segs=2))
+            free = shapely.difference(patch, shapely.union(lines, crossed))
+            names += [(name, np.array([at])) for g in shapely.get_parts(areas_of(patch))
+                      if (at := _room(shapely.intersection(free, g))) is not None]
+    return StencilArt(areas_of(lines), blacks, np.array(spots).reshape(-1, 2), tuple(borders), tuple(names))
 
 
 def dots(lines: BaseGeometry, every_mm: float) -> np.ndarray:
@@ -108,6 +130,15 @@ def _middle(solid: Polygon) -> tuple[float, float] | None:
         return None
     p: Point = shapely.maximum_inscribed_circle(shapely.simplify(solid, 0.2), 0.2).interpolate(0)
     return float(p.x), float(p.y)
+
+
+def _room(free: BaseGeometry) -> tuple[float, float] | None:
+    """Where a word goes: the middle of the widest free place, None where there is none wide enough."""
+    wide = [p for p in shapely.get_parts(areas_of(free)) if not shapely.buffer(p, -NAME_MM, quad_segs=2).is_empty]
+    if not wide:
+        return None
+    circle = max((shapely.maximum_inscribed_circle(shapely.simplify(p, 0.2), 0.3) for p in wide), key=shapely.length)
+    return tuple(circle.coords[0])
 
 
 def areas_of(g: BaseGeometry) -> BaseGeometry:

@@ -8,8 +8,9 @@ import shapely
 from coloraide import Color
 from estuary_pictures import gull, on_paper
 
-from composer.art.colours import colour_name, colours_said, named_colours
+from composer.art.colours import colour_areas, colour_name, colours_said, named_colours
 from composer.art.lightness import lab
+from composer.art.picture_motif import draw_picture, usual_wish
 from composer.art.raster_read import Picture
 from composer.art.silhouette import by_background
 
@@ -39,3 +40,21 @@ def test_shares_of_a_subject() -> None:
     assert shares["red"] == pytest.approx(red, abs=0.03) and next(iter(shares)) == "red"
     assert "orange" in colours_said(shares) or "brown" in colours_said(shares), "the beak"
     assert colours_said({}) is None
+
+
+def test_areas_of_colour_are_where_the_colour_lies_and_come_along_in_the_drawings_own_mm() -> None:
+    rgb, cover = gull(600, 450)
+    rgb = rgb.copy()
+    rgb[(cover > 0.99) & (np.arange(600)[None, :] < 210)] = (200, 40, 40)
+    picture = Picture(on_paper(rgb, cover, 0.0, 0.0), None, None, "PNG")
+    area = by_background(picture).area
+    red = area.intersection(shapely.box(0, 0, 210, 450))
+    found = colour_areas(picture, area)["red"]
+    assert found.symmetric_difference(red).area < 0.06 * red.area and area.buffer(0.01).covers(found)
+    drawn = draw_picture(picture, usual_wish(picture))
+    (x0, _, x1, _), mm = area.bounds, drawn.mm_a_px
+    there = shapely.union_all([shapely.Polygon(r) for r in drawn.colour_areas["red"]])
+    assert there.area == pytest.approx(found.area * mm * mm, rel=0.02)
+    assert drawn.art.drawing.outline.buffer(0.3).covers(there)
+    assert there.bounds[2] == pytest.approx((210 - (x0 + x1) / 2) * mm, abs=1.0)
+    assert draw_picture(picture, usual_wish(picture), quick=True).colour_areas == {}

@@ -91,6 +91,26 @@ def test_blacks_are_outlined_and_shades_dotted_each_at_its_spacing() -> None:
     assert art_of([drawing], shades=False).borders == ()
 
 
+def test_areas_of_colour_are_outlined_with_wider_dots_and_named_where_there_is_room() -> None:
+    drawing = Drawing((box(-50, -30, 50, 30),), (Layer("line", (box(-50, -1, 50, 0),)),
+                                                 Layer("dark", (box(-45, 5, -25, 25),))))
+    plan = apply(Plan("p", "Estuary"), {"do": "measure", "part": "left_arm", "measures": TYPICAL_MM})
+    plan = apply(plan, {"do": "place", "piece": {"id": "b", "part": "left_arm", "art": drawing.digest, "title": "Buoy",
+                                                 "u": 0.0, "s_mm": 200.0, "scale": 1.2, "turn_deg": 90.0}})
+    colours = {"b": {"red": [box(0, 5, 40, 25).tolist()], "blue": [box(0, -8, 3, -6).tolist()]}, "other": {"green": []}}
+    st = stencil(plan, ["b"], {drawing.digest: drawing}, colours=colours)
+    assert {r: round(g.length) for r, g in st.art.borders} == {"dark": 96, "red": 144, "blue": 12}
+    ((name, at),) = st.art.names
+    assert name == "red" and shapely.box(-30, 0, -6, 48).contains(shapely.Point(at[0]))
+    leaf = prepare(st).leaves[0]
+    things = leaf_strokes(leaf, st.title)
+    assert "red" in [t.text for t in things if isinstance(t, Words)]
+    by = dict(st.art.borders)
+    dotted = [len(t.lines) for t in things if isinstance(t, Stroke) and t.group == "shade-borders"]
+    assert [round(by[r].length / n, 1) for r, n in zip(by, dotted, strict=True)][:2] == [1.1, 4.6]
+    assert stencil(plan, ["b"], {drawing.digest: drawing}, shades=False, colours=colours).art.names == ()
+
+
 def test_cheapest_way_is_the_shortest_path_of_its_graph() -> None:
     """Against networkx (Dijkstra) on the same steps, and never better than scikit-image's freer routes."""
     rng = np.random.default_rng(8)

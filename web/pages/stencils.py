@@ -80,6 +80,19 @@ def _kept_whole(desk: Desk, plan: Plan, ids: Sequence[str]) -> list[str]:
     return out
 
 
+def _colours(desk: Desk, plan: Plan, ids: Sequence[str]) -> dict[str, Any]:
+    """Areas of colour by piece, of those whose drawing was made of a coloured picture and is still that drawing."""
+    out = {}
+    for p in (plan.piece(i) for i in ids):
+        try:
+            motif = desk.store.motif(p.motif) if p.motif else None
+        except ArtError:
+            continue
+        if motif is not None and motif.digest == p.art and isinstance(motif.side.get("colour_areas"), dict):
+            out[p.id] = motif.side["colour_areas"]
+    return out
+
+
 def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
     """The stencils of these pieces: one, or two sides of it with their pair."""
     day = long_date(datetime.date.today())
@@ -97,7 +110,8 @@ def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
             sides = ("", "twin") if two.here.part == two.there.part else tuple(
                 s.part.split("_")[0] for s in (two.here, two.there))
             return [ready(two.here, sides[0]), ready(two.there, sides[1]), two]
-        every = stencils(kept.plan, ids, gallery, keep, day, wish.shades, apart_mm(limits, wish.way))
+        every = stencils(kept.plan, ids, gallery, keep, day, wish.shades, apart_mm(limits, wish.way),
+                         _colours(desk, kept.plan, ids))
         return [ready(s, side_of(s, every)) for s in every]
 
     return desk.once(key, make)

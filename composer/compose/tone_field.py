@@ -23,6 +23,7 @@ import numpy as np
 import shapely
 
 from composer.art.tone_shares import tones_of
+from composer.body.kept_skin import OpenLimb
 from composer.body.surface import Surface
 from composer.compose.extent import edge_at, ink_weight
 from composer.compose.shade_reach import Reach, reach_of
@@ -37,7 +38,6 @@ HOLD_MM, FADE_MM = 4.0, 14.0
 """Contrast to a piece is kept within the first of its outline, and given up over the second (common practice of leaving
 a halo, no published source)."""
 ROUGH_MM = 0.4
-SPOTS = 1500
 
 _shares: Kept[dict[str, float]] = Kept(4000, lambda _: 1)
 """Shares by tone of drawings by digest."""
@@ -115,7 +115,7 @@ class ToneField:
         """CIE L* of each main piece on this skin, by id."""
         out = {}
         for x in self.pieces:
-            shares = _shares.once(x.flat.digest, lambda x=x: tones_of(x.flat, SPOTS))
+            shares = _shares.once(x.piece.art or x.flat.digest, lambda x=x: tones_of(x.flat))
             out[x.piece.id] = self.skin.piece(shares)
         return out
 
@@ -145,7 +145,7 @@ class ToneField:
     @property
     def _runs_on(self) -> bool:
         """Whether the sleeve goes on above its upper edge, which is no cuff then."""
-        return hasattr(self.limb, "near_at") or (self.edges is not None and self.edges.chest_mm > 0)
+        return isinstance(self.limb, OpenLimb) or (self.edges is not None and self.edges.chest_mm > 0)
 
 
 def tone_field(scene: Scene, settings: Settings) -> ToneField:

@@ -18,6 +18,7 @@ from composer.filler.ground import Wish
 from composer.filler.held import holds
 from composer.filler.kinds import kind
 from composer.filler.proposals import Job, Proposal, ground_for, make, proposal
+from composer.filler.shaded import field_of, let_in
 from composer.plan.model import Hand, Settings
 from composer.plan.scene import Laid, Scene
 
@@ -40,7 +41,7 @@ def tie_in(scene: Scene, survey: Survey, theme_name: str, hand: Hand, wish: Wish
     settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
     the = theme(theme_name)
     locked = [x for x in scene.laid if x.piece.is_filler and x.piece.stays]
-    gaps = [g for g in survey.gaps if not holds(locked, g)]
+    gaps = [g for g in let_in(field_of(scene, settings), survey.gaps) if not holds(locked, g)]
     if not gaps:
         raise ValueError("There is no open gap on this part; place the main pieces first, or unlock a filler.")
     jobs = plan_jobs(scene, survey, gaps, the, hand, wish, seed, settings, locked)
@@ -70,14 +71,14 @@ def plan_jobs(scene: Scene, survey: Survey, gaps: Sequence[Gap], the: Theme, han
     for depth, key in enumerate(accents):
         g = next(g for g in gaps if g.key == key)
         goal = {"tie": list(accents[key])}
-        place = ground_for(scene, survey, {"gap": [list(g.centre)]}, str(the.accent), settings, locked)
+        place = ground_for(scene, survey, {"gap": [list(g.centre)]}, str(the.accent), settings, locked, dark=wish.dark)
         way = the.accent_way or kind(str(the.accent)).ways[0].name
         job = Job(str(the.accent), way, place, hand, wish, seed)
         out.append((job, goal, filler_depth(scene, len(parts) + depth)))
     for ring in the.rings if scene.limb.closed else ():
         goal = ring.goal(scene.limb)
         try:
-            place = ground_for(scene, survey, goal, "band", settings, locked)
+            place = ground_for(scene, survey, goal, "band", settings, locked, dark=wish.dark)
         except ValueError:  # no open skin where the ring would lie
             continue
         own = replace(wish, size=wish.size * ring.size)
@@ -94,9 +95,10 @@ def job_for(scene: Scene, survey: Survey, part: Cluster, goal: dict[str, Any], h
             settings: Settings, locked: Sequence[Laid]) -> Job:
     """The job for one cluster. All of a zone share size and seed, so that they look of one piece."""
     z = part.zone
-    place = ground_for(scene, survey, goal, z.kind, settings, locked)
+    dark = wish.dark * z.dark
+    place = ground_for(scene, survey, goal, z.kind, settings, locked, dark=dark)
     own = replace(wish, size=wish.size * z.size, density=float(np.clip(wish.density + z.density - 0.6, 0, 1)),
-                  fade_mm=wish.fade_mm or FADE_MM)
+                  fade_mm=wish.fade_mm or FADE_MM, dark=dark)
     return Job(z.kind, z.way, place, hand, own, seed)
 
 

@@ -25,7 +25,8 @@ MOST_TURN, MOST_MM = 0.85, 210.0
 @dataclass(frozen=True)
 class Zone:
     """A zone across the limb: up to which share of its length (from the far end) it reaches, the
-    kind and way, and what it wishes. `front`: zones with more lie before those with less."""
+    kind and way, and what it wishes. `front`: zones with more lie before those with less. `dark`: its darkness as a
+    share of the hand's."""
 
     until: float
     kind: str
@@ -33,6 +34,7 @@ class Zone:
     size: float = 1.0
     density: float = 0.6
     front: int = 1
+    dark: float = 1.0
 
 
 @dataclass(frozen=True)

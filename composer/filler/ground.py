@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.body.limb import Limb
 from composer.body.patch import Patch
+from composer.filler.tone_grid import ToneGrid
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,8 @@ class Ground:
     symmetric, else None. `place`: where it lies on a closed limb, None elsewhere. `spine`: the line that
     the artist pulled the filler along, points (x, y) a few mm apart, or one point: its centre; `ends`: both ends of
     that line for what runs from place to place, `owner` '' for an end on open skin. Both empty where nothing was
-    pulled; `flow` follows the spine already.
+    pulled; `flow` follows the spine already. `tone`: how dark it may be where; None where that is the hand's darkness
+    all over.
     """
 
     free: BaseGeometry
@@ -65,6 +67,7 @@ class Ground:
     place: Place | None = None
     spine: tuple[tuple[float, float], ...] = ()
     ends: tuple[Port, ...] = ()
+    tone: ToneGrid | None = None
 
 
 @dataclass(frozen=True)
@@ -72,7 +75,7 @@ class Wish:
     """What the artist asks of a filler; every kind reads all of it.
 
     `size` scales the elements (1 is the kind's own), `density` 0..1 how full, `weight` scales
-    the hand's line widths, `tuck_mm` how far it runs on behind what lies in front, `fade_mm`
+    the hand's line widths, `dark` its darkness, `tuck_mm` how far it runs on behind what lies in front, `fade_mm`
     over what length it thins out towards a cuff or an open edge (0: not at all).
     """
 
@@ -81,3 +84,4 @@ class Wish:
     weight: float = 1.0
     tuck_mm: float = 6.0
     fade_mm: float = 0.0
+    dark: float = 1.0

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.filigree_room import room_of
+from composer.filler.graded import graded
 from composer.filler.ground import Ground, Wish
 from composer.filler.lightning_bolt import hollow
 from composer.plan.model import Hand
@@ -39,6 +40,8 @@ CORNER_DEG = (22.0, 130.0)
 PALE_SELF = frozenset({"cloud", "wind", "waves", "smoke", "stipple", "rocks", "rope", "band"})
 DARK_SELF = frozenset({"cloud", "waves", "stipple", "rocks", "rope"})
 """Kinds that grow paler, darker, with the hand by themselves."""
+TONE_SELF = frozenset({"stipple"})
+"""Kinds that follow the field of tone dot by dot."""
 SHADE_MM, BELOW = 2.2, (0.5, -0.87)
 """How far lines cast their shade with a hand of full darkness, mm, and to which side: light falls from
 above on the left, as the house's motifs are lit."""
@@ -47,10 +50,12 @@ OPEN_MM = 3.5
 
 
 def in_hand(draw: Draw, kind: str, ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
-    """What a kind draws, in this hand. None where the kind draws nothing."""
+    """What a kind draws, in this hand, as dark as the ground's tone lets it be. None where the kind draws nothing."""
     dense = float(np.clip(wish.density + DENSER * (hand.density - 0.5), 0.0, 1.0))
     wish = wish if dense == wish.density else replace(wish, density=dense)
-    at = ground
+    at, tone = ground, ground.tone
+    if tone is not None:
+        hand = replace(hand, dark=tone.darkest)
     if hand.wobble > 0:
         at = replace(ground, line_gap_mm=ground.line_gap_mm + SLACK_MM * hand.wobble)
     made = draw(at, hand, wish, rng)
@@ -62,7 +67,7 @@ def in_hand(draw: Draw, kind: str, ground: Ground, hand: Hand, wish: Wish, rng: 
         made = mapped(made, lambda ring: rounded(ring, ROUND_MM * hand.corner))
     if hand.wobble > 0:
         made = shaken(made, ground, SHAKE_MM * hand.wobble, rng)
-    return made
+    return made if tone is None or kind in TONE_SELF else graded(made, tone, hand, ground.line_gap_mm, rng)
 
 
 def mapped(drawing: Drawing, ring: Callable[[np.ndarray], np.ndarray]) -> Drawing:

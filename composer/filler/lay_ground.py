@@ -36,13 +36,15 @@ BRIDGE_MM = 34.0
 @dataclass(frozen=True)
 class Site:
     """Where a filler goes: the anchor on skin (u turns, s mm), its chart and the flat ground. `beside`: how each main
-    piece lies that bounds it (see `composer.filler.beside`)."""
+    piece lies that bounds it (see `composer.filler.beside`). `tones`: a few places on its open skin with the tone there
+    (see `composer.filler.shaded`)."""
 
     u: float
     s_mm: float
     patch: Patch
     ground: Ground
     beside: str = ""
+    tones: tuple[float, ...] = ()
 
 
 def gathered(gaps: Sequence[Gap]) -> list[float]:

@@ -23,6 +23,8 @@ from composer.filler.kinds import Kind, kind
 from composer.filler.lay_ground import Site, calmed, mean_axis, site
 from composer.filler.one_turn import as_laid
 from composer.filler.painted import painted_gaps
+from composer.filler.shaded import KEY as TONE
+from composer.filler.shaded import shaded
 from composer.filler.shaped import led, now, pulled_gaps
 from composer.plan.model import Hand, Recipe, Settings
 from composer.plan.scene import Laid, Scene
@@ -173,10 +175,10 @@ def gap_at(survey: Survey, u: float, s: float) -> Gap | None:
 
 
 def ground_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, settings: Settings,
-               over: Sequence[Laid] = (), shape: Shape | None = None, way: str = "") -> Site:
+               over: Sequence[Laid] = (), shape: Shape | None = None, way: str = "", dark: float = 1.0) -> Site:
     """The site of a goal as the kind wants it: drifting kinds lie lower than the limb's flow, a tie
     keeps only the ports of its two ends. `shape`: what the artist pulled of it, as far as that way of the kind has
-    such handles."""
+    such handles. `dark`: what its darkness is of the hand's."""
     handles = kind(name).handles_of(way) if shape is not None else ()
     if shape is not None:
         shape = now(scene, shape)
@@ -192,7 +194,7 @@ def ground_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, se
     if kind(name).drifts:
         ground = calmed(ground, mean_axis(survey))
     place = replace(place, ground=ground)
-    return place if shape is None else led(place, shape, handles)
+    return shaded(place if shape is None else led(place, shape, handles), scene, settings, dark)
 
 
 def propose(scene: Scene, survey: Survey, goal: dict[str, Any], kinds: Sequence[str], hand: Hand, wish: Wish, seed: int,
@@ -216,7 +218,7 @@ def jobs_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, hand
              count: int, settings: Settings) -> list[Job]:
     """One job a candidate: every way of the kind in turn, then again with other numbers."""
     ways = kind(name).ways
-    place = ground_for(scene, survey, goal, name, settings)
+    place = ground_for(scene, survey, goal, name, settings, dark=wish.dark)
     n = len(ways)
     return [Job(name, ways[i % n].name, place, hand, wish, seed, (i // n) * TRIES) for i in range(count)]
 
@@ -227,6 +229,8 @@ def proposal(job: Job, made: Made, goal: dict[str, Any], depth: int = 0) -> Prop
     params = {"way": job.way, "try": made.tried, **asdict(job.wish)}
     if job.site.beside:
         params[KEY] = job.site.beside
+    if job.site.tones:
+        params[TONE] = list(job.site.tones)
     recipe = Recipe(job.kind, job.seed, params, goal)
     return Proposal(job.kind, of.way(job.way).title, made.drawing, job.site.u, job.site.s_mm, recipe, made.measures,
                     (), depth)
@@ -243,13 +247,13 @@ def rebuild(recipe: Recipe, scene: Scene, survey: Survey, settings: Settings, wi
     """The filler of a recipe, made again: the same drawing on the same scene; with another `wish` or
     `seed`, the same kind and place drawn anew. Raises ValueError with the sentence to show when the
     gap is gone or nothing there keeps the rules any more."""
-    new = replace(recipe, seed=recipe.seed if seed is None else seed)
+    new, wish = replace(recipe, seed=recipe.seed if seed is None else seed), wish or wish_of(recipe)
     way = str(recipe.params.get("way", kind(recipe.kind).ways[0].name))
     shape = shape_of(recipe)
     place = ground_for(scene, survey, recipe.goal, recipe.kind, settings, shape=shape if shape != Shape() else None,
-                       way=way)
+                       way=way, dark=wish.dark)
     tried = int(recipe.params.get("try", 0))
-    job = Job(recipe.kind, way, place, settings.hand, wish or wish_of(recipe), new.seed, tried)
+    job = Job(recipe.kind, way, place, settings.hand, wish, new.seed, tried)
     made = make(job)
     if made is None and shape != Shape():
         raise ValueError(f"No '{kind(recipe.kind).way(way).title}' keeps the rules there: lines would run together or "

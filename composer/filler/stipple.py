@@ -85,6 +85,9 @@ def tone_of(ground: Ground, home: shapely.Geometry, hand: Hand, wish: Wish, styl
     if wish.fade_mm > 0 and not ground.edge.is_empty:
         far = -Room(ground.edge.buffer(0.6), 0.8, home.bounds).wall
         edge = edge * np.clip(far / wish.fade_mm, 0, 1)
+    if ground.tone is not None:
+        at = np.column_stack([room.grid.real.ravel(), room.grid.imag.ravel()])
+        edge = edge * ground.tone.at(ground.tone.share, at).reshape(room.shape)
     table = np.where(inside, np.clip(table * edge * dark, 0, 1), 0.0)
     table = ndimage.gaussian_filter(table, 1.0) * inside
 

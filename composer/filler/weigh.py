@@ -17,7 +17,9 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry import Polygon
 
+from composer.compose.tone_field import tone_field
 from composer.filler.held import REACH_MM, spots_in
+from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
 if TYPE_CHECKING:
@@ -34,6 +36,8 @@ LEAST_VOID_MM = 3.0
 WIDE_MM = 9.0
 """Skin farther than this from any ink or edge reads as a hole."""
 
+BARE = 0.25
+"""Skin where shade lines let background less than this is to stay bare, and is not weighed."""
 CARRIED_MM = 8.0
 SHARES = {"reach": 0.26, "even": 0.18, "closed": 0.18, "flow": 0.12, "variety": 0.10, "balance": 0.16}
 MUST = 0.5
@@ -72,6 +76,7 @@ def place_of(scene: Scene, survey: Survey) -> Place:
     """The spots of all gaps. Raises ValueError when there is no gap."""
     rows = [spots_in(g, STEP_MM / float(scene.limb.girth(g.centre[1])), STEP_MM) for g in survey.gaps]
     us = np.concatenate(rows) if rows else np.zeros((0, 2))
+    us = us[tone_field(scene, Settings()).open(us) > BARE] if len(us) else us
     if not len(us):
         raise ValueError("There is no open gap on this part; place the main pieces first.")
     xyz = scene.limb.embed(us)

@@ -22,6 +22,7 @@ from composer.filler.ground import Wish
 from composer.filler.held import holds
 from composer.filler.kinds import kind
 from composer.filler.proposals import Job, Made, Proposal, ground_for, make, proposal
+from composer.filler.shaded import field_of, let_in
 from composer.filler.weigh import Place, Seen, carried, figures, place_of, seen
 from composer.plan.model import Hand, Piece, Settings
 from composer.plan.scene import Scene, lay
@@ -85,7 +86,7 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
     """
     settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
     locked = [x for x in scene.laid if x.piece.is_filler and x.piece.stays]
-    gaps = [g for g in survey.gaps if not holds(locked, g)]
+    gaps = [g for g in let_in(field_of(scene, settings), survey.gaps) if not holds(locked, g)]
     if not gaps:
         raise ValueError("There is no open gap on this part; place the main pieces first, or unlock a filler.")
     place = place_of(scene, survey)

@@ -6,6 +6,8 @@ Bank coordinates are mm: x from the nose (0) to the tip of the tail, h above the
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,24 +74,26 @@ def envelope(length: float, thick: float, head: float, rng: np.random.Generator)
 def chain(top: np.ndarray, lobe_mm: float, least_mm: float, until: float, phase: int,
           rng: np.random.Generator) -> np.ndarray:
     """Lobes (m, 3) along an upper edge, in the rhythm, smaller where the bank is thin."""
-    step = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(top, axis=0).T))])
-    crest = top[:, 1].max()
+    step = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(top, axis=0).T))]).tolist()
+    xs, hs = top[:, 0].tolist(), top[:, 1].tolist()
+    crest, far = max(hs), until * xs[-1]
     out: list[tuple[float, float, float]] = []
     along, i = 0.0, phase
     while along < step[-1]:
-        x = float(np.interp(along, step, top[:, 0]))
-        if x > until * top[-1, 0]:
+        k = bisect_right(step, along) - 1
+        share = (along - step[k]) / (step[k + 1] - step[k])
+        x = xs[k] + share * (xs[k + 1] - xs[k])
+        if x > far:
             break
-        near = float(top[(top[:, 0] >= x - lobe_mm) & (top[:, 0] <= x + lobe_mm), 1].max())
-        most = min(0.58 * near, lobe_mm * (0.55 + 0.45 * near / crest) * RHYTHM[i % 6] * float(rng.uniform(0.92, 1.08)))
+        near = max(hs[bisect_left(xs, x - lobe_mm) : bisect_right(xs, x + lobe_mm)])
+        most = min(0.58 * near, lobe_mm * (0.55 + 0.45 * near / crest) * RHYTHM[i % 6] * rng.uniform(0.92, 1.08))
         if most < least_mm and near < 1.7 * least_mm:
             break
         r = max(most, least_mm)
-        j = min(max(int(np.searchsorted(step, along)), 1), len(top) - 2)
-        t = top[j + 1] - top[j - 1]
-        n = np.array([-t[1], t[0]]) / max(float(np.hypot(*t)), 1e-9)
-        c = np.array([x, float(np.interp(along, step, top[:, 1]))]) - n * r * 0.82
-        out.append((float(c[0]), max(float(c[1]), 0.72 * r), r))
+        j = min(max(bisect_left(step, along), 1), len(xs) - 2)
+        tx, th = xs[j + 1] - xs[j - 1], hs[j + 1] - hs[j - 1]
+        off = r * 0.82 / max(math.hypot(tx, th), 1e-9)
+        out.append((x + th * off, max(hs[k] + share * (hs[k + 1] - hs[k]) - tx * off, 0.72 * r), r))
         i += 1
         along += 0.78 * (r + max(min(lobe_mm * RHYTHM[i % 6], 0.56 * near), least_mm))
     return np.array(out).reshape(-1, 3)

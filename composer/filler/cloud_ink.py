@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -35,8 +36,7 @@ class Bank:
         for row in chains:
             rings = [row.outline(), *(_RING * r + (x, h) for x, h, r in row.lobes)]
             flat = spine.bend(np.concatenate(rings))
-            cut = np.cumsum([len(r) for r in rings])[:-1]
-            self.rows.append(shapely.union_all(sound([Polygon(p) for p in np.split(flat, cut)])))
+            self.rows.append(shapely.union_all(sound(polygons_of(flat, [len(r) for r in rings]))))
         self.outline = self.rows[0] if len(self.rows) == 1 else shapely.union_all(self.rows)
 
     def lines(self, pen: Pen, seen: BaseGeometry) -> list[Line]:
@@ -59,7 +59,12 @@ class Bank:
         return sound([Polygon(self.spine.bend(np.vstack([top, np.column_stack([x, np.full(20, -0.01)])])))])[0]
 
 
-def sound(polygons: list[BaseGeometry]) -> list[BaseGeometry]:
+def polygons_of(points: np.ndarray, counts: Sequence[int] | np.ndarray) -> np.ndarray:
+    """Polygons of rings that stand one after the other in (n, 2), so many points each."""
+    return shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
+
+
+def sound(polygons: list[BaseGeometry] | np.ndarray) -> list[BaseGeometry] | np.ndarray:
     """The polygons, mended where one crosses itself."""
     ok = shapely.is_valid(polygons)
     return polygons if ok.all() else [p if v else shapely.make_valid(p) for p, v in zip(polygons, ok, strict=True)]
@@ -151,17 +156,29 @@ def line_ends(line: Line, cover: BaseGeometry) -> list[End]:
 
 def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:
     """Strokes as polygons, nowhere thinner than `least_mm`."""
-    out = []
-    for line in lines:
-        p, w = line.path, np.maximum(line.width, least_mm)
-        t = np.empty_like(p)
-        t[1:-1] = p[2:] - p[:-2]
-        t[0], t[-1] = p[1] - p[0], p[-1] - p[-2]
-        t /= np.maximum(np.hypot(t[:, 0], t[:, 1]), 1e-9)[:, None]
-        n = np.column_stack([-t[:, 1], t[:, 0]]) * (w / 2)[:, None]
-        end, start = p[-1] + t[-1] * w[-1] / 2, p[0] - t[0] * w[0] / 2
-        mid = (n[-1] + t[-1] * w[-1] / 2) * 0.7071, (-n[-1] + t[-1] * w[-1] / 2) * 0.7071
-        out.append(Polygon(np.vstack([p + n, p[-1] + mid[0], end, p[-1] + mid[1], (p - n)[::-1], start])))
-    ok = shapely.is_valid(out) if out else []
+    if not lines:
+        return []
+    count = np.array([len(line.path) for line in lines])
+    last = np.cumsum(count) - 1
+    first = last - count + 1
+    p, w = (np.concatenate([part(line) for line in lines]) for part in (lambda a: a.path, lambda a: a.width))
+    w = np.maximum(w, least_mm)
+    t = np.empty_like(p)
+    t[1:-1] = p[2:] - p[:-2]
+    t[first], t[last] = p[first + 1] - p[first], p[last] - p[last - 1]
+    t /= np.maximum(np.hypot(t[:, 0], t[:, 1]), 1e-9)[:, None]
+    n = np.column_stack([-t[:, 1], t[:, 0]]) * (w / 2)[:, None]
+    tip = t * w[:, None] / 2
+    # each ring: along the left side, round the end, back along the right side, the start
+    ring = np.empty((2 * len(p) + 4 * len(lines), 2))
+    begin = 2 * first + 4 * np.arange(len(lines))
+    along = np.arange(len(p)) - np.repeat(first, count)
+    ring[np.repeat(begin, count) + along] = p + n
+    ring[begin + count] = p[last] + (n[last] + tip[last]) * 0.7071
+    ring[begin + count + 1] = p[last] + tip[last]
+    ring[begin + count + 2] = p[last] + (tip[last] - n[last]) * 0.7071
+    ring[np.repeat(begin + 2 * count + 2, count) - along] = p - n
+    ring[begin + 2 * count + 3] = p[first] - tip[first]
+    out = polygons_of(ring, 2 * count + 4)
     return [poly if v else stroke(line.path, np.maximum(line.width, least_mm))
-            for poly, v, line in zip(out, ok, lines, strict=True)]
+            for poly, v, line in zip(out, shapely.is_valid(out), lines, strict=True)]

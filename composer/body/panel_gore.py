@@ -36,6 +36,11 @@ class Levels:
     meet: np.ndarray = field(repr=False)
 
     @cached_property
+    def at(self) -> tuple[CubicSpline, ...]:
+        """turn, run, meet, rise and bend by x, all heights y at once."""
+        return tuple(CubicSpline(self.x, v, axis=0) for v in (self.turn, self.run, self.meet, self.rise, self.bend))
+
+    @cached_property
     def turn_at(self) -> RectBivariateSpline:
         return RectBivariateSpline(self.x, self.y, self.turn)
 
@@ -83,19 +88,13 @@ class PanelGore:
         and run of the level there."""
         lv, x0 = self.levels, self.u0 * self.levels.panel.turn_mm
         y = lv.y
-
-        def here(values: np.ndarray) -> np.ndarray:
-            return CubicSpline(lv.x, values, axis=0)(x0)
-
-        turn, run = here(lv.turn), here(lv.run)
-        meet = here(lv.meet)
-        head = CubicSpline(y, here(lv.bend)).antiderivative()
-        home = np.mean(lv.x)
-        run_0, turn_0 = (CubicSpline(y, CubicSpline(lv.x, v, axis=0)(home))(self.s0_mm) for v in (lv.run, lv.turn))
+        turn, run, meet, rise, bend = (f(x0) for f in lv.at)
+        head = CubicSpline(y, bend).antiderivative()
+        turn_0, run_0 = (CubicSpline(y, f(np.mean(lv.x)))(self.s0_mm) for f in lv.at[:2])
         run_1, turn_1 = CubicSpline(y, run)(self.s0_mm), CubicSpline(y, turn)(self.s0_mm)
         up = float(turn_1 - turn_0) + float(CubicSpline(y, meet)(self.s0_mm))    # of the middle line, at the spine
         heads = up + head(y) - head(self.s0_mm)
-        path = CubicSpline(y, here(lv.rise) * np.exp(1j * heads)).antiderivative()
+        path = CubicSpline(y, rise * np.exp(1j * heads)).antiderivative()
         spot = complex((run_1 - run_0) * np.exp(-1j * turn_0))
         return (CubicSpline(y, spot + path(y) - path(self.s0_mm)), CubicSpline(y, heads - meet), CubicSpline(y, turn),
                 CubicSpline(y, run))
@@ -120,9 +119,9 @@ class PanelGore:
         sheet = xy + np.array([np.mean(self.levels.x), self.s0_mm])
         for k in range(60):
             miss = xy - self.to_flat(panel.from_mm(sheet))
-            if not len(xy) or np.abs(miss).max() < 1e-9:
+            if not len(xy) or np.abs(miss).max() < 1e-7:
                 break
-            if k < 3 or k % 8 == 0:         # the slope hardly changes once it is near
+            if k in (0, 2) or k % 8 == 7:         # the slope hardly changes once it is near
                 slope = self._slope(sheet)
             sheet = sheet + np.clip(np.linalg.solve(slope, miss[:, :, None])[:, :, 0], -40.0, 40.0)
         return panel.from_mm(sheet)

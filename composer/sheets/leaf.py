@@ -67,7 +67,7 @@ def carry(stencil: Stencil, cell: Cell, xy: np.ndarray) -> np.ndarray:
 def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeometry,
             trims: list[BaseGeometry] | None = None, **more: tuple) -> Leaf:
     """Put cells on one paper. `trims`: for each cell what of its paper is given to a neighbour."""
-    outlines, arts, loose = [], [], []
+    outlines, bodies, arts, loose = [], [], [], []
     points: list[tuple[str, float, float]] = []
     ticks: list[Tick] = list(more.pop("ticks", ()))
     lines: list[list[BaseGeometry]] = [[] for _ in stencil.marks]
@@ -88,6 +88,7 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
             form = shapely.difference(form, trims[i])
             art = art.mapped(lambda xy: xy, form)
         outlines.append(form)
+        bodies.append(shapely.make_valid(moved(stencil.body)))
         arts.append(art)
         loose.append(moved(freehand))
         for kept, mark in zip(lines, stencil.marks, strict=True):
@@ -102,10 +103,17 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
     marks = [m for m in marks if not m.lines.is_empty and m.lines.length > 1.5]
     outline = shapely.union_all(outlines) if len(outlines) > 1 else outlines[0]
     outline = shapely.buffer(shapely.buffer(outline, 0.16, join_style="mitre"), -0.16, join_style="mitre")
-    outline = _polygons(outline)
+    outline = with_art(_polygons(outline), shapely.union_all(bodies))
     cuts = tuple(line for c in more.pop("cuts", ()) for line in _inside(c, outline))
     return Leaf(name, outline, together(arts), tuple(marks), cuts, tuple(ticks),
                 freehand=_polygons(shapely.union_all(loose)), points=tuple(points), **more)
+
+
+def with_art(paper: BaseGeometry, body: BaseGeometry) -> BaseGeometry:
+    """The pieces of paper that have art on them; scraps of margin are left away."""
+    parts = shapely.get_parts(paper)
+    kept = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(shapely.intersection(parts, body)) > 0.5)]
+    return kept[0] if len(kept) == 1 else shapely.multipolygons(kept) if len(kept) else paper
 
 
 def together(arts: list[StencilArt]) -> StencilArt:

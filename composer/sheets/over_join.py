@@ -28,8 +28,8 @@ from composer.plan.model import PANELS, Plan
 from composer.plan.over_joins import SURE_MM, joins_in
 from composer.plan.scene import scene
 from composer.sheets.cut_model import Limits
-from composer.sheets.leaf import DENSE_MM, SEAM_MM, Cell, Tick, tick_pairs
-from composer.sheets.round_parts import part_of, with_art
+from composer.sheets.leaf import DENSE_MM, SEAM_MM, Cell, Tick, tick_pairs, with_art
+from composer.sheets.round_parts import part_of
 from composer.sheets.stencil import Colours, Stencil, stencil
 from composer.sheets.stencil_art import areas_of
 from composer.sheets.stencil_marks import marks_of

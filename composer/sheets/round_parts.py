@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from composer.sheets.cut_model import in_chart, on_skin, places
-from composer.sheets.leaf import SEAM_MM, Cell, Tick, tick_pairs
+from composer.sheets.leaf import SEAM_MM, Cell, Tick, tick_pairs, with_art
 from composer.sheets.quiet import field_of
 from composer.sheets.split_draft import quiet_ways, tracks_of
 from composer.sheets.stencil import Stencil, goes_round
@@ -62,10 +62,3 @@ def part_of(stencil: Stencil, region: shapely.Geometry, ticks: tuple[Tick, ...] 
     return replace(stencil, outline=paper, body=body,
                    keep=shapely.intersection(stencil.keep, region), ticks=(*stencil.ticks, *ticks),
                    art=stencil.art.mapped(lambda xy: xy, shapely.buffer(region, SEAM_MM, quad_segs=1)))
-
-
-def with_art(paper: shapely.Geometry, body: shapely.Geometry) -> shapely.Geometry:
-    """The pieces of paper that have art on them; scraps of margin are left away."""
-    parts = shapely.get_parts(paper)
-    kept = parts[(shapely.get_dimensions(parts) == 2) & (shapely.area(shapely.intersection(parts, body)) > 0.5)]
-    return kept[0] if len(kept) == 1 else shapely.multipolygons(kept) if len(kept) else paper

@@ -167,8 +167,8 @@ def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
     words += f" (uncut {_percent(before)}, {cut.uncut_mm:.1f} mm)." if cut.uncut_mm is not None else "."
     if cut.opens_mm > 0.5:
         words += f" The slits open by up to {cut.opens_mm:.0f} mm on skin; draw the lines across them by hand."
-    if cut.way == "whole" and limits.few and limits.error_mm and cut.error_mm > limits.error_mm:
-        words += f" Cut, it can be right to {limits.error_mm:g} mm."
+    if limits.few and limits.error_mm and round(cut.error_mm, 1) > limits.error_mm:
+        words += f" {'Cut, it comes' if cut.way == 'whole' else 'More cuts bring it'} nearer to {limits.error_mm:g} mm."
     if limits.warn <= off < limits.act:
         words += " Stretch the skin a little while you lay it."
     if cut.freehand_mm2 > 1:

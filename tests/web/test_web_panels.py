@@ -267,7 +267,12 @@ def test_the_chest_is_turned_with_the_arms_that_meet_it(client: TestClient, yoke
     assert len(data["grid"]["drawn"]["inside"]) == (data["grid"]["columns"] - 1) * (data["grid"]["rows"] - 1)
     assert {p["id"] for p in data["pieces"]} == {"a", "b"} and data["pieces"][0]["seen"]["front"] > 0.9
     assert client.get(f"/plans/{yoke}/round/chest/skin.png").headers["content-type"] == "image/png"
-    still = client.get(f"/plans/{yoke}/round/chest?still=1", follow_redirects=False)
-    assert still.status_code == 303 and still.headers["location"].endswith("/compose/chest")
+    still = client.get(f"/plans/{yoke}/round/shoulders?still=1&view=front+outer&mirror=1").text
+    assert 'aria-label="Chest yoke, front, left, as in the mirror"' in still and still.count("data-view=") == 8
+    picture = re.search(r'<svg[^>]*class="turned".*?</svg>', still, re.S)
+    assert picture and picture.group(0).count('class="body"') == 1 and "piece=a" in picture.group(0)
+    assert len(set(re.findall(r'clipPath id="(turned-\d-skin)"', picture.group(0)))) == 3   # the chest and both arms
+    for name in ("front", "front-outer", "outer", "back-outer", "back", "back-inner", "inner", "front-inner"):
+        assert client.get(f"/plans/{yoke}/round/chest/{name}.svg").headers["content-type"] == "image/svg+xml"
     assert client.get(f"/plans/{yoke}/round/shoulders").status_code == 200
     assert client.get(f"/plans/{yoke}/round/left_arm").status_code == 200

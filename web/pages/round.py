@@ -29,13 +29,14 @@ from composer.views.panel_shape import VIEWS, panel_mesh, parts_beside, shares_s
 from composer.views.seen import Best, best_view
 from composer.views.surface import Surface
 from composer.views.turned import turned
+from composer.views.turned_body import Standing, body_seen
 from composer.views.unwrap import LEFT_U, layout, unwrapped
 from composer.views.worn import Worn, worn
 from web.desk import NotMeasured, View
 from web.page import PART_NAMES, desk_of, page
 from web.paint.table import midline
 from web.paint.texture import Texture, page_of
-from web.paint.turned import turned_svg
+from web.paint.turned import body_svg, turned_svg
 
 USUAL = (("view", "front"), ("pose", "relaxed"))
 SIDE_NAMES = {n: n if "front" in n or "back" in n else f"{n} side" for n in EIGHT}
@@ -129,8 +130,15 @@ def sides_of(part: str) -> dict[str, str]:
     if part not in PANELS:
         return SIDE_NAMES
     left, right = ("outer", "inner") if part == "chest" else ("inner", "outer")
-    return {"front": "front" if part == "chest" else "back", left: "left side", right: "right side",
-            "back": "inside"}
+    front, back = ("front", "back") if part == "chest" else ("back", "front")
+    return {"front": front, left: "left side", right: "right side", "back": back,
+            f"front {left}": f"{front}, left", f"front {right}": f"{front}, right",
+            f"back {left}": f"{back}, left", f"back {right}": f"{back}, right"}
+
+
+def _looks_at(part: str, name: str) -> float:
+    """Where (turns) a standpoint looks straight at a part."""
+    return view_u("left_arm" if part in PANELS else part, name)   # VIEWS of a panel are named as those of a left limb
 
 
 def _outlines(w: Worn) -> list[list[float]]:
@@ -174,8 +182,6 @@ def show(request: Request) -> Response:
            "rings": q.get("rings") == "1", "piece": q.get("piece") if q.get("piece") in ids else "",
            "still": q.get("still") == "1"}
     part = here.view.part
-    if part in PANELS and how["still"]:   # a trunk is no stack of level ellipses; the sheet shows all of it
-        return RedirectResponse(f"/plans/{pid}/compose/{part}", 303)
     base = f"/plans/{pid}/round/{part}"
 
     def link(**change: Any) -> str:
@@ -185,14 +191,14 @@ def show(request: Request) -> Response:
         return f"{base}?{urlencode(words)}" if words else base
 
     i = EIGHT.index(how["view"])
-    step = 1 if view_u(part, "outer") > 0 else -1
+    step = 1 if _looks_at(part, "outer") > 0 else -1
     if how["mirror"]:
         step = -step
-    still = _still(here, how, link) if how["still"] else ""
+    still = _still(request, here, how, link) if how["still"] else ""
     measured = [p.name for p in kept.plan.parts if p.name in PART_NAMES]
     return page(request, "round.html", {
         "plan": kept.plan, "kept": kept, "part": part, "mode": "round", "base": base, "how": how, "link": link,
-        "views": tuple(VIEWS) if part in PANELS else NAMES, "side": sides_of(part),
+        "views": (EIGHT if how["still"] else tuple(VIEWS)) if part in PANELS else NAMES, "side": sides_of(part),
         "poses": () if part in PANELS else _poses(q.get("still") == "1"),
         "pieces": [p for p in here.pieces if not p["filler"]],
         "chosen": next((p for p in here.pieces if p["id"] == how["piece"]), None),
@@ -207,12 +213,28 @@ def _poses(still: bool) -> tuple[str, ...]:
     return tuple(p for p in POSES if p != "bent") if still else POSES
 
 
-def _still(here: Round, how: dict[str, Any], link: Any) -> Markup:
-    part = here.view.part
-    seen = turned(here.surface(how["pose"]), here.art, view_u(part, how["view"]), how["mirror"])
-    label = f"{PART_NAMES[part]}, {SIDE_NAMES[how['view']]}{', as in the mirror' if how['mirror'] else ''}"
-    return Markup(turned_svg(seen, here.view.plan.settings, label,
-                             {w.piece.id: link(piece=w.piece.id) for w in here.art}, how["rings"], how["piece"]))
+def _still(request: Request, here: Round, how: dict[str, Any], link: Any) -> Markup:
+    part, settings = here.view.part, here.view.plan.settings
+    label = f"{PART_NAMES[part]}, {sides_of(part)[how['view']]}{', as in the mirror' if how['mirror'] else ''}"
+    links = {w.piece.id: link(piece=w.piece.id) for w in here.art}
+    u = _looks_at(part, how["view"])
+    if part in PANELS:
+        seen = body_seen(_standing(request, here), u, how["mirror"])
+        return Markup(body_svg(seen, settings, label, links, how["rings"], how["piece"]))
+    return Markup(turned_svg(turned(here.surface(how["pose"]), here.art, u, how["mirror"]), settings, label, links,
+                             how["rings"], how["piece"]))
+
+
+def _standing(request: Request, here: Round) -> list[Standing]:
+    """Chest or back, and the parts that are taped beside it, each with its art."""
+    desk, plan, part = desk_of(request), here.view.plan, here.view.part
+    near = {p.name: surface_of(plan, p.name) for p in plan.parts if p.name in (*PANELS, "left_arm", "right_arm")}
+    out = [Standing(part, here.view.limb, here.art)]
+    for b in parts_beside(part, near):
+        view = desk.view(plan, here.revision, b.part)
+        art = desk.once(("worn", plan.id, here.revision, b.part), lambda v=view: worn(v.scene, plan.settings))
+        out.append(Standing(b.part, view.limb, art, b.turned, b.shift))
+    return out
 
 
 def shape(request: Request) -> Response:
@@ -246,7 +268,7 @@ def drawn(request: Request) -> Response:
         raise HTTPException(404, f"There is no view called '{name}'; choose one of {', '.join(EIGHT)}.")
     how = {"view": name, "pose": "relaxed", "mirror": request.query_params.get("mirror") == "1", "rings": False,
            "piece": ""}
-    svg = _still(here, how, lambda **_: "")
+    svg = _still(request, here, how, lambda **_: "")
     return _kept_answer(request, f"{here.texture.name}-{name}-{how['mirror']:d}",
                         lambda: Response(svg, media_type="image/svg+xml"))
 

@@ -119,7 +119,7 @@ _CROWN = np.linspace(np.radians(150), np.radians(30), 13)
 
 def _lobes(row: Row, k: int, ahead: list[Row], wanted: np.ndarray, width: float, pen: Pen) -> list[Line]:
     """Strokes of a row's lobes, but for those of which most lies under what is in front."""
-    crowns = [_arc(*row.lobes[i], _CROWN) for i in np.flatnonzero(wanted).tolist()]
+    crowns = [_arc(x, h, r, _CROWN) for x, h, r in row.lobes[wanted].tolist()]
     if not crowns:
         return []
     of = np.repeat(np.flatnonzero(wanted), len(_CROWN))

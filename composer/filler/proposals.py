@@ -94,12 +94,18 @@ def make(job: Job) -> Made | None:
             continue
         drawing = rounded(drawing)
         there = as_laid(ground, drawing)
-        seen = visible(drawing, there.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
+        seen = visible(lines_of(drawing), there.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
                        ground.line_gap_mm)
         if broken(seen, there, job.hand, job.wish, kind(job.kind)):
             continue
         return Made(drawing, tried, shares(seen, there))
     return None
+
+
+def lines_of(drawing: Drawing) -> Drawing:
+    """The drawing without its washes, which no rule looks at."""
+    return Drawing.of(drawing.outline, tuple(la for la in drawing.layers if la.role in ("line", "black")),
+                      drawing.ends, drawing.notes)
 
 
 def broken(seen: Drawing, ground: Ground, hand: Hand, wish: Wish, of: Kind) -> list[Finding]:

@@ -44,7 +44,7 @@ MOST_FILL, MOST_WISPS = 18, 7
 """So many banks are put behind the others where skin would stay empty; so many wisps."""
 LEAST_VOID = 0.8
 """Radius of an empty place worth a bank, in pitches of the pen."""
-BARE = 0.11
+BARE = 0.2
 """Share of the open skin that may stay bare at the least density."""
 FITS = (1.0, 0.7, 0.5)
 """Sizes of a bank tried over an empty place."""
@@ -62,9 +62,9 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     pen = pen_of(hand, wish, ground.line_gap_mm)
     site = Sky(ground, stage_of(ground, wish), wish, pen, look, Field(ground, ground.free),
                1.0 if rng.uniform() < 0.5 else -1.0)
-    thick = max(bank_thickness(ground.free) * look.thick * wish.size, 2.6 * pen.pitch_mm)
+    loose = 1.3 - 0.5 * wish.density    # a full cloud is of more and smaller banks, and these stand closer
+    thick = max(bank_thickness(ground.free) * look.thick * wish.size * loose, 2.6 * pen.pitch_mm)
     shape = site.shape(thick)
-    loose = 1.3 - 0.5 * wish.density
     row, along = look.row * thick * loose, look.along * shape.length_mm * loose
     noses = stagger(site.field, site.stage.target, shape, site.way, row, along, rng)
     first = int(rng.integers(0, len(SIZES)))
@@ -145,7 +145,7 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
     left = shapely.difference(site.ground.free, shapely.union_all([b.outline for b in banks]))
     heaped = site.look.heap > 1
     least = site.pen.pitch_mm * LEAST_VOID if heaped else max(site.pen.pitch_mm * 3.4, 0.14 * thick)
-    full = (BARE - 0.1 * site.wish.density) * site.ground.free.area
+    full = max(BARE - 0.25 * site.wish.density, 0.0) * site.ground.free.area
     for _ in range(MOST_FILL if heaped else MOST_WISPS):
         parts = [p for p in shapely.get_parts(left) if p.area > 3 * least * least]
         if not parts or left.area < full:

@@ -19,9 +19,10 @@ from composer.filler.feather_forms import breast, flight
 from composer.filler.feather_shaft import Shaft
 from composer.filler.filigree_room import room_of, strength
 from composer.filler.ground import Ground, Wish
-from composer.filler.masses import Mass, own_stage, paint
+from composer.filler.masses import Mass, filled, own_stage, paint
 from composer.filler.scatter import fits
 from composer.filler.scatter_forms import Bit
+from composer.filler.voids import voids
 from composer.plan.model import Hand
 
 
@@ -38,9 +39,9 @@ class Style:
 
 
 STYLES = {
-    "flight": Style("Feathers, black-tipped", 0.31, 0.5, (1.0, 0.76, 0.58, 0.46, 0.38, 0.32)),
-    "barred": Style("Feathers, barred", 0.29, 0.45, (1.0, 0.76, 0.58, 0.46, 0.38, 0.32)),
-    "breast": Style("Feathers, small and round", 0.44, 0.7, (0.7, 0.54, 0.42, 0.34, 0.28, 0.25), 1.1),
+    "flight": Style("Feathers, black-tipped", 0.31, 0.5, (1.0, 0.76, 0.58, 0.46, 0.38, 0.32, 0.32)),
+    "barred": Style("Feathers, barred", 0.29, 0.45, (1.0, 0.76, 0.58, 0.46, 0.38, 0.32, 0.32)),
+    "breast": Style("Feathers, small and round", 0.44, 0.7, (0.7, 0.54, 0.42, 0.34, 0.28, 0.26, 0.26), 1.1),
 }
 LEAST_MM, MOST_MM = 30.0, 76.0
 """Lengths of the largest feather."""
@@ -50,8 +51,12 @@ SHORT_MM = 16.0
 FAN = ((0.46, 0.88), (-0.46, 0.9), (0.86, 0.76), (-0.86, 0.78))
 """Feathers behind one: turned by so many radians to the left, so much smaller."""
 
+VOID_MM, BELOW_SHOWN = 4.6, 0.7
+"""Radius of a bare place worth a feather below the others, at the usual density; how much has to be seen of it."""
 FANNED = 3
-"""Feathers of so many sizes have others behind them."""
+"""Feathers of so many sizes have others behind them; all of them where it is to be full."""
+TILTS = np.array([0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75])
+"""Directions that a feather is tried in, off its own, radians; the last where it is to be full."""
 SHOWN, LEAST_SHOWN_MM = 0.38, 2.3
 """What has to be seen of a feather behind others: so much of its vanes, and so many mm to either side somewhere."""
 
@@ -60,15 +65,17 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     """Feathers over the open skin. Deterministic in `rng`. None where not one finds room."""
     pen = pen_of(hand, wish, ground.line_gap_mm)
     stage, home = own_stage(ground, wish)
-    halo = ground.line_gap_mm + 0.6 * pen.outline_mm
+    halo = 1.08 * ground.line_gap_mm + 0.75 * pen.outline_mm
     whole = shapely.union(home, shapely.buffer(ground.front, ground.skin_break_mm, quad_segs=4))
     masses: list[Mass] = []
     for fan in fans(ground, wish, STYLES[style], rng, whole, halo):
         for shaft in fan:
             own = breast(shaft, pen, hand.dark, rng) if style == "breast" else \
                 flight(shaft, pen, hand.dark, rng, style == "barred")
+            quill = shapely.buffer(shapely.LineString(shaft.path[: len(shaft.path) // 4]), 0.4, quad_segs=2)
+            own = [Mass(quill), *own]       # what lies behind keeps off the quill as well
             for mass in own:
-                mass.halo_mm = halo if len(fan) > 1 else 0.0
+                mass.halo_mm = halo
             masses += own
     return paint(masses, stage, pen, ground.line_gap_mm)
 
@@ -89,11 +96,12 @@ def fans(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator, whol
     room, field = room_of(ground).bare(), Field(ground, ground.free)
     wide = 2 * float(room.wall.max())
     largest = float(np.clip(1.65 * wide, LEAST_MM, MOST_MM)) * wish.size
-    loose = 1.5 - 0.8 * wish.density
+    loose = 1.8 - 1.3 * wish.density
+    most, full = max(1, int(12 * wish.density**1.6)), wish.density > 0.75
     out: list[list[Shaft]] = []
     taken: list[BaseGeometry] = []
     way = 1.0 if rng.uniform() < 0.5 else -1.0
-    for rank, size in enumerate(look.sizes[: round(2 + 5 * wish.density)]):
+    for rank, size in enumerate(look.sizes[: round(1 + 6.7 * wish.density)]):
         long = max(size * largest, SHORT_MM)
         step = min(0.3 * long, 5.0)
 
@@ -107,11 +115,15 @@ def fans(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator, whol
         wall, ink = room.look(z)
         ok = (wall > 0.4 * look.wide * long) & (ink > 0.45 * look.wide * long)
         at, z, wall = at[ok], z[ok], np.minimum(wall, ink)[ok]
+        if not len(at):
+            continue
         fade = strength(ground, z, wish.fade_mm)
         mine = np.zeros(0, complex)
         lines = streams(field, at, long * 1.1)
         led = (at[:, None] == field.spine[len(field.spine) // 2 :][:1]).all(axis=2).any(axis=1)
         for k in np.argsort(-np.where(led, np.inf, wall), kind="stable"):
+            if len(mine) >= most:
+                break
             if fade[k] < 0.8 - 0.22 * rank or (len(mine) and np.abs(mine - z[k]).min() < 0.5 * long * loose):
                 continue
             own = long * float(rng.uniform(0.9, 1.08))
@@ -120,11 +132,11 @@ def fans(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator, whol
             lead, bow = (1.0 if rng.uniform() < 0.5 else -1.0), look.bow * float(rng.uniform(-1, 1))
             if led[k]:
                 stray, bow = 0.0, 0.0
-            for tilt in (stray, stray + 0.25, stray - 0.25, stray + 0.5, stray - 0.5):
+            for tilt in stray + TILTS[: None if full else 5]:
                 shaft = Shaft(spine(line, at[k], own, tilt, bow), look.wide * own, lead)
                 if fits(room, Bit(Polygon(), *shaft.cover(look.spread)), 0j, 0.0, ground.line_gap_mm + 0.6 * loose):
                     fan = [shaft]
-                    if whole is not None and rank < FANNED:
+                    if whole is not None and (rank < FANNED or full):
                         fan = fanned(shaft, look, ground, whole, taken, wish, clear_mm)
                         taken.append(shapely.union_all([spread_of(s, look) for s in fan]))
                         for one in fan[:-1]:
@@ -132,7 +144,9 @@ def fans(ground: Ground, wish: Wish, look: Style, rng: np.random.Generator, whol
                     out.append(fan)
                     mine = np.append(mine, z[k])
                     break
-    return out
+    if whole is None:
+        return out
+    return [*lowest(out, look, ground, wish, field, whole, 0.6 * largest, clear_mm, rng), *out]
 
 
 def fanned(front: Shaft, look: Style, ground: Ground, whole: BaseGeometry, taken: list[BaseGeometry], wish: Wish,
@@ -157,10 +171,40 @@ def fanned(front: Shaft, look: Style, ground: Ground, whole: BaseGeometry, taken
     return fan
 
 
+def lowest(above: list[list[Shaft]], look: Style, ground: Ground, wish: Wish, field: Field, whole: BaseGeometry,
+           most_mm: float, clear_mm: float, rng: np.random.Generator) -> list[list[Shaft]]:
+    """Single feathers below all others where skin is left bare; they may run behind what lies `above`."""
+    cover = shapely.union_all([spread_of(s, look) for fan in above for s in fan])
+    empty = voids(ground.free, cover, VOID_MM * (1.6 - wish.density), 0.32 * most_mm, clear_mm,
+                  count=round(10 * wish.density**1.5))
+    if not len(empty) or wish.fade_mm > 0:
+        return []
+    out: list[list[Shaft]] = []
+    lines = streams(field, empty[:, :2], 1.1 * most_mm)
+    for (x, y, r), flow in zip(empty, lines, strict=True):
+        long = float(np.clip(3.4 * r, SHORT_MM, most_mm))
+        line = resample(flow[:: 1 if rng.uniform() < 0.5 else -1], 0.8)
+        lead, bow = (1.0 if rng.uniform() < 0.5 else -1.0), look.bow * float(rng.uniform(-1, 1))
+        for tilt in TILTS:
+            one = Shaft(spine(line, np.array([x, y]), long, float(tilt), bow), look.wide * long, lead)
+            area, vane = spread_of(one, look), one.vane()
+            if not shapely.covers(whole, area):
+                continue
+            shown = shapely.difference(shapely.intersection(vane, ground.free), shapely.buffer(cover, clear_mm))
+            if shown.area > BELOW_SHOWN * vane.area:
+                cover = shapely.union(cover, area)
+                out.insert(0, [one])
+                break
+    return out
+
+
 def spread_of(shaft: Shaft, look: Style) -> BaseGeometry:
     """What a feather takes up, quill and all."""
     z, r = shaft.cover(look.spread)
-    return shapely.union_all([shaft.vane(), *shapely.buffer(shapely.points(z[::3].real, z[::3].imag), r[::3] * 0.8)])
+    out = np.gradient(z)
+    side = 1j * out / np.maximum(np.abs(out), 1e-9) * r
+    ring = np.concatenate([z + side, (z - side)[::-1]])
+    return filled(np.column_stack([ring.real, ring.imag]))
 
 
 def behind(front: Shaft, turn: float, share: float) -> Shaft:

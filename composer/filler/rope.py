@@ -41,6 +41,8 @@ STYLES = {
     "chain": Style("Chain", 0.13, 2.9, 6.2, 0.6, 2.6),
     "knot": Style("Rope with a knot", 0.075, 2.4, 3.2, 0.35, 2.6),
 }
+THICKER = 0.9
+"""How much thicker a rope is at full density than at none, as a share of its width."""
 LIGHT = np.array([-0.5, 0.87])
 """Light falls from the upper left."""
 
@@ -51,13 +53,15 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     pen = pen_of(hand, wish, ground.line_gap_mm)
     stage, _ = own_stage(ground, wish)
     wide = 2 * float(room_of(ground).wall.max())
-    half = float(np.clip(look.share * wide * wish.size, look.least_mm, look.most_mm * max(wish.size, 1.0)))
+    full = 1.0 + THICKER * (wish.density - 0.6)
+    half = float(np.clip(look.share * wide * wish.size * full, look.least_mm,
+                         look.most_mm * max(wish.size * full, 1.0)))
     if style == "chain":
         masses, runs = chained(ground, wish, look, half, pen, rng)
         return told(paint(masses, stage, pen, ground.line_gap_mm), runs)
     for slim in (1.0, 0.82, 0.67):
         own = max(slim * half, look.least_mm)
-        runs = runs_through(ground, wish, own, look.sway, look.bend * own, rng)
+        runs = runs_through(ground, wish, own, look.sway * full, look.bend * own, rng)
         if runs:
             break
     half = own

@@ -59,7 +59,7 @@ def runs_through(ground: Ground, wish: Wish, half_mm: float, sway: float, bend_m
             continue
         out.append(run)
         first = -first
-        todo = sorted(todo + _left(part, run, half_mm, ground.line_gap_mm), key=lambda p: -p.area)
+        todo = sorted(todo + _left(part, run, half_mm, ground.line_gap_mm, 1.6 - wish.density), key=lambda p: -p.area)
     return out
 
 
@@ -70,14 +70,14 @@ def _holding(ground: Ground, part: BaseGeometry) -> float:
     return float(shapely.intersection(part, shapely.LineString(ground.spine)).length)
 
 
-def _left(part: BaseGeometry, run: Run, half_mm: float, line_gap_mm: float) -> list[BaseGeometry]:
-    """What a rope leaves of a ground that could hold one more."""
+def _left(part: BaseGeometry, run: Run, half_mm: float, line_gap_mm: float, loose: float = 1.0) -> list[BaseGeometry]:
+    """What a rope leaves of a ground that could hold one more, `loose` times as far away as usual."""
     line = shapely.LineString(np.column_stack([run.z.real, run.z.imag]))
-    apart = half_mm + 2.2 * line_gap_mm
+    apart = half_mm + 2.2 * line_gap_mm * loose
     bare = shapely.difference(part, shapely.buffer(line, apart, quad_segs=4))
     wide = shapely.buffer(shapely.buffer(bare, -(half_mm + 2.0), quad_segs=3), half_mm + 2.0, quad_segs=3)
     inside = shapely.intersection(wide, bare)
-    return [p for p in shapely.get_parts(inside) if p.area > (9.0 * half_mm) ** 2 * 0.5]
+    return [p for p in shapely.get_parts(inside) if p.area > (9.0 * half_mm) ** 2 * 0.5 * loose]
 
 
 def main_run(ground: Ground, wish: Wish, half_mm: float, sway: float, bend_mm: float, first: int,

@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from composer.plan.scene import Laid
 from composer.store.store import Kept
-from web import findings, panel, sleeve, tint
+from web import findings, panel, shading, sleeve, tint
 from web.ask import Ask
 from web.desk import View
 from web.page import desk_of, page
@@ -59,6 +59,7 @@ def shared(request: Request, kept: Kept, view: View, ask: Ask) -> dict[str, Any]
             "unit": kept.plan.settings.unit, "base": f"/plans/{kept.plan.id}/desk/{view.part}", "mode": ask.mode,
             "skin": skin_of(kept.plan.settings), "sides": sides(view.part),
             "seam_side": side_at(view.part, view.sheet.seam_u), "sleeve_svg": sleeve.overlay(view),
+            "shade_svg": shading.overlay(view),
             "sleeve_name": sleeve.name_of(kept.plan, view.part),
             **panel.lists(desk_of(request), kept, view, ask)}
 

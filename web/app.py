@@ -30,6 +30,7 @@ from web.pages import (
     printing,
     reading,
     round,
+    shade,
     shelf,
     sleeve,
     start,
@@ -70,7 +71,7 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
 
     routes: list[Route | Mount] = [
         *start.routes, *measure.routes, *desk_page.routes, *desk_steps.routes, *tie_in.routes, *handles.routes,
-        *whole.routes, *options.routes, *currents.routes, *keep.routes, *shelf.routes, *printing.routes,
+        *whole.routes, *options.routes, *currents.routes, *shade.routes, *keep.routes, *shelf.routes, *printing.routes,
         *stencils.routes, *round.routes, *reading.routes, *best.routes, *tint.routes, *sleeve.routes, *bring_in.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
     app = Starlette(

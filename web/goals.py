@@ -21,7 +21,7 @@ from composer.plan.form import piece_to_json
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import brush, choices, findings, hand_shown, pulling, wide_found
+from web import brush, choices, findings, hand_shown, pulling, shading, wide_found
 from web.ask import Ask
 from web.desk import Desk, View
 from web.paint.candidate import candidate_picture
@@ -44,6 +44,7 @@ SLIDERS = (
     Slider("density", "Fullness", 0.1, 1.0, 0.05, "share"),
     Slider("weight", "Weight of line", 0.5, 2.0, 0.05, "times"),
     Slider("tuck_mm", "Tuck behind", 0.0, 15.0, 0.5, "mm"),
+    Slider("dark", "Darkness", 0.4, 1.8, 0.05, "times"),
     Slider("fade_mm", "Fade at the cuff", 0.0, 80.0, 2.0, "mm"),
 )
 COUNT = 3
@@ -86,6 +87,7 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
                 "fault": fault, "brush_mm": brush.USUAL_MM, "currents": choices.currents_shown(kept, view),
                 "hands": hand_shown.of(kept.plan.settings.hand),
                 "options": choices.shown(kept, view.part),
+                "shade": None if found.late else shading.shown(desk, kept, view),
                 "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
     return {"panel": "goal", "gap": gap, "tie": tie, "must": tie is not None and choices.is_must(kept, view.part, tie),
             **kinds_for(gap)}

@@ -16,20 +16,22 @@ from composer.body.flex import folding, strain, worst
 from composer.body.zones import ZoneMap
 from composer.compose.fit_limits import Limits, limits_of
 from composer.compose.fit_seen import VIEWS, section_normals, view_u
+from composer.plan.flexed import flexed_of
 from composer.plan.scene import Laid
 from composer.plan.zone_edits import zones_on
 from composer.sheets.unrolled import rings_on_sheet, shifts
 from composer.store.store import Kept
-from web import fit
+from web import findings, fit, shading
 from web.desk import Desk, View
 from web.paint.bands import Ink, band_image, grid
 from web.paint.paths import ring_data
 from web.wide_view import WideView
 
-WHAT = {"stretch": "Stretch", "zones": "Zones", "seen": "What is seen"}
+WHAT = {"stretch": "Stretch", "zones": "Zones", "seen": "What is seen", "tone": "How dark it may be"}
 CHOICES = {"stretch": {"worst": "Worst", "relaxed": "Relaxed", "flexed": "Flexed", "bent": "Bent"},
            "zones": {"pain": "Pain", "movement": "Movement", "visibility": "In view"},
-           "seen": {"best": "Best side", "front": "Front", "outer": "Outer", "back": "Back", "inner": "Inner"}}
+           "seen": {"best": "Best side", "front": "Front", "outer": "Outer", "back": "Back", "inner": "Inner"},
+           "tone": {"field": "How dark"}}
 STEP_MM = 3.0
 VIOLET, DIM = (91, 63, 160), (40, 31, 40)
 APART_MM, TAGS, INSET_MM = 70.0, 4, 18.0
@@ -66,7 +68,7 @@ def choices_of(view: View) -> dict[str, dict[str, str]]:
         return wide_tint.choices_of(view)
     if fit.has_poses(view):
         return CHOICES
-    return {"stretch": {"relaxed": "Relaxed"}}
+    return {"stretch": {"relaxed": "Relaxed"}, "tone": CHOICES["tone"]}
 
 
 def of(desk: Desk, kept: Kept, view: View, what: str, choice: str, piece_id: str = "") -> Tint | None:
@@ -85,6 +87,8 @@ def of(desk: Desk, kept: Kept, view: View, what: str, choice: str, piece_id: str
             return _zones(view, choice)
         if what == "seen":
             return _seen(desk, kept, view, choice, about)
+        if what == "tone":
+            return _tone(desk, kept, view)
         limits = limits_of(kept.plan.settings)
         return _paper(view, limits) if choice == "relaxed" else _moving(view, choice, limits)
 
@@ -131,11 +135,12 @@ def _moving(view: View, pose: str, limits: Limits) -> Tint:
     xy, shape = grid(box, STEP_MM)
     us, inside = _on_skin(view, xy)
     if pose == "worst":
-        found = worst(fit.limb_of(view), view.part, us)
+        found = worst(fit.limb_of(view), view.part, us, flexed_of(view.plan.part(view.part)))
         both, folds = found.strain, found.folds
     else:
         limb = fit.limb_of(view)
-        both, folds = strain(limb, view.part, us, pose), folding(limb, view.part, us, pose)
+        flexed = flexed_of(view.plan.part(view.part))
+        both, folds = strain(limb, view.part, us, pose, flexed), folding(limb, view.part, us, pose)
     both = np.nan_to_num(both, nan=0.0)
     k = np.abs(both).argmax(axis=1)
     signed = both[np.arange(len(both)), k]
@@ -273,3 +278,23 @@ def _seen(desk: Desk, kept: Kept, view: View, side: str, piece_id: str) -> Tint:
            (_css(inks[1]), "not seen"))
     return Tint("seen", side, f'<g clip-path="url(#skin-edge)">{image}</g>', (), key, title,
                 "With the limb hanging, from level far off. What lies in the dark runs round out of sight.")
+
+
+def _tone(desk: Desk, kept: Kept, view: View) -> Tint:
+    """How dark background may be, as shares of the darkest: what fillers go by."""
+    box, field = _box(view), shading.field_of(desk, kept, view)
+    xy, shape = grid(box, STEP_MM)
+    us, inside = _on_skin(view, xy)
+    if not view.limb.closed:
+        us, inside = view.sheet.to_skin(xy), view.limb.inside(view.sheet.to_skin(xy))
+    value = np.where(inside, field.tone(us), 0.0)
+    levels, inks = (0.04, 0.2, 0.4, 0.6, 0.8), _inks(26, 58, 92, 130, 172)
+    image = band_image(value.reshape(shape), box, STEP_MM, levels, inks)
+    key = [("rgb(0 0 0 / 0)", "open skin"), *((_css(i), f"{100 * a:.0f}% and more")
+                                              for i, a in zip(inks, levels, strict=True))]
+    spots = [g.gap.centre for g in findings.of(desk, kept, view).gaps[:8]]
+    tones = field.tone(np.array(spots)) if spots else []
+    tags = tuple(_tag(view, f"{100 * t:.0f}%", *map(float, at)) for at, t in zip(spots, tones, strict=True))
+    return Tint("tone", "field", f'<g clip-path="url(#skin-edge)">{image}</g>', tags, tuple(key), "How dark it may be",
+                "Background as dark as the plan's hand, held apart from each piece in lightness (our own rule), "
+                "falling off at cuffs and shade lines. 100% is an even dark wash.")

@@ -14,12 +14,14 @@ from composer.body.zones import SCALES
 from composer.compose.fit_seen import VIEWS
 from composer.plan.errors import PlanError, StepError
 from composer.store.store import Kept
-from web import fit, tint
+from web import fit, shading, tint
 from web.ask import Ask
 from web.desk import Desk, NotMeasured, View
 from web.page import page, templates
 from web.pages.desk_steps import Form, acting
 from web.pages.reading import asked
+from web.paint.table import sides
+from web.places import left_sign
 from web.wide_view import WideView
 
 log = logging.getLogger("sleevewright.web")
@@ -104,7 +106,21 @@ def _wide_rows(desk: Desk, kept: Kept, view: WideView, what: str) -> dict[str, A
     return {**found[-1], "rows": rows}
 
 
-_ROWS = {"stretch": _stretch_rows, "seen": _seen_rows, "zones": _zone_rows}
+def _tone_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
+    """How dark background may be at the levels of a limb and along its sides; on chest and back each 40 mm up, left,
+    in the middle and right."""
+    field, limb = shading.field_of(desk, kept, view), view.limb
+    cols = {name: u for u, name in sides(view.part).items()} if limb.closed else {
+        "right side": 0.1 * left_sign(view.part) * -1, "midline": 0.0, "left side": 0.1 * left_sign(view.part)}
+    s = [(f"{lv.name}, {lv.s_mm / 10:.0f} cm up", lv.s_mm) for lv in limb.levels if lv.name != "between"] \
+        if limb.closed else [(f"{v / 10:.0f} cm up", v) for v in np.arange(limb.s_min + 20, limb.s_max, 40.0)]
+    tones = field.tone(np.array([[u, v] for _, v in s for u in cols.values()])).reshape(len(s), len(cols))
+    rows = [{"name": name, "tones": [round(100 * float(t)) for t in row]}
+            for (name, _), row in zip(s, tones, strict=True)]
+    return {"rows": rows[::-1], "columns": [c.capitalize() for c in cols]}
+
+
+_ROWS = {"tone": _tone_rows, "stretch": _stretch_rows, "seen": _seen_rows, "zones": _zone_rows}
 
 
 @acting

@@ -209,7 +209,8 @@ function down(event) {
   }
   const many = event.shiftKey || event.ctrlKey || event.metaKey;
   const goal = event.target.closest?.("[data-goal]")?.dataset.goal ?? null;
-  act = { kind: "wait", finger, many, goal, pan: event.button === 1 || space, filler: state.piece(finger.piece)?.filler };
+  const shade = event.target.closest?.("[data-shade]")?.dataset.shade;
+  act = { kind: "wait", finger, many, goal, shade, pan: event.button === 1 || space, filler: state.piece(finger.piece)?.filler };
   if (finger.type !== "mouse") act.timer = setTimeout(longPress, LONG_MS);
 }
 
@@ -353,7 +354,9 @@ function up(event) {
 function click() {
   const id = act.finger.piece;
   if (act.pan) return;
-  if (act.goal) {
+  if (act.shade) {
+    document.dispatchEvent(new CustomEvent("desk:shade", { detail: act.shade }));
+  } else if (act.goal) {
     document.dispatchEvent(new CustomEvent("desk:goal", { detail: act.goal }));
   } else if (id && act.many) toggle(id);
   else state.select(id ? [id] : []);

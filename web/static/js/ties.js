@@ -2,6 +2,7 @@
 
 import { state } from "./state.js";
 import { startCurrents } from "./currents.js";
+import { startShade } from "./shade.js";
 import { setTracing, tracing } from "./trace.js";
 import { base, onAnswer, post, say } from "./talk.js";
 
@@ -229,6 +230,7 @@ export function startTies() {
     fillAll();
   });
   startCurrents();
+  startShade();
   onAnswer(finished);
   markOpen();
   fillAll();

@@ -10,6 +10,7 @@ const HOW = {
   trace: "Go once round the healed piece and lift where you began. Escape leaves it.",
   current: "Draw the way that background is to run. Escape leaves it.",
   ground: "Paint over the skin that it is to fill. Escape leaves it.",
+  shade: "Draw how far shading is to go, across the skin. Escape leaves it.",
   keep: "Paint over what no cut may go through. Escape leaves it.",
   brush: "Paint over the skin that is to be filled, behind pieces too. Escape leaves it.",
 };
@@ -73,9 +74,10 @@ export async function traceUp() {
   if (onPiece) await post(onPiece, { ...values, stroke: sent, width: String(width()) });
   else if (tool === "brush") await post("/brush", { stroke: sent, width: String(width()) });
   else if (tool === "current") await post("/currents", { stroke: sent });
+  else if (tool === "shade") await post("/shade", { stroke: sent });
   else await post("/trace", { ring: sent });
   const taken = tool === "brush" ? state.goal?.startsWith("brush:") : state.selected.length;
-  if (onPiece) setTracing(false);
+  if (onPiece || tool === "shade") setTracing(false);
   else if (!taken || tool === "current") points = [];
   else if (tool === "trace") setTracing(false);
   else {
@@ -91,7 +93,7 @@ function draw() {
   if (wide && px.length === 1) px.push(px[0]);
   line.setAttribute("d", px.length > 1 ? `M${px.join("L")}` : "");
   line.classList.toggle("brush", wide);
-  line.classList.toggle("current", tool === "current");
+  line.classList.toggle("current", tool === "current" || tool === "shade");
   const [a, b] = [toPx(0, 0), toPx(1, 0)];
   line.style.strokeWidth = wide ? `${(b[0] - a[0]) * width()}px` : "";
 }

@@ -145,8 +145,8 @@ def test_a_tied_end_follows_its_piece_and_nothing_else_is_drawn_anew(client: Tes
     assert got.status_code == 200 and now.undo_label == "draw rope, laid round the neighbours"
     assert others(store, bound, "rope") == rest
     (u, s), start = np.array(grips(client, bound, "rope")["line"])[[-1, 0]]
-    assert (u - old[-1, 0], s - old[-1, 1]) == pytest.approx((0.02, 25.0), abs=0.01)
-    assert start == pytest.approx(old[0], abs=0.01), "the other end stays"
+    assert (u - old[-1, 0], s - old[-1, 1]) == pytest.approx((0.02, 25.0), abs=0.05)
+    assert start == pytest.approx(old[0], abs=0.05), "the other end stays"
     assert "round its neighbours" not in client.post(f"/plans/{bound}/desk/left_arm/refresh",
                                                      data={"sel": "rope", "mode": "tie-in"}).text
     again = client.post(f"{at(bound)}/around", data={"mode": "tie-in"})

@@ -39,10 +39,11 @@ function tell() {
   if (!words || !own || own.id !== state.selected[0]) return;
   const has = (k) => own.kinds?.includes(k);
   const parts = [];
-  if (has("path") || has("stream")) parts.push(`its line${has("path") ? ", where that starts and ends" : ""}`);
-  if (has("centre")) parts.push("the point that it comes from");
+  if (has("path") || has("stream")) parts.push("its line");
+  if (has("path")) parts.push("where it starts and ends, on a piece or in the open");
+  if (has("centre")) parts.push("the point that they come from");
   if (has("edge")) parts.push("the edge of its ground");
-  const how = parts.length ? `Drag ${parts.join(" or ")}; it is drawn anew when you let go.`
+  const how = parts.length ? `Drag ${parts.join(", or ")}; it is drawn anew when you let go.`
     : own.note ? "" : "There is nothing of it to pull.";
   words.textContent = [how, own.note].filter(Boolean).join(" ");
 }
@@ -94,6 +95,7 @@ function clear() {
   clearTimeout(resting);
   resting = 0;
   grips = [];
+  document.getElementById("desk").classList.remove("gripped");
   layer.replaceChildren(lines.svg);
   for (const path of [lines.line, lines.edge]) path.setAttribute("d", "");
 }
@@ -124,6 +126,7 @@ function build() {
   });
   grips = [...make("edge", own.edgeGrips ?? []), ...make("line", own.lineGrips ?? [])];
   layer.replaceChildren(lines.svg, ...grips.map((g) => g.button));
+  document.getElementById("desk").classList.toggle("gripped", grips.length > 0);
   if (held) grips.find((g) => g.button.dataset.pull === held)?.button.focus({ preventScroll: true });
   draw();
 }

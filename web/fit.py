@@ -19,6 +19,7 @@ from composer.body.units import format_length
 from composer.compose.fit_limits import Limits, limits_of
 from composer.compose.fit_readings import LEVELS, Mark, PieceFit, fit_part, fit_piece
 from composer.plan.errors import StepError
+from composer.plan.flexed import flexed_of
 from composer.plan.scene import Laid
 from composer.store.store import Kept
 from web.desk import Desk, View
@@ -109,7 +110,7 @@ def options_of(kept: Kept, view: View) -> dict[str, Any]:
     """What the readings of a part hang on besides where its pieces lie."""
     settings = kept.plan.settings
     return {"limits": limits_of(settings), "skin_break_mm": settings.skin_break_mm, "unit": settings.unit,
-            "zones": kept.plan.part(view.part).extra.get("zones")}
+            "zones": kept.plan.part(view.part).extra.get("zones"), "flexed_mm": flexed_of(kept.plan.part(view.part))}
 
 
 def side_files(desk: Desk, view: View) -> dict[str, Mapping[str, Any]]:
@@ -168,7 +169,7 @@ def poses_of(view: View, laid: Laid, fit: PieceFit) -> tuple[PoseRow, ...]:
     found = [("relaxed", float(paper), 0.0, f"Relaxed, paper and skin differ by {100 * abs(paper):.0f}% at most.")]
     inner = len(samples.inner)
     for pose in POSES[1:]:
-        told = strain(limb_of(view), view.part, us, pose)
+        told = strain(limb_of(view), view.part, us, pose, flexed_of(view.plan.part(view.part)))
         folds = float(folding(limb_of(view), view.part, us[:inner], pose).mean())
         each = np.nan_to_num(told, nan=0.0)
         i, k = np.unravel_index(int(np.abs(each).argmax()), each.shape)

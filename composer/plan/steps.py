@@ -17,6 +17,7 @@ from composer.plan.currents import change_currents
 from composer.plan.errors import PlanError, StepError
 from composer.plan.estimated import with_estimated
 from composer.plan.extents import change_extent
+from composer.plan.flexed import change_flexed
 from composer.plan.form import piece_from_json, piece_to_json, settings_from_json, settings_to_json
 from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
 from composer.plan.options import drop_option, keep_options, mark_must, taken
@@ -60,7 +61,7 @@ def label(plan: Plan, step: Step) -> str:
                 "lock or unlock" if keys == {"locked"} else "change")
         return f"{verb} {who}"
     names = {"remove": "delete {who}", "duplicate": "duplicate {who}", "order": "reorder {who}",
-             "measure": "measure", "zones": "change zones", "extent": "change sleeve edges",
+             "measure": "measure", "zones": "change zones", "extent": "change sleeve edges", "flexed": "tape flexed",
              "seam": "move the seam", "settings": "change settings",
              "rename": "rename plan", "free": "set {who} free", "twin": "mirror {who}",
              "rehome": "move {who}", "tie_in": "tie in",
@@ -289,7 +290,7 @@ def _several(plan: Plan, step: Step) -> Plan:
 
 _ACTS: dict[str, Callable[[Plan, Step], Plan]] = {
     "place": _place, "change": _change, "remove": _remove, "duplicate": _duplicate, "order": _order,
-    "measure": _measure, "zones": _zones, "extent": change_extent,
+    "measure": _measure, "zones": _zones, "extent": change_extent, "flexed": change_flexed,
     "rehome": lambda plan, step: checked_piece(rehome(plan, step), step["id"]),
     "seam": _seam, "settings": _settings, "hand": _hand, "rename": _rename, "twin": _twin,
     "free": _free, "tie_in": _tie_in,

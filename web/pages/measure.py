@@ -20,10 +20,11 @@ from composer.body.tape_drawing import tape_svg
 from composer.body.units import MM, LengthError, check_unit, number, parse_length
 from composer.body.yoke_fields import TRUNK
 from composer.plan.estimated import estimated_of
+from composer.plan.flexed import kept_flexed
 from composer.plan.model import PANELS, Plan
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import estimates
+from web import estimates, flexed
 from web.estimates import Body
 from web.page import desk_of, page
 from web.paint.arm import arm_picture
@@ -61,7 +62,8 @@ def _unit(form: Form, plan: Plan) -> str:
 
 
 def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], unit: str,
-             problems: list[Problem], skin: str = "", body: Body | None = None, use: bool = False) -> dict[str, Any]:
+             problems: list[Problem], skin: str = "", body: Body | None = None, use: bool = False,
+             flex: dict[str, str] | None = None) -> dict[str, Any]:
     plan = kept.plan
     clean, _ = check_part(typed, unit, part) if typed else ({}, [])
     body = body or estimates.body_of_plan(plan, unit)
@@ -80,6 +82,7 @@ def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], uni
         "tapes": {f.name: Markup(tape_svg(f.name, part)) for f in fields_of(part)},
         "body": body_svg(plan.id, part, "measure", measured, chosen), "skin": chosen,
         "tones": [*TONES, *([] if chosen in TONES else [chosen])],
+        "flexed": flexed.shown(part, flexed.typed_of(plan, part, unit) if flex is None else flex),
         "extra": sorted(((n, v) for n, v in typed.items() if n.startswith("girth@")), key=lambda it: _up(it[0])),
         "look": _look(estimates.whole(part, clean, guesses) if guesses else clean, part, chosen),
         "person": body, "sexes": estimates.SEXES, "guesses": guesses, "use": use,
@@ -113,6 +116,8 @@ def show(request: Request) -> Response:
     marked = _marked(kept.plan, part)
     typed = {n: number(v, unit) for n, v in _kept_measures(kept.plan, part).items() if n not in marked}
     problems = _remarks(typed, unit, part) if typed else []
+    problems += flexed.read(kept.plan, part, flexed.typed_of(kept.plan, part, unit), _kept_measures(kept.plan, part),
+                            unit)[1]
     return page(request, "measure.html", _context(request, kept, part, typed, unit, problems, use=bool(marked)) | {
         "first": "first" in request.query_params, "sentence": ""})
 
@@ -149,15 +154,17 @@ def look(request: Request, form: Form) -> Response:
     """While typing: the arm as it would unroll, and remarks on fields that have something in them."""
     part = _part(request)
     kept = desk_of(request).store.load(request.path_params["pid"])
-    unit, typed = _unit(form, kept.plan), _typed(form, part)
+    unit, typed, flex = _unit(form, kept.plan), _typed(form, part), flexed.typed_in(form, part)
     was = str(form.get("was_unit") or unit)
     if was != unit and was in MM:
-        typed = {n: _other_unit(v, was, unit) for n, v in typed.items()}
+        typed, flex = ({n: _other_unit(v, was, unit) for n, v in row.items()} for row in (typed, flex))
     typed = _with_girth(form, typed, unit)
-    problems = _remarks(_exact(kept.plan, part, typed, unit), unit, part)
+    exact = _exact(kept.plan, part, typed, unit)
+    problems = _remarks(exact, unit, part)
+    problems += flexed.read(kept.plan, part, flex, check_part(exact, unit, part)[0], unit)[1]
     body = estimates.body_of_form(form, unit, was if was in MM else "")
     context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""), body,
-                       bool(form.get("use")))
+                       bool(form.get("use")), flex)
     return page(request, "parts/measure_form.html", context | {"sentence": "", "first": False})
 
 
@@ -195,6 +202,9 @@ def save(request: Request, form: Form) -> Response:
             n: v for n, v in _exact(kept.plan, part, typed, unit).items() if str(v).strip()}
         clean, problems = check_part(again, unit, part)
     problems += [Problem(n, words) for n, words in body.faults.items()]
+    flex = flexed.typed_in(form, part)
+    flexed_mm, remarks = flexed.read(kept.plan, part, flex, clean, unit)
+    problems += remarks
     if not refused(problems):
         try:
             build_surface(part, clean)
@@ -203,7 +213,7 @@ def save(request: Request, form: Form) -> Response:
     if refused(problems):
         wrong = sum(p.severity == "refuse" for p in problems)
         words = f"Nothing was saved yet: {wrong} {'measure needs' if wrong == 1 else 'things need'} another look."
-        context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""), body, use)
+        context = _context(request, kept, part, typed, unit, problems, str(form.get("skin") or ""), body, use, flex)
         missing = sum(n in context["guesses"] for n in context["problems"])
         if missing and not use:
             words = f"{words} Tape what is missing, or let it be estimated below."
@@ -213,6 +223,8 @@ def save(request: Request, form: Form) -> Response:
     if clean != _kept_measures(kept.plan, part) or unit != kept.plan.settings.unit or \
             set(marks) != _marked(kept.plan, part):
         steps.append({"do": "measure", "part": part, "measures": clean, "unit": unit, "estimated": marks})
+    if flexed_mm != next((kept_flexed(p) for p in kept.plan.parts if p.name == part), {}):
+        steps.append({"do": "flexed", "part": part, "set": flexed_mm})
     if body.kept() != estimates.body_of_plan(kept.plan, unit).kept():
         steps.append({"do": "settings", "set": {estimates.KEY: body.kept()}})
     if form.get("skin") and form["skin"] != kept.plan.settings.skin:

@@ -19,6 +19,7 @@ from composer.body.flex import POSES, posed_limb
 from composer.body.joins_wide import WIDE
 from composer.body.measures import MeasureError
 from composer.body.panel import Panel
+from composer.plan.flexed import flexed_of
 from composer.plan.model import PANELS, PARTS
 from composer.plan.twins import surface_of
 from composer.sheets.unrolled import thinned
@@ -52,7 +53,8 @@ class Round:
     def surface(self, pose: str = "relaxed") -> Surface:
         """The part's surface in one of POSES."""
         limb = self.view.limb
-        posed = None if pose == "relaxed" or isinstance(limb, Panel) else posed_limb(limb, pose, self.view.part)
+        posed = None if pose == "relaxed" or isinstance(limb, Panel) else posed_limb(
+            limb, pose, self.view.part, flexed_of(self.view.plan.part(self.view.part)))
         return Surface(limb, self.view.part, posed)
 
     @cached_property

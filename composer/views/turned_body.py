@@ -16,7 +16,6 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import geometry_to_rings, rings_to_geometry
 from composer.body.limb import Limb
 from composer.body.panel import Panel
 from composer.views.surface import Surface
@@ -98,37 +97,54 @@ def _panel(p: Standing, u: float, mirror: bool) -> PartSeen:
     stand = Standpoint(Surface(panel, p.part), u, mirror)
     facing = _Facing(panel)
 
-    def flat(shape: BaseGeometry, step_mm: float = 6.0) -> list[np.ndarray]:
-        rings = geometry_to_rings(shapely.segmentize(shape, step_mm)) if not shape.is_empty else ()
-        return [stand.flat(panel.embed(panel.from_mm(r))) for r in rings if len(r) > 2]
+    def flat(rings: Sequence[np.ndarray]) -> list[np.ndarray]:
+        rings = [r for r in rings if len(r) > 2]
+        if not rings:
+            return []
+        cuts = np.cumsum([len(r) for r in rings])[:-1]
+        return np.split(stand.flat(panel.embed(panel.from_mm(np.concatenate(rings)))), cuts)
+
+    def of(shape: BaseGeometry) -> list[np.ndarray]:
+        return flat(_rings(shapely.segmentize(shape, 6.0)))
 
     shown = facing.above(u, 0.0)
     shapely.prepare(shown)
     away = shapely.difference(panel.form, shown)
     pieces = []
     for w in p.art:
-        ground = _within(panel, w.ground, shown)
-        if ground.is_empty:
-            continue
-        layers = tuple((role, flat(_within(panel, rings, shown), 5.0)) for role, rings in w.layers)
-        pieces.append(TurnedPiece(w.piece, flat(ground), flat(_within(panel, w.silhouette, shown)), layers))
+        ground = flat(_within(panel, w.ground, shown))
+        if ground:
+            layers = tuple((role, flat(_within(panel, rings, shown))) for role, rings in w.layers)
+            pieces.append(TurnedPiece(w.piece, ground, flat(_within(panel, w.silhouette, shown)), layers))
     lines = tuple((ln.name, stand.flat(panel.embed(part))) for ln in panel.lines
                   for part in _shown_lines(panel, ln.us, shown))
-    shades = [flat(shapely.difference(shown, facing.above(u, level))) for level in SHADES]
-    return PartSeen(p.part, flat(shown), flat(away), shades, lines, tuple(pieces))
+    shades = [of(shapely.difference(shown, facing.above(u, level))) for level in SHADES]
+    return PartSeen(p.part, of(shown), of(away), shades, lines, tuple(pieces))
 
 
-def _within(panel: Panel, rings: Sequence[np.ndarray], shown: BaseGeometry) -> BaseGeometry:
-    """Rings on skin as a form on the panel's sheet, mm, less what is not seen."""
+def _within(panel: Panel, rings: Sequence[np.ndarray], shown: BaseGeometry) -> list[np.ndarray]:
+    """Rings on skin, filled even-odd, to what of them is seen, on the panel's sheet, mm; each ring is cut by itself,
+    which comes to the same (an even-odd sum cut by an area is the sum of what is cut)."""
     flat = [panel.to_mm(r) for r in rings if len(r) > 2]
-    if not flat:
-        return Polygon()
-    if shapely.covers(shown, shapely.multipoints(np.concatenate(flat))):
-        form = rings_to_geometry(flat)
-        return form
-    form = shapely.make_valid(rings_to_geometry(flat))
-    return shapely.union_all([g for g in shapely.get_parts(shapely.intersection(form, shown))
-                              if g.geom_type in ("Polygon", "MultiPolygon")] or [Polygon()])
+    if not flat or shown.is_empty:
+        return []
+    xy = np.concatenate(flat)
+    starts = np.cumsum([0, *(len(r) for r in flat[:-1])])
+    inside = np.add.reduceat(shapely.contains_xy(shown, xy[:, 0], xy[:, 1]).astype(int), starts)
+    out = []
+    for ring, n in zip(flat, inside.tolist(), strict=True):
+        if n == len(ring):
+            out.append(ring)
+        elif n or np.ptp(ring, axis=0).max() > 2 * STEP_MM:
+            cut = shapely.intersection(shapely.make_valid(Polygon(ring)), shown)
+            out += _rings(shapely.segmentize(cut, 5.0))
+    return out
+
+
+def _rings(shape: BaseGeometry) -> list[np.ndarray]:
+    """All rings of the polygons in a geometry."""
+    polygons = [g for g in shapely.get_parts(shape) if isinstance(g, Polygon) and not g.is_empty]
+    return [np.asarray(r.coords)[:-1] for g in polygons for r in (g.exterior, *g.interiors)]
 
 
 def _shown_lines(panel: Panel, us: np.ndarray, shown: BaseGeometry) -> list[np.ndarray]:

@@ -20,6 +20,7 @@ from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
 from web.beside import beside
+from web.drawers import SHARED
 from web.gap_files import GapFiles
 from web.jobs import Jobs
 from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
@@ -109,6 +110,7 @@ class Desk:
         self._kept: dict[str, OrderedDict[tuple[Any, ...], Any]] = {}
         self.last_survey: MutableMapping[tuple[str, str], Survey] = _Last(LAST_SURVEYS)
         self.jobs = Jobs()
+        self.drawers = SHARED
         self.shelf_ready = False
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
         self.gaps = GapFiles(store.folder / "line-gaps")

@@ -17,13 +17,16 @@ KEPT = 40
 
 @dataclass
 class Job:
-    """`share` done 0..1; `sentence` says what came of it; `failed` when it is not to be kept."""
+    """`share` done 0..1; `sentence` says what came of it; `failed` when it is not to be kept. `first`: a picture (SVG)
+    of the first that was whole, `about` what it is."""
 
     id: str
     share: float = 0.0
     done: bool = False
     failed: bool = False
     sentence: str = ""
+    first: str = ""
+    about: str = ""
     stop: bool = False
     lock: threading.Lock = field(default_factory=threading.Lock, repr=False)
 

@@ -1,8 +1,9 @@
 """The whole background of a part, chosen: several themes are drawn, every filler in several ways, and the best
 mix of each is kept as an option.
 
-A theme (`fabric_plan`) says where which kind goes; each of its fillers is a slot. A slot is drawn anew with other
-numbers, another size, another fullness; which drawing each slot shows is then settled by going round the
+A theme (`fabric_plan`) says where which kind goes; each of its fillers is a slot. First every slot is drawn once, so
+that there is something whole soon; then, round for round, the half of the slots whose skin is served worst is drawn
+anew with other numbers, another size, another fullness. Which drawing each slot shows is settled by going round the
 slots and taking the one that adds most to the total (coordinate ascent; `weigh.figures` is what is gained), until
 a round changes nothing. Stopped at any time, the best so far is handed out.
 """
@@ -19,16 +20,16 @@ import numpy as np
 from composer.filler.fabric import filler_depth, plan_jobs
 from composer.filler.fabric_plan import Theme, theme
 from composer.filler.ground import Wish
-from composer.filler.held import holds
+from composer.filler.held import REACH_MM, holds
 from composer.filler.kinds import kind
 from composer.filler.proposals import Job, Made, Proposal, ground_for, make, proposal
 from composer.filler.shaded import field_of, let_in
-from composer.filler.weigh import Place, Seen, carried, figures, place_of, seen
+from composer.filler.weigh import WIDE_MM, Place, Seen, carried, figures, place_of, seen
 from composer.plan.model import Hand, Piece, Settings
-from composer.plan.scene import Scene, lay
+from composer.plan.scene import Laid, Scene, lay
 
 if TYPE_CHECKING:
-    from composer.compose.gaps import Survey
+    from composer.compose.gaps import Gap, Survey
     from composer.compose.ties import Tie
 
 CARRIED = 0.6
@@ -75,13 +76,17 @@ class Draft:
 
 def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Hand, wish: Wish, seed: int,
                   rounds: int = 2, musts: Sequence[tuple[str, str]] = (), settings: Settings | None = None,
-                  pool: Executor | None = None, progress: Callable[[float], bool | None] | None = None) -> list[Whole]:
+                  pool: Executor | None = None, progress: Callable[[float], bool | None] | None = None,
+                  more: Callable[[int], bool] | None = None,
+                  first: Callable[[Whole], object] | None = None) -> list[Whole]:
     """One background for each of `themes` (names), the best first, each drawn at least once and then bettered in
     `rounds` further rounds. A theme named twice is laid out anew.
 
     `musts` are ends of ties (in any order) that have to be carried; `progress` is called with the share done and
     may return False to stop: themes that are whole by then are handed out, or the first as far as it got. What is
-    locked stays. The same arguments give the same bytes. Raises ValueError with the sentence to show for an
+    locked stays. `more` is asked before each further round (0, 1, ...) and may say that it is enough, so that time
+    decides on how many rounds there are and on nothing else. `first` is told of the first theme as soon as it is
+    whole. The same arguments and rounds give the same bytes. Raises ValueError with the sentence to show for an
     unknown theme or when there is no open gap.
     """
     settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
@@ -91,14 +96,11 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
         raise ValueError("There is no open gap on this part; place the main pieces first, or unlock a filler.")
     place = place_of(scene, survey)
     must = [t for t in survey.ties if tuple(sorted((t.a, t.b))) in {tuple(sorted(m)) for m in musts}]
-    drafts = []
-    for i, name in enumerate(themes):
-        jobs = plan_jobs(scene, survey, gaps, theme(name), hand, wish, seed + 7919 * themes[:i].count(name), settings,
-                         locked)
-        drafts.append(Draft(theme(name), [Slot(*row) for row in jobs]))
-    total = sum(len(d.slots) for d in drafts) * (1 + rounds)
+    drafts: list[Draft] = []
     done, whole = 0, []
-    for draft, todo in _work(drafts, rounds):
+    for draft, todo in _work(place, drafts, _drafts(scene, survey, gaps, themes, hand, wish, seed, settings, locked),
+                             rounds, more):
+        total = _count(drafts[0], len(themes), rounds)
         for slot, made in _drawn(todo, pool):
             _take(place, slot, made)
             done += 1
@@ -109,22 +111,56 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
         if draft not in whole:
             _carry(scene, survey, place, draft, must, hand, wish, seed, settings, locked)
             whole.append(draft)
+            if first is not None and len(whole) == 1 and draft.chosen():
+                first(_whole(draft))
     return _best(whole, must)
 
 
-def _work(drafts: Sequence[Draft], rounds: int) -> Iterator[tuple[Draft, list[tuple[Slot, Job]]]]:
-    """What is to be drawn, in turn: each theme once, then each again, with other numbers in every round."""
-    for draft in drafts:
+def _drafts(scene: Scene, survey: Survey, gaps: Sequence[Gap], themes: Sequence[str], hand: Hand, wish: Wish, seed: int,
+            settings: Settings, locked: Sequence[Laid]) -> Iterator[Draft]:
+    """Each theme laid out, when it is asked for."""
+    for i, name in enumerate(themes):
+        again = seed + 7919 * list(themes[:i]).count(name)
+        jobs = plan_jobs(scene, survey, gaps, theme(name), hand, wish, again, settings, locked)
+        yield Draft(theme(name), [Slot(*row) for row in jobs])
+
+
+def _count(draft: Draft, themes: int, rounds: int) -> int:
+    """About how many drawings all of it takes."""
+    return max(themes * (len(draft.slots) + rounds * -(-len(draft.slots) // 2)), 1)
+
+
+def _work(place: Place, drafts: list[Draft], coming: Iterator[Draft], rounds: int,
+          more: Callable[[int], bool] | None) -> Iterator[tuple[Draft, list[tuple[Slot, Job]]]]:
+    """What is to be drawn, in turn: each theme once, then the worse half of each again, with other numbers in every
+    round. Themes are added to `drafts` as they come."""
+    for draft in coming:
+        drafts.append(draft)
         yield draft, [(s, s.job) for s in draft.slots]
     for r in range(rounds):
+        if more is not None and not more(r):
+            return
         size, fuller = CHANGES[r % len(CHANGES)]
         for draft in drafts:
             rows = []
-            for s in draft.slots:
+            for s in _worse(place, draft):
                 w = s.job.wish
                 other = replace(w, size=w.size * size, density=float(np.clip(w.density + fuller, 0.1, 1.0)))
                 rows.append((s, replace(s.job, wish=other, seed=s.job.seed + 104729 * (r + 1))))
             yield draft, rows
+
+
+def _worse(place: Place, draft: Draft) -> list[Slot]:
+    """The half of the slots whose skin, nearest to what each shows, is most out of reach or in wide holes; those that
+    show nothing first."""
+    shown = [s for s in draft.slots if s.shown >= 0]
+    bad = {id(s): np.inf for s in draft.slots}
+    if shown:
+        far = np.array([s.drawn[s.shown][1].far for s in shown])
+        who, least = far.argmin(axis=0), far.min(axis=0)
+        fault = (least > REACH_MM) + 2.0 * (np.minimum(least, place.wall) > WIDE_MM)
+        bad |= {id(s): float(fault[who == i].sum()) for i, s in enumerate(shown)}
+    return sorted(draft.slots, key=lambda s: -bad[id(s)])[:-(-len(draft.slots) // 2)]
 
 
 def _drawn(todo: Sequence[tuple[Slot, Job]], pool: Executor | None) -> Iterator[tuple[Slot, tuple[Job, Made | None]]]:
@@ -195,8 +231,13 @@ def _best(drafts: Sequence[Draft], must: Sequence[Tie]) -> list[Whole]:
     for d in sorted(drafts, key=lambda d: -d.figures["total"]):
         if d.chosen() and all(_apart(d, o) >= APART for o in out):
             out.append(d)
-    return [Whole(d.theme, tuple(sorted((s.drawn[s.shown][0] for s in d.slots if s.shown >= 0),
-                                        key=lambda p: p.depth)), d.figures) for d in out]
+    return [_whole(d) for d in out]
+
+
+def _whole(draft: Draft) -> Whole:
+    """What a draft shows now."""
+    shown = (s.drawn[s.shown][0] for s in draft.slots if s.shown >= 0)
+    return Whole(draft.theme, tuple(sorted(shown, key=lambda p: p.depth)), draft.figures)
 
 
 def _apart(a: Draft, b: Draft) -> float:

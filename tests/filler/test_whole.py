@@ -61,6 +61,23 @@ def test_stopped_early_it_hands_out_what_is_there() -> None:
     assert len(shares) == 2 and len(out) == 1 and 1 <= len(out[0].proposals) <= 2
 
 
+def test_the_first_whole_one_is_handed_over_and_time_decides_on_rounds_alone() -> None:
+    scene, found = world()
+    told: list[Whole] = []
+    asked: list[int] = []
+
+    def more(r: int) -> bool:
+        asked.append(r)
+        return r < 1
+
+    out = compose_whole(scene, found, ["gale", "fair"], Hand(), Wish(), 3, 4, more=more, first=told.append)
+    assert asked == [0, 1] and len(told) == 1 and told[0].theme.name == "gale"
+    names = [[p.drawing.digest for p in w.proposals] for w in out]
+    assert names == [[p.drawing.digest for p in w.proposals] for w in chosen(1)]
+    first = next(w for w in chosen(0) if w.theme.name == "gale")
+    assert [p.drawing.digest for p in told[0].proposals] == [p.drawing.digest for p in first.proposals]
+
+
 def test_a_must_is_carried() -> None:
     scene, found = world()
     ties = [t for t in found.ties if t.gaps and not t.b.startswith("border")]

@@ -33,8 +33,12 @@ def three(store: Store, plan_id: str) -> str:
 
 def found(client: TestClient, pid: str, **data: str) -> str:
     got = client.post(AT.format(pid) + "/whole", data={"theme": "gale", "find": "1", **data})
+    job = None
     for _ in range(600):
         if "data-finished" in got.text:
+            assert job
+            first = client.get(f"{AT.format(pid)}/whole/{job[1]}/first.svg")
+            assert first.headers["content-type"].startswith("image/svg") and 'data-id="first0"' in first.text
             return got.text
         job = re.search(r"/whole/(\w+)", got.text)
         assert job, got.text

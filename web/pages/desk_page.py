@@ -34,6 +34,7 @@ def desk_compose(request: Request) -> Response:
 
 
 def desk_tie_in(request: Request) -> Response:
+    desk_of(request).drawers.warm()
     return _desk(request, "tie-in")
 
 

@@ -32,7 +32,7 @@ def work(desk: Desk, pid: str, part: str, theme: str, form: dict[str, Any], job:
     found, survey = findings.surveyed(desk, kept, view)
     settings = kept.plan.settings
     made = tie_in(survey.scene, survey, theme, settings.hand, goals.wish_from(form), goals.seed_from(form),
-                  lambda share: job.progress(share * 0.96), settings)
+                  lambda share: job.progress(share * 0.96), settings, desk.drawers)
     if not made:
         raise StepError("Nothing in this theme keeps the rules in these gaps; try another theme or a smaller size.")
     pieces = []
@@ -66,6 +66,14 @@ def look(request: Request) -> Response:
     return _show(request, job, request.path_params["pid"], request.path_params["part"])
 
 
+def first(request: Request) -> Response:
+    """A picture of the first that was whole, while the rest is drawn."""
+    job = desk_of(request).jobs.get(request.path_params["job"])
+    if job is None or not job.first:
+        raise HTTPException(404, "There is no picture of this work yet.")
+    return Response(job.first, media_type="image/svg+xml", headers={"Cache-Control": "private, max-age=600"})
+
+
 @with_form
 def halt(request: Request, form: dict[str, Any]) -> Response:
     job = desk_of(request).jobs.get(request.path_params["job"])
@@ -83,5 +91,6 @@ _AT = "/plans/{pid}/desk/{part}/whole"
 routes = [
     Route(_AT, start, methods=["POST"]),
     Route(f"{_AT}/{{job}}", look),
+    Route(f"{_AT}/{{job}}/first.svg", first),
     Route(f"{_AT}/{{job}}/stop", halt, methods=["POST"]),
 ]

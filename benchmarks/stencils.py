@@ -17,7 +17,9 @@ from pathlib import Path
 import shapely
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
+from composer.plan.steps import apply
 from composer.sheets.slits import Limits, prepare
 from composer.sheets.stencil import stencil
 from composer.sheets.stencil_pages import Print, Ready, stencil_pages, stencil_pdf
@@ -55,6 +57,18 @@ def main() -> None:
 
             took = timed(work)
             print(f"{name}, {sizes[0]:.0f} mm, {way:6s} {took:5.2f} s, {took / base:5.1f} x baseline ({told[0]})")
+    chest = apply(plan, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]})
+    for way in ("whole", "auto", "slits", "split"):
+        said: list[str] = []
+
+        def lay(k: int, way=way, said=said) -> None:
+            up = 165 + 0.01 * k + hash(way) % 7 * 0.001
+            piece = replace(plan.piece("demo2"), part="chest", scale=1.3, u=0.09, s_mm=up)
+            cut = prepare(stencil(replace(chest, pieces=(piece,)), ["demo2"], gallery), Limits.of({}), way)
+            said.append(f"{cut.way}, {len(cut.cells)} cells, {cut.error_mm:.1f} mm")
+
+        took = timed(lay)
+        print(f"heron, chest, {way:6s} {took:5.2f} s, {took / base:5.1f} x baseline ({said[0]})")
     ready = []
     for p in plan.pieces:
         st = stencil(plan, [p.id], gallery)

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.body.distort import stretches
 from composer.body.gore import gore_on, tangent_patch
+from composer.body.units import format_area
 from composer.sheets.cut_model import GRID_MM, Cut, Draft, Limits, line_error, places, signed, worst_of
 from composer.sheets.cut_plans import CutPlan, cut_plans, hopeless
 from composer.sheets.leaf import Cell, leaf_of
@@ -172,7 +173,7 @@ def _told(stencil: Stencil, cut: Cut, limits: Limits) -> Cut:
     if limits.warn <= off < limits.act:
         words += " Stretch the skin a little while you lay it."
     if cut.freehand_mm2 > 1:
-        words += (f" On {cut.freehand_mm2 / 100:.0f} cm² paper can't lie; that area is marked freehand.")
+        words += f" On {format_area(cut.freehand_mm2, stencil.unit)} paper can't lie; that area is marked freehand."
     return replace(cut, sentence=words)
 
 

@@ -8,6 +8,8 @@ mesh points of one paper are held against the geodesics between them.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import potpourri3d as pp3d
 import pytest
@@ -38,6 +40,23 @@ def block(width: float, height: float, s: float, limb: Limb, monkeypatch: pytest
     return stencil_module.stencil(plan, ["b"], {art.digest: art})
 
 
+def missed(paper: np.ndarray, on: np.ndarray, flip, rng: np.random.Generator, pairs: int, least_mm: float,
+           fit: Callable[[int, int], bool] = lambda i, j: True) -> float:
+    """Largest |line on paper - geodesic|, mm, over random pairs on the rim of one paper that are `fit` for it and at
+    least `least_mm` apart. `paper` (n, 2) are places of the mesh's vertices `on` (n,)."""
+    hull = shapely.convex_hull(shapely.multipoints(paper))
+    rim = np.unique(shapely.STRtree(shapely.points(paper)).query_nearest(
+        shapely.points(np.asarray(shapely.segmentize(hull, 12.0).exterior.coords)))[1])
+    most = 0.0
+    for _ in range(pairs):
+        i, j = rng.choice(rim, 2, replace=False)
+        far = float(np.hypot(*(paper[i] - paper[j])))
+        if far >= least_mm and fit(i, j):
+            path = flip.find_geodesic_path(int(on[i]), int(on[j]))
+            most = max(most, abs(far - float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())))
+    return most
+
+
 def worst_miss(stencil: Stencil, cut: Cut, flip, least_mm: float, pairs: int = 40) -> float:
     """Largest |line on paper - geodesic|, mm, over pairs at least `least_mm` apart on one paper."""
     limb, rng = stencil.limb, np.random.default_rng(3)
@@ -51,15 +70,9 @@ def worst_miss(stencil: Stencil, cut: Cut, flip, least_mm: float, pairs: int = 4
                             & (np.abs(unrolled[:, 0]) < 0.4))
         chart = cell.paper or stencil.chart
         paper = chart.to_flat(unrolled[on])
-        hull = shapely.convex_hull(shapely.multipoints(paper))
-        rim = np.unique(shapely.STRtree(shapely.points(paper)).query_nearest(
-            shapely.points(np.asarray(shapely.segmentize(hull, 12.0).exterior.coords)))[1])
-        for _ in range(pairs):
-            i, j = rng.choice(rim, 2, replace=False)
-            far = float(np.hypot(*(paper[i] - paper[j])))
-            if far >= least_mm and abs(unrolled[on[i], 0] - unrolled[on[j], 0]) < 0.3:   # no shorter way behind
-                path = flip.find_geodesic_path(int(on[i]), int(on[j]))
-                most = max(most, abs(far - float(np.hypot.reduce(np.diff(path, axis=0), axis=1).sum())))
+        u = unrolled[on, 0]
+        # pairs that have no shorter way behind
+        most = max(most, missed(paper, on, flip, rng, pairs, least_mm, lambda i, j, u=u: abs(u[i] - u[j]) < 0.3))
     return most
 
 
@@ -124,15 +137,7 @@ def panel_miss(stencil: Stencil, cut: Cut, step: float = 3.0, pairs: int = 30) -
     for cell in cut.cells:
         on = np.flatnonzero(shapely.contains_xy(shapely.intersection(cell.region, stencil.body), *flat.T))
         paper = (cell.paper or stencil.chart).to_flat(us[on])
-        hull = shapely.convex_hull(shapely.multipoints(paper))
-        rim = np.unique(shapely.STRtree(shapely.points(paper)).query_nearest(
-            shapely.points(np.asarray(shapely.segmentize(hull, 12.0).exterior.coords)))[1])
-        for _ in range(pairs):
-            i, j = rng.choice(rim, 2, replace=False)
-            far = float(np.hypot(*(paper[i] - paper[j])))
-            if far >= 25.0:
-                path = flip.find_geodesic_path(int(on[i]), int(on[j]))
-                most = max(most, abs(far - float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())))
+        most = max(most, missed(paper, on, flip, rng, pairs, 25.0))
     return most
 
 

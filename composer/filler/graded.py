@@ -50,8 +50,8 @@ def graded(drawing: Drawing, grid: ToneGrid, hand: Hand, line_gap_mm: float, rng
     if not fades and grid.wash.min() >= STEPS["dark"][0][0]:
         return drawing
     washes = {r: [la.area for la in drawing.layers if la.role == r] for r in STEPS}
-    steps, lost = _stepped({r: shapely.union_all(in_one(np.array(a, object)).geoms) for r, a in washes.items() if a},
-                           grid)
+    steps, lost = _stepped({r: a[0] if len(a) == 1 else shapely.union_all(in_one(np.array(a, object)).geoms)
+                            for r, a in washes.items() if a}, grid)
     dots = _dots(lost, grid, hand, rng)
     layers = []
     for role in ROLES:
@@ -83,8 +83,16 @@ def _stepped(washes: dict[str, BaseGeometry],
              grid: ToneGrid) -> tuple[dict[str, BaseGeometry], list[tuple[str, BaseGeometry]]]:
     """Washes by what they become, and where each gives out in dots: (role it would be there, area)."""
     out: dict[str, list[BaseGeometry]] = {}
+    same: dict[str, np.ndarray] = {}
     lost, falling = [], _below(grid, grid.falls, FALLING)
     for role, area in washes.items():
+        parts, steps = shapely.get_parts(area), STEPS[role]
+        high = grid.area(grid.wash, max(steps[0][0], steps[-1][0] + DOTS_OVER))
+        shapely.prepare(high)
+        stays = shapely.covers(high, parts)
+        same[role], area = parts[stays], in_one(parts[~stays])
+        if area.is_empty:
+            continue
         above = 2.0
         for least, becomes in STEPS[role]:
             band = _between(grid, least, above)
@@ -94,7 +102,11 @@ def _stepped(washes: dict[str, BaseGeometry],
         zone = _opening(zone, ROW_MM)
         if not zone.is_empty:
             lost.append((STEPS[role][-1][1], zone))
-    return {r: _firm(shapely.union_all(a)) for r, a in out.items()}, lost
+    firm = {r: _firm(shapely.union_all(a)) for r, a in out.items()}
+    for role, parts in same.items():
+        if len(parts):
+            firm[role] = shapely.union_all(np.append(parts, firm[role])) if role in firm else in_one(parts)
+    return firm, lost
 
 
 def _both(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:

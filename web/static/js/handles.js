@@ -22,7 +22,8 @@ let grips = [];
 let hand = null;
 let resting = 0;
 let asking = 0;
-let sent = 0;
+const sent = { line: 0, edge: 0 };
+let keeping = 0;
 let nudged = null;
 let calm = 0;
 
@@ -63,7 +64,7 @@ async function ask() {
   const mine = (asking += 1);
   const response = await fetch(`${base}/handles?id=${encodeURIComponent(piece.id)}`).catch(() => null);
   const data = response?.ok ? await response.json().catch(() => null) : null;
-  if (mine !== asking || hand || resting) return;
+  if (mine !== asking || hand || resting || keeping) return;
   if (!data) {
     const words = document.getElementById("pull-how");
     if (words) words.textContent = "Its grips could not be worked out; choose it again.";
@@ -199,7 +200,7 @@ async function keep(what) {
   clearTimeout(resting);
   resting = 0;
   layer.classList.remove("pulling");
-  const mine = (sent += 1);
+  const mine = (sent[what] += 1);
   const { id, shift, sheet } = now;
   const places = now[what].map(([x, y]) => {
     const [u, s] = sheet.toSkin(x, y);
@@ -207,16 +208,19 @@ async function keep(what) {
   });
   const values = { id, what, places: JSON.stringify(places) };
   dim(id, true);
+  keeping += 1;
   const fault = "The server did not answer; check that it still runs.";
   const tried = await fetch(`${base}/handles/try`, { method: "POST", body: new URLSearchParams(values) })
     .then((r) => r.json()).catch(() => ({ ok: false, sentence: fault }));
-  if (mine !== sent) return;
   const before = state.revision;
-  if (tried.ok) await post("/handles/keep", values);
-  else say(tried.sentence);
-  if (mine !== sent) return;
+  if (mine === sent[what] && tried.ok) await post("/handles/keep", values);
+  keeping -= 1;
+  if (mine !== sent[what]) return;
+  if (!tried.ok) say(tried.sentence);
+  if (keeping) return;
   dim(id, false);
   if (state.revision === before && own?.id === id && !hand && !resting) giveUp();
+  ask();
 }
 
 /** The grip nearest to a pointer, of those whose 44 px it lies in. */

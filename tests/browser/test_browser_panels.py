@@ -123,3 +123,32 @@ def test_the_chest_is_turned_and_a_piece_picked_on_it(page: Page, yoke: Served) 
     expect(page.locator("#chosen .piece-title")).to_have_text(crab.title)
     page.get_by_role("link", name="Left side", exact=True).click()
     expect(page.locator("#where")).to_have_text("Left side", timeout=8_000)
+
+
+def test_a_gap_over_the_armhole_is_filled_by_one_drawing_on_both_parts(page: Page, yoke: Served) -> None:
+    open_desk(page, yoke, "tie-in", "shoulders")
+    row = page.locator("#gap-fold [data-goal^='seam:']", has_text=re.compile("over the left armhole, front"))
+    expect(row.first).to_be_visible(timeout=60_000)
+    row.first.click()
+    pick = page.locator("#kind-cloud .kind-picks button").first
+    expect(pick).to_be_visible(timeout=60_000)
+    pick.click()
+    page.get_by_role("button", name="Keep this one").click()
+    expect(page.locator("#pieces .filler .copy[clip-path*='strip-left_arm']")).not_to_have_count(0, timeout=30_000)
+    (piece,) = [p for p in yoke.store.load(yoke.plan_id).plan.pieces if p.is_filler]
+    assert piece.part == "chest" and piece.recipe is not None and piece.recipe.goal["seam"] == "left armhole, front"
+
+
+def test_a_finger_paints_over_the_bare_shoulder(touch: Page, yoke: Served) -> None:
+    open_desk(touch, yoke, "tie-in", "shoulders")
+    brush = touch.get_by_role("button", name="Paint where background goes")
+    expect(brush).to_be_visible(timeout=60_000)
+    brush.tap()
+    arm = wide_of(yoke.store.load(yoke.plan_id).plan, "shoulders").part("left_arm")
+    line = arm.to_wide(np.column_stack([np.linspace(0.2, 0.3, 7), np.full(7, arm.limb.s_max + 6.0)]))
+    at = touch.evaluate("""(line) => { const m = document.querySelector('#sheet > .skin-sheet').getScreenCTM();
+      return line.map(([x, y]) => [m.a * x + m.e, m.d * -y + m.f]); }""", line.tolist())
+    cdp = touch.context.new_cdp_session(touch)
+    for kind, points in (("touchStart", at[:1]), *(("touchMove", [p]) for p in at[1:]), ("touchEnd", [])):
+        cdp.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y} for x, y in points]})
+    expect(touch.locator("#goal[data-key^='brush:left_arm:']")).to_be_visible(timeout=30_000)

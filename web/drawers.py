@@ -36,6 +36,7 @@ class Drawers(Executor):
         self._pool: ProcessPoolExecutor | None = None
         self._rest: threading.Timer | None = None
         self._busy = 0
+        self._able: ProcessPoolExecutor | None = None
 
     def warm(self) -> None:
         """Start the processes before they are needed; returns at once."""
@@ -43,7 +44,7 @@ class Drawers(Executor):
             with self._lock:
                 pool = self._running()
                 for _ in range(self._count):
-                    pool.submit(_ready)
+                    pool.submit(_ready).add_done_callback(lambda done: self._answered(pool, done))
                 self._wait()
 
     @property
@@ -51,11 +52,25 @@ class Drawers(Executor):
         """Whether the processes are there."""
         return self._pool is not None
 
+    @property
+    def ready(self) -> bool:
+        """Whether the processes are there and answer at once."""
+        return self._pool is not None and self._able is self._pool
+
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
         """As an executor does."""
         with self._lock:
             self._wait()
-            return self._running().submit(fn, *args, **kwargs)
+            pool = self._running()
+            try:
+                future = pool.submit(fn, *args, **kwargs)
+            except BrokenExecutor as err:   # a process was lost while none was asked
+                log.warning("a drawing process ended: %s", err)
+                self._pool = None
+                pool = self._running()
+                future = pool.submit(fn, *args, **kwargs)
+        future.add_done_callback(lambda done: self._answered(pool, done))
+        return future
 
     def map(self, fn: Callable[..., Any], *iterables: Iterable[Any], timeout: float | None = None,
             chunksize: int = 1) -> Iterator[Any]:
@@ -89,7 +104,7 @@ class Drawers(Executor):
         """End the processes; they start again when they are asked for."""
         with self._lock:
             self._calm()
-            pool, self._pool = self._pool, None
+            pool, self._pool, self._able = self._pool, None, None
         if pool is not None:
             pool.shutdown(wait=wait, cancel_futures=cancel_futures)
 
@@ -97,6 +112,10 @@ class Drawers(Executor):
         if self._pool is None:
             self._pool = ProcessPoolExecutor(self._count, multiprocessing.get_context("spawn"), _ready)
         return self._pool
+
+    def _answered(self, pool: ProcessPoolExecutor, done: Future[Any]) -> None:
+        if not done.cancelled() and done.exception() is None:
+            self._able = pool
 
     def _drop(self) -> None:
         with self._lock:

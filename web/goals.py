@@ -142,7 +142,8 @@ def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wi
         raise StepError(found.fault)
 
     def make() -> list[Proposal]:
-        return propose(found.survey.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings)
+        pool = desk.drawers if desk.drawers.ready else None
+        return propose(found.survey.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings, pool)
 
     try:
         return desk.once(("propose", kept.plan.id, kept.revision, view.place, key, kind, wish, seed), make)

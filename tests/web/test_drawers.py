@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import signal
 import time
+from concurrent.futures import BrokenExecutor
 from pathlib import Path
 
 import pytest
@@ -34,6 +36,18 @@ def test_what_a_lost_process_had_is_done_here(drawers: Drawers, monkeypatch: pyt
     monkeypatch.setenv("DRAWERS_TEST", str(os.getpid()))
     assert list(drawers.map(lost, range(5))) == [0, 1, 4, 9, 16]
     assert list(drawers.map(lost, [7])) == [49]
+
+
+def test_processes_lost_while_none_is_asked_are_started_again(drawers: Drawers) -> None:
+    assert not drawers.ready
+    drawers.warm()
+    pid = drawers.submit(os.getpid).result()
+    assert drawers.ready
+    os.kill(pid, signal.SIGTERM)
+    with pytest.raises(BrokenExecutor):
+        drawers._pool.submit(time.sleep, 60).result(30)
+    assert list(drawers.map(abs, [-3])) == [3]
+    assert drawers.submit(os.getpid).result() not in (pid, os.getpid())
 
 
 def note(path: str, n: int) -> int:

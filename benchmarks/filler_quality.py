@@ -2,7 +2,8 @@
 
     python benchmarks/filler_quality.py [--seeds 1] [--kinds filigree cloud ...] [--no-sleeves | --no-shapes]
 
-Reckon with ten minutes on two free cores; the sleeves (the widest places of each) take half of it.
+Reckon with ten minutes on two free cores; the sleeves take half of it: the widest places of each as its theme fills
+them, and then the widest gap of each filled with every kind in turn.
 
 The plain fills (random strokes, hatch, Poisson-disc scatter) stand in the same run on the same
 grounds. `standing` (composer.filler.quality) must put every kind above all three; the last column
@@ -17,6 +18,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -30,7 +32,7 @@ from composer.compose.gaps import survey
 from composer.filler.fabric_plan import THEMES
 from composer.filler.ground import Ground, Wish
 from composer.filler.kinds import KINDS, Way
-from composer.filler.proposals import TRIES, generator
+from composer.filler.proposals import TRIES, generator, jobs_for
 from composer.filler.quality import STANDS, Quality, quality, shares, standing
 from composer.filler.testkit import broken
 from composer.plan.model import Hand, Settings
@@ -116,6 +118,30 @@ def sleeve_runs(seed: int, missed: list[str]) -> Iterator[tuple[str, Run]]:
                 yield f"{at}: {THEMES[name].title}", r
 
 
+def every_kind_runs(seed: int, kinds: list[str], missed: list[str]) -> Iterator[tuple[str, Run]]:
+    """Every kind in the widest gap of each of the five sleeves, its ways taken in turn, with the plain fills beside
+    it on the same gap."""
+    for i, (pieces, at) in enumerate(SLEEVES):
+        scene = sleeve(pieces, at)
+        found = survey(scene)
+        widest = max(found.gaps, key=lambda g: g.widest_mm)
+        label, title = f"sleeve {at}, widest gap", f"{at}: every kind"
+        for k in kinds:
+            way = KINDS[k].ways[i % len(KINDS[k].ways)]
+            (job,) = jobs_for(scene, found, {"gap": [list(widest.centre)]}, k, HAND, Wish(), seed, 1, Settings())
+            ground = job.site.ground
+            if k == kinds[0]:
+                for r in plain_runs(label, ground, seed):
+                    yield title, r
+            made, took = drawn(k, way, ground, seed)
+            q = quality(made, ground, HAND) if made is not None else None
+            if q is None:
+                missed.append(f"{k}/{way.name} on {label}")
+            else:
+                yield title, Run(k, label, q, took)
+        print(f"sleeve {at} filled with every kind", file=sys.stderr)
+
+
 COLUMNS: dict[str, Callable[[Quality], float]] = {
     "filled": lambda q: q.reach, "void CV": lambda q: q.void_cv, "loose": lambda q: q.loose,
     "slots": lambda q: q.slots, "joints": lambda q: q.joints, "tangent": lambda q: q.smooth,
@@ -194,11 +220,12 @@ def main() -> int:
         failed += ranks(runs, names)
     if not args.no_sleeves:
         tied: dict[str, list[Run]] = {}
-        for title, r in sleeve_runs(1, missed):
+        for title, r in chain(sleeve_runs(1, missed), every_kind_runs(1, args.kinds, missed)):
             tied.setdefault(title, []).append(r)
         whole = [r for rs in tied.values() for r in rs]
         here = [n for n in [*KINDS, *PLAIN] if any(r.kind == n for r in whole)]
-        print(f"\nFive whole sleeves ({', '.join(f'{p} pieces' for p, _ in SLEEVES)}), tied in.\n")
+        pieces = ", ".join(f"{p} pieces" for p, _ in SLEEVES)
+        print(f"\nFive whole sleeves ({pieces}), tied in, and every kind in turn.\n")
         table(whole, here)
         failed += ranks(whole, here)
         for title, rs in tied.items():

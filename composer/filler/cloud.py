@@ -42,7 +42,7 @@ STYLES = {
 
 MOST_FILL, MOST_WISPS = 18, 7
 """So many banks are put behind the others where skin would stay empty; so many wisps."""
-LEAST_VOID = 0.8
+LEAST_VOID = 0.55
 """Radius of an empty place worth a bank, in pitches of the pen."""
 BARE = 0.2
 """Share of the open skin that may stay bare at the least density."""

@@ -19,6 +19,8 @@ from composer.filler.filigree_room import Room, room_of
 from composer.filler.ground import Ground, Port
 
 STEP_MM = 0.4
+LONG_MM = 60.0
+"""A way of this length is long for its bends, however narrow the gap."""
 
 
 @dataclass(frozen=True)
@@ -162,7 +164,9 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(way)))])
     t = np.gradient(way)
     t /= np.maximum(np.abs(t), 1e-9)
-    rate = np.concatenate([[0.0], np.cumsum(np.diff(s) / (pitch * np.clip(d[1:], 4.5, 17.0)))])
+    # in a long narrow channel the bends are long, or they could not swing
+    least = 8.5 if s[-1] > LONG_MM else 4.5
+    rate = np.concatenate([[0.0], np.cumsum(np.diff(s) / (pitch * np.clip(d[1:], least, 17.0)))])
     bends = max(1, round(float(rate[-1])))
     at = np.interp((np.arange(bends) + 0.5) / bends * rate[-1], rate, s)
     idx = np.clip(np.searchsorted(s, at), 1, len(way) - 2)

@@ -85,7 +85,7 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     kept = []
     for m in masses:
         m.lines = [p for line in within(m.lines, home)
-                   for p in (pointed([line], 1.12 * pen.least_mm) if line.start == line.end == "tip" else [line])]
+                   for p in (pointed([line], pen) if line.start == line.end == "tip" else [line])]
         inside = shapely.intersection(m.body, home)
         if inside.area < 0.35 * m.body.area or not m.lines:
             continue

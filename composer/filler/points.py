@@ -14,8 +14,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import arc_length
-from composer.filler.cloud_lines import Line, runs
+from composer.filler.cloud_lines import Line, Pen, runs
 
+DRAWN = 1.12
+"""Strokes are drawn no finer than so many times the pen's least (see `masses`)."""
 RISE = 0.4
 """How fast a stroke swells behind its tip at the least, in needle widths a mm."""
 OVER_MM = 3.0
@@ -32,9 +34,14 @@ SHORT_MM = 2.5
 """A stroke that is shorter once its hairs are gone is left away."""
 
 
-def pointed(lines: Sequence[Line], least_mm: float) -> list[Line]:
-    """Strokes with hairs thinner than `least_mm` cut from their tips, each tip coming from a width that the
-    needle can thin out. Ends that are tucked or balls stay."""
+def pointed(lines: Sequence[Line], pen: Pen) -> list[Line]:
+    """Strokes with hairs thinner than the pen's least cut from their tips, each tip coming from a width that the
+    needle can thin out, the less so the less the hand tapers. Ends that are tucked or balls stay."""
+    least_mm = DRAWN * pen.least_mm
+    tapers = (pen.line_mm - pen.least_mm) / max(pen.line_mm - 0.95 * pen.fine_mm, 1e-6)
+    rise = RISE * float(np.clip(1.6 * tapers - 0.6, 0.0, 1.0))
+    if rise == 0.0:     # this hand ends its strokes blunt
+        return list(lines)
     out = []
     for line in lines:
         if "tip" not in (line.start, line.end):
@@ -58,7 +65,7 @@ def pointed(lines: Sequence[Line], least_mm: float) -> list[Line]:
         if line.end == "tip":
             back = np.minimum(back, b - t)
         path = np.column_stack([np.interp(t, s, line.path[:, k]) for k in (0, 1)])
-        swell = RISE * np.minimum(back, OVER_MM) * np.clip(1 - (back - OVER_MM) / EASE_MM, 0, 1)
+        swell = rise * np.minimum(back, OVER_MM) * np.clip(1 - (back - OVER_MM) / EASE_MM, 0, 1)
         width = np.maximum(np.interp(t, s, line.width), least_mm * (1 + swell))
         width = np.minimum(width, least_mm * (1 + 1.1 * back))
         width[back == 0] = np.minimum(least_mm, line.width[[0, -1]].min())

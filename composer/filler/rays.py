@@ -107,7 +107,7 @@ def fan(home: BaseGeometry, centre: complex, heavy: float, pen: Pen, wish: Wish,
                     spots.append((*_xy(centre + (at + r) * way), max(r, 0.62 * pen.fine_mm)))
                     at += 2 * r + pen.pitch_mm - 0.3
             out += within([Line(np.column_stack([p.real, p.imag]), width, "tip", "tip", 0)], home, 5.0)
-    keep = [line for line in pointed(out, 1.12 * pen.least_mm) if np.hypot(*(line.path[-1] - line.path[0])) > 6.0]
+    keep = [line for line in pointed(out, pen) if np.hypot(*(line.path[-1] - line.path[0])) > 6.0]
     return keep, np.array(spots).reshape(-1, 3)
 
 

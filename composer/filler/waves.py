@@ -148,7 +148,7 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     out: list[Mass] = []
 
     def tips(lines: list[Line]) -> list[Line]:
-        return pointed(off_the_edge(lines, ground.free.boundary), 1.12 * pen.least_mm)
+        return pointed(off_the_edge(lines, ground.free.boundary), pen)
 
     if not shapely.intersects(body, home):
         return out

@@ -114,6 +114,13 @@ def test_a_fuller_hand_lays_more(kind: str) -> None:
     assert high > 1.03 * low
 
 
+@pytest.mark.parametrize("kind", ["rope", "cloud", "feathers"])
+def test_a_fuller_hand_covers_clearly_more(kind: str) -> None:
+    sparse, usual, full = (sum(shapely.intersection(made(kind, replace(USUAL, density=d), s).outline,
+                                                    GROUND.free).area for s in (1, 2, 3)) for d in (0.0, 0.5, 1.0))
+    assert sparse < usual and full > 1.08 * sparse
+
+
 @pytest.mark.parametrize("name", list(PRESETS))
 @pytest.mark.parametrize("kind", ["filigree", "cloud", "rays", "lightning", "leaves"])
 def test_every_preset_keeps_the_hard_rules(kind: str, name: str) -> None:

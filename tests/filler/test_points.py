@@ -2,12 +2,16 @@
 
 import numpy as np
 
+from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import ribbons
 from composer.filler.cloud_lines import Line
-from composer.filler.points import pointed
+from composer.filler.ground import Wish
+from composer.filler.points import DRAWN, pointed
 from composer.filler.skeleton import strokes_of
+from composer.plan.model import Hand
 
-LEAST = 0.42
+PEN = pen_of(Hand(), Wish(), 2.0)
+LEAST = DRAWN * PEN.least_mm
 
 
 def line(long: float, width: np.ndarray | float, start: str = "tip", end: str = "tip") -> Line:
@@ -16,7 +20,7 @@ def line(long: float, width: np.ndarray | float, start: str = "tip", end: str = 
 
 
 def test_a_stroke_reckoned_down_to_nothing_ends_where_the_needle_can_go_no_finer() -> None:
-    drawn = pointed([line(30.0, np.linspace(1.2, 0.1, 60), "tucked")], LEAST)[0]
+    drawn = pointed([line(30.0, np.linspace(1.2, 0.1, 60), "tucked")], PEN)[0]
     assert abs(drawn.path[-1, 0] - 30.0 * (1.2 - LEAST) / 1.1) < 0.6 and drawn.path[0, 0] == 0
 
 
@@ -24,7 +28,7 @@ def test_what_ends_blunt_in_ink_ends_in_a_tip() -> None:
     """Read back from the ink by the thinning (scikit-image), which knows nothing of what a stroke says of itself."""
     for width in (0.42, 0.6, 1.4, np.linspace(1.6, 0.05, 60)):
         one = line(24.0, width)
-        ends = [e.how for e in strokes_of(ribbons(pointed([one], LEAST), LEAST)[0]).ends]
+        ends = [e.how for e in strokes_of(ribbons(pointed([one], PEN), LEAST)[0]).ends]
         assert ends == ["tip", "tip"]
     assert "blunt" in [e.how for e in strokes_of(ribbons([line(24.0, 0.42)], LEAST)[0]).ends]
 
@@ -32,10 +36,16 @@ def test_what_ends_blunt_in_ink_ends_in_a_tip() -> None:
 def test_tucked_ends_and_balls_stay_as_they_are() -> None:
     for how in ("tucked", "ball"):
         one = line(20.0, 0.8, how, how)
-        assert pointed([one], LEAST) == [one]
-    one = pointed([line(20.0, 0.8, "tucked", "tip")], LEAST)[0]
+        assert pointed([one], PEN) == [one]
+    one = pointed([line(20.0, 0.8, "tucked", "tip")], PEN)[0]
     assert one.width[0] == 0.8
 
 
 def test_a_crumb_is_left_away() -> None:
-    assert pointed([line(2.0, 0.5)], LEAST) == []
+    assert pointed([line(2.0, 0.5)], PEN) == []
+
+
+def test_a_hand_that_does_not_taper_lets_fine_strokes_keep_their_width() -> None:
+    pen = pen_of(Hand(taper=0.0), Wish(), 2.0)
+    one = pointed([line(24.0, 0.9)], pen)[0]
+    assert one.width.max() == 0.9

@@ -4,7 +4,8 @@
 
 Bar: under 1 s. The demo's sleeve, tied in, on A4. Printed: a process that has just started (the cut
 of what lies behind is worked out), the same process again (it is remembered), and a server whose print
-page was opened before the file was asked for. The baseline in the same run draws the art once for each
+page was opened before the file was asked for, and a server started again on the same data folder (cuts are kept in
+files there). The baseline in the same run draws the art once for each
 tile with reportlab's own path calls, without cover and list. Wall and processor time; medians of five.
 """
 
@@ -93,6 +94,23 @@ def child(file: str) -> None:
                       "pieces": len(plan.on("left_arm"))}))
 
 
+def get(url: str) -> tuple[float, float]:
+    """Seconds (wall, processor) until an answer is there."""
+    def ask() -> None:
+        with urllib.request.urlopen(url) as answer:
+            answer.read()
+    return timed(ask)
+
+
+def restarted(folder: str, plan_id: str) -> None:
+    """In a process of its own: a server on a data folder that was printed from before; as JSON on one line."""
+    from desk_server import Served
+
+    with Served(Path(folder), lambda store: plan_id) as it:
+        time.sleep(3.0)   # the shelf is read beside the first page
+        print(json.dumps(get(f"{it.url}/plans/{plan_id}/layout.pdf?part=left_arm")))
+
+
 def served(plan, gallery) -> list[tuple[str, tuple[float, float]]]:  # type: ignore[no-untyped-def]
     """Seconds (wall, processor) for a server's answers: the print page, the file at once, the file after a moment."""
     from desk_server import Served
@@ -101,12 +119,6 @@ def served(plan, gallery) -> list[tuple[str, tuple[float, float]]]:  # type: ign
         for drawing in gallery.values():
             store.keep_drawing(drawing)
         return store.adopt(plan)
-
-    def get(url: str) -> tuple[float, float]:
-        def ask() -> None:
-            with urllib.request.urlopen(url) as answer:
-                answer.read()
-        return timed(ask)
 
     with tempfile.TemporaryDirectory() as folder, Served(Path(folder), put) as it:
         base = f"{it.url}/plans/{it.plan_id}"
@@ -120,13 +132,22 @@ def served(plan, gallery) -> list[tuple[str, tuple[float, float]]]:  # type: ign
         time.sleep(4.0)
         rows.append(("file asked for 4 s later", get(f"{base}/layout.pdf?part=left_arm")))
         rows.append(("the same once more", get(f"{base}/layout.pdf?part=left_arm")))
+        before = it.plan_id
+        time.sleep(2.0)   # cuts are kept beside the page
+        again = [sys.executable, __file__, "--restarted", folder, before]
+        done = subprocess.run(again, capture_output=True, check=True)
+        rows.append(("started again, file at once", tuple(json.loads(done.stdout))))
     return rows
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--child", help=argparse.SUPPRESS)
+    parser.add_argument("--restarted", nargs=2, help=argparse.SUPPRESS)
     asked = parser.parse_args()
+    if asked.restarted:
+        restarted(*asked.restarted)
+        return
     if asked.child:
         child(asked.child)
         return

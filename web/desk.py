@@ -20,6 +20,7 @@ from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
 from web.beside import beside
+from web.cut_files import CutFiles
 from web.drawers import SHARED
 from web.gap_files import GapFiles
 from web.jobs import Jobs
@@ -114,6 +115,7 @@ class Desk:
         self.shelf_ready = False
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
         self.gaps = GapFiles(store.folder / "line-gaps")
+        self.cuts = CutFiles(store.folder / "cuts")
         self._warming: threading.Thread | None = None
 
     def warm(self) -> None:

@@ -6,6 +6,7 @@ is near it is cut anew (`clip_cut`).
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
@@ -57,18 +58,61 @@ def fronts_of(scene: Scene, laid: Laid, over: Iterable[Laid], settings: Settings
     return out
 
 
+_shown: Kept[tuple[tuple[object, ...], Drawing]] = Kept(500_000, lambda kept: kept[1].points, least=150)
+"""The same by all that lies near, whether it touches or not: found again without laying out what hides."""
+
+
 def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
     """What is seen of one piece, remembered for as long as it and what lies in front stay as they are
     (laid drawings are shared while their place is the same, see `composer.plan.scene.lay`); what lies in front
     and does not touch it may move."""
-    gap = settings.line_gap_mm if laid.piece.is_filler else 0.0
-    least = 0.9 * settings.hand.fine_mm
-    over = near(scene.limb, laid, [x for x in scene.laid if covers(x, laid)])
+    key, held = _key(scene, laid, settings)
+    return _shown.once(key, lambda: (held, _touched(scene, laid, settings)))[1]
+
+
+def _touched(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
+    gap, least = _fine(laid, settings)
     outline = laid.flat.outline
     shapely.prepare(outline)
-    fronts = [f for f in fronts_of(scene, laid, over, settings, 3.0 * least) if shapely.intersects(outline, f.hidden)]
+    fronts = [f for f in fronts_of(scene, laid, _over(scene, laid), settings, 3.0 * least)
+              if shapely.intersects(outline, f.hidden)]
     if not fronts:
         return laid.flat
     known = _known.once((id(laid.flat), least, gap), lambda: Known(laid.flat, least, gap))
     key = (id(laid.flat), *fronts, least, gap)
     return _seen_of.once(key, lambda: ((laid.flat, *fronts), cut_anew(known, fronts)))[1]
+
+
+def _over(scene: Scene, laid: Laid) -> list[Laid]:
+    return near(scene.limb, laid, [x for x in scene.laid if covers(x, laid)])
+
+
+def _fine(laid: Laid, settings: Settings) -> tuple[float, float]:
+    """Least slot and least width of what a cut leaves, mm."""
+    return settings.line_gap_mm if laid.piece.is_filler else 0.0, 0.9 * settings.hand.fine_mm
+
+
+def _key(scene: Scene, laid: Laid, settings: Settings) -> tuple[tuple[object, ...], tuple[object, ...]]:
+    over = _over(scene, laid)
+    held = (laid.flat, *(x.flat for x in over))
+    return ((*map(id, held), laid.patch, *(x.patch for x in over), settings.skin_break_mm, *_fine(laid, settings)),
+            held)
+
+
+def name_of(scene: Scene, laid: Laid, settings: Settings) -> str:
+    """Name (hex) of what is seen of a piece, by all it comes from: the same in any process."""
+    over = _over(scene, laid)
+    said = ([(x.flat.digest, x.patch) for x in (laid, *over)], settings.skin_break_mm, _fine(laid, settings))
+    return hashlib.sha256(repr(said).encode()).hexdigest()[:32]
+
+
+def recalled(scene: Scene, laid: Laid, settings: Settings) -> Drawing | None:
+    """What is seen of a piece, where it is remembered."""
+    found = _shown.get(_key(scene, laid, settings)[0])
+    return found[1] if found else None
+
+
+def remember(scene: Scene, laid: Laid, settings: Settings, drawing: Drawing) -> None:
+    """Take it as known what is seen of a piece (see `name_of`)."""
+    key, held = _key(scene, laid, settings)
+    _shown.put(key, (held, drawing))

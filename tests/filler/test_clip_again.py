@@ -48,7 +48,7 @@ def star(rng: np.random.Generator, size: float) -> Drawing:
 
 def forget() -> None:
     """As in a process that has just started."""
-    for name in ("_seen_of", "_fronts", "_known"):
+    for name in ("_shown", "_seen_of", "_fronts", "_known"):
         old = getattr(seen, name)
         setattr(seen, name, type(old)(old.room, old._weigh, old._least))
 
@@ -77,7 +77,7 @@ def test_after_any_moves_it_is_as_if_cut_anew(seed: int) -> None:
     for step in range(4):
         scene = Scene(LIMB, -0.5, tuple(lay(LIMB, p, d) for p, d in (*back, *mains)))
         again = visible_laid(scene, plan)
-        kept = {name: getattr(seen, name) for name in ("_seen_of", "_fronts", "_known")}
+        kept = {name: getattr(seen, name) for name in ("_shown", "_seen_of", "_fronts", "_known")}
         forget()
         anew = visible_laid(scene, plan)
         for name, value in kept.items():

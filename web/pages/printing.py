@@ -89,8 +89,17 @@ def _cut(desk: Desk, kept: Kept, parts: list[str]) -> None:
     """Cut what lies behind something in front, which takes longest of a print and is remembered."""
     for part in dict.fromkeys(p for name in parts for p in parts_of(name, kept.plan)):
         view = desk.view(kept.plan, kept.revision, part)
-        desk.once(("cut", kept.plan.id, kept.revision, part),
-                  lambda view=view: len(visible_laid(view.scene, kept.plan.settings)))
+        desk.once(("cut", kept.plan.id, kept.revision, part), lambda view=view: _cut_part(desk, kept, view))
+
+
+def _cut_part(desk: Desk, kept: Kept, view: View) -> int:
+    """Cut a part's pieces, as far as they are not in files; what is new is kept in files, beside the page."""
+    scene, settings = view.scene, kept.plan.settings
+    known = desk.cuts.recall(scene, settings)
+    seen = visible_laid(scene, settings)
+    if known < len(scene.laid):
+        beside(lambda: desk.cuts.keep(scene, settings, seen), "keep cuts")
+    return len(seen)
 
 
 def _cut_ahead(desk: Desk, kept: Kept, parts: list[str]) -> None:

@@ -1,0 +1,111 @@
+"""What is seen of pieces behind others, kept beside the data folder, so that a print after a fresh start need not cut.
+
+A file is found again by all that its cut comes from (`composer.filler.seen.name_of`), so it is right for good; the
+folder is bounded, and what was not used for longest goes first.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import threading
+from collections.abc import Mapping
+from itertools import pairwise
+from pathlib import Path
+from zipfile import BadZipFile
+
+import numpy as np
+
+from composer.art.drawing import Drawing, End, Layer
+from composer.filler import seen
+from composer.plan.model import Settings
+from composer.plan.scene import Scene
+
+log = logging.getLogger("sleevewright.web")
+METHOD = "1"
+"""To be raised when pieces are cut otherwise; files of other methods go with time."""
+ROOM = 48_000_000
+"""So many bytes are kept; a full sleeve takes about two million."""
+
+
+AS_LAID = Drawing((), ())
+"""Stands in a file for a piece that nothing hides."""
+
+
+class CutFiles:
+    """The files in `folder`; made when the first is kept. Safe to use from threads."""
+
+    def __init__(self, folder: Path, room: int = ROOM) -> None:
+        self.folder, self.room = folder, room
+        self._lock = threading.Lock()
+
+    def recall(self, scene: Scene, settings: Settings) -> int:
+        """Take from the files what is not known yet of a scene's pieces; returns how many were."""
+        count = 0
+        for laid in scene.laid:
+            if seen.recalled(scene, laid, settings) is None:
+                path = self._path(seen.name_of(scene, laid, settings))
+                drawing = _read(path)
+                if drawing is not None:
+                    seen.remember(scene, laid, settings, drawing if drawing.layers or drawing.silhouette else laid.flat)
+                    count += 1
+        return count
+
+    def keep(self, scene: Scene, settings: Settings, drawings: Mapping[str, Drawing]) -> None:
+        """Keep what was cut, and of what nothing hides that it is so. Where that can't be done it is cut again another
+        time."""
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            for laid in scene.laid:
+                drawing = drawings.get(laid.piece.id)
+                path = self._path(seen.name_of(scene, laid, settings))
+                if drawing is not None and not path.exists():
+                    _write(path, AS_LAID if drawing is laid.flat else drawing)
+            self._bound()
+        except OSError:
+            log.warning("cut drawings could not be kept")
+
+    def _path(self, name: str) -> Path:
+        return self.folder / f"{name}.{METHOD}.npz"
+
+    def _bound(self) -> None:
+        """Let those go that were not used for longest, until the rest has room."""
+        with self._lock:
+            rows = sorted(((s.st_mtime, s.st_size, Path(e.path)) for e in os.scandir(self.folder)
+                           for s in [e.stat()]), reverse=True)
+            total = 0
+            for _, size, path in rows:
+                total += size
+                if total > self.room:
+                    path.unlink(missing_ok=True)
+
+
+def _write(path: Path, drawing: Drawing) -> None:
+    groups = [("silhouette", drawing.silhouette), *((la.role, la.rings) for la in drawing.layers)]
+    rings = [r for _, row in groups for r in row]
+    draft = path.with_name(f"{path.name}.{threading.get_ident()}.part")
+    with draft.open("wb") as out:
+        np.savez(out, xy=np.concatenate(rings) if rings else np.zeros((0, 2)), length=[len(r) for r in rings],
+                 role=[name for name, _ in groups], count=[len(row) for _, row in groups],
+                 ends=np.array([(e.x, e.y) for e in drawing.ends]).reshape(-1, 2),
+                 how=np.array([e.how for e in drawing.ends], "U8"))
+    draft.replace(path)
+
+
+def _read(path: Path) -> Drawing | None:
+    """The drawing in a file (without notes), None where there is none or it is damaged."""
+    try:
+        with np.load(path) as kept:
+            rings = np.split(kept["xy"], np.cumsum(kept["length"])[:-1].astype(int)) if len(kept["length"]) else []
+            at = np.cumsum([0, *kept["count"]]).tolist()
+            rows = [tuple(rings[a:b]) for a, b in pairwise(at)]
+            layers = tuple(Layer(str(n), r) for n, r in zip(kept["role"][1:], rows[1:], strict=True))
+            ends = tuple(End(float(x), float(y), str(h)) for (x, y), h in zip(kept["ends"], kept["how"], strict=True))
+            drawing = Drawing(rows[0], layers, ends)
+        os.utime(path)
+        return drawing
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError, KeyError, IndexError, EOFError, BadZipFile):
+        log.warning("a cut drawing could not be read and is cut anew")
+        return None

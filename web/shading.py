@@ -7,21 +7,18 @@ from typing import Any
 import numpy as np
 from markupsafe import escape
 
-from composer.compose.shade_reach import Reach, reach_of
+from composer.compose.shade_reach import reach_of
 from composer.compose.tone_field import ToneField, tone_field
 from composer.filler.shaded import outdated
 from composer.plan.model import Piece
 from composer.plan.shade_lines import LEAST_FALL_MM, MOST_CUFF_MM, MOST_FALL_MM, ShadeLine, shade_of
-from composer.sheets.unrolled import shifts
+from composer.sheets.shade_marks import shade_marks
 from composer.store.store import Kept
 from web import sleeve
 from web.desk import Desk, View
 from web.paint.paths import line_data
 from web.paint.table import side_at
 from web.wide_view import WideView
-
-TICK_MM, TICKS_MM = 3.4, 9.0
-"""Length of the ticks on the shaded side of a line, and how far apart they stand."""
 
 
 def field_of(desk: Desk, kept: Kept, view: View) -> ToneField:
@@ -84,35 +81,8 @@ def overlay(view: View) -> str:
 
 
 def _drawn(view: View, line: ShadeLine, number: int) -> str:
-    reach = reach_of(view.limb, line)
-    paths, ticks = [], []
-    for border in reach.borders:
-        kept = border[(border[:, 1] > view.limb.s_min - 4) & (border[:, 1] < view.limb.s_max + 4)]
-        for k in shifts(kept[:, 0], view.sheet) if len(kept) > 1 else ():
-            paths.append(line_data(view.sheet.to_flat(np.add(kept, (k, 0.0)))))
-        ticks += _ticks(view, reach, kept)
-    d = "".join(paths)
+    lines, ticks = shade_marks(view.limb, view.sheet, line)
+    d, short = "".join(map(line_data, lines)), "".join(map(line_data, ticks))
     title = f"Shade line {number}, shaded {side_words(view, line)}, falls off over {line.fall_mm:g} mm"
     return (f'<g class="shade-line" data-shade="{line.id}" clip-path="url(#skin-edge)"><title>{escape(title)}</title>'
-            f'<path class="hit" d="{d}"/><path class="dash" d="{d}"/><path class="tick" d="{"".join(ticks)}"/></g>')
-
-
-def _ticks(view: View, reach: Reach, line: np.ndarray) -> list[str]:
-    """Short strokes from a line towards its shaded side."""
-    if len(line) < 3:
-        return []
-    girth = float(view.limb.girth(float(line[:, 1].mean())))
-    mm = line * (girth, 1.0)
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(mm, axis=0).T))])
-    at = np.arange(TICKS_MM / 2, along[-1], TICKS_MM)
-    foot = np.column_stack([np.interp(at, along, mm[:, k]) for k in (0, 1)])
-    way = np.column_stack([np.interp(at + 1, along, mm[:, k]) - np.interp(at - 1, along, mm[:, k]) for k in (0, 1)])
-    way /= np.maximum(np.hypot(*way.T), 1e-9)[:, None]
-    off = np.column_stack([-way[:, 1], way[:, 0]])
-    sense = np.where(reach.inside((foot + off) / (girth, 1.0)), 1.0, -1.0)
-    tip = foot + TICK_MM * sense[:, None] * off
-    out = []
-    for a, b in zip(foot / (girth, 1.0), tip / (girth, 1.0), strict=True):
-        pair = np.array([a, b])
-        out += [line_data(view.sheet.to_flat(np.add(pair, (k, 0.0)))) for k in shifts(pair[:, 0], view.sheet)]
-    return out
+            f'<path class="hit" d="{d}"/><path class="dash" d="{d}"/><path class="tick" d="{short}"/></g>')

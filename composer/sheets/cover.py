@@ -44,6 +44,8 @@ def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
             out += sorted((p for p in on if p.is_filler), key=lambda p: (p.s_mm, p.u))
     return list(enumerate(out, 1))
 
+SHADED = "; dashed: background is shaded up to here, on the side of the ticks"
+
 
 def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt], words: str) -> float:
     """Cover page; returns the scale N of 1 : N at which the parts stand."""
@@ -80,7 +82,7 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
             draw_four(canvas, art, left + sheet_w + 4, bottom + 4, views_w - 4, whole_h - 8, 2)
         elif has_views(art) and views_h:
             draw_four(canvas, art, left, bottom + 2, room_w, views_h - 6, 4)
-    _scale_bar(canvas, EDGE, EDGE - 5, scale)
+    _scale_bar(canvas, EDGE, EDGE - 5, scale, SHADED if any(a.shade for a in arts) else "")
     return scale
 
 
@@ -135,7 +137,7 @@ def _measures(canvas: Canvas, plan: Plan, part: str, x: float, y: float, width: 
         write(canvas, cx + column, cy, format_length(mm, plan.settings.unit), "bold", 8.5, "right")
 
 
-def _scale_bar(canvas: Canvas, x: float, y: float, scale: float) -> None:
+def _scale_bar(canvas: Canvas, x: float, y: float, scale: float, more: str) -> None:
     canvas.setStrokeGray(0.1)
     canvas.setFillGray(0.1)
     canvas.setLineWidth(0.35 / POINT_MM)
@@ -143,7 +145,7 @@ def _scale_bar(canvas: Canvas, x: float, y: float, scale: float) -> None:
     for a, b, c, d in ((x, y, end, y), (x, y - 1.2, x, y + 1.2), (end, y - 1.2, end, y + 1.2)):
         canvas.line(a / POINT_MM, b / POINT_MM, c / POINT_MM, d / POINT_MM)
     write(canvas, end + 2.5, y - 1.1, f"100 mm on skin; this page is at 1 : {scale:g}, the pages after the list "
-          "at 1 : 1", size_pt=8.5)
+          f"at 1 : 1{more}", size_pt=8.5)
 
 
 def draw_list(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt],

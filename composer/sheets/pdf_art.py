@@ -44,6 +44,14 @@ def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True, scale: float = 
             fill_rings(canvas, piece.silhouette, 1.0, scale)
         for role, rings in piece.layers:
             fill_rings(canvas, rings, INK[role], scale)
+    canvas.setStrokeGray(PENCIL)
+    canvas.setLineWidth(0.35 * min(scale, 3.0) / POINT_MM)
+    for line in art.shade_ticks:
+        polyline(canvas, line)
+    canvas.setDash([3.0 * scale / POINT_MM, 2.0 * scale / POINT_MM])
+    for line in art.shade:
+        polyline(canvas, line)
+    canvas.setDash([])
     canvas.restoreState()
     canvas.setLineWidth(0.3 / POINT_MM)
     canvas.setStrokeGray(PENCIL)

@@ -15,6 +15,7 @@ from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.plan.over_joins import scene_with_neighbours
 from composer.plan.twins import surface_of
+from composer.sheets.shade_marks import shade_marks
 from composer.sheets.unrolled import OnSheet, drawing_on_sheet
 
 INK = {"light": 0.84, "mid": 0.62, "dark": 0.38, "black": 0.0, "line": 0.0}
@@ -25,7 +26,8 @@ INK = {"light": 0.84, "mid": 0.62, "dark": 0.38, "black": 0.0, "line": 0.0}
 class SheetArt:
     """Everything to print of one part, in the sheet's flat mm (y up). `levels` are (name, s mm,
     line (n, 2)); `axes` are the landmark lines front, outer, back, inner as (name, line), on chest and back
-    the midline. `pieces` are those of the part and what reaches in from its neighbours."""
+    the midline. `pieces` are those of the part and what reaches in from its neighbours. `shade`: its shade lines,
+    `shade_ticks` the ticks on their shaded side."""
 
     part: str
     sheet: Sheet
@@ -33,6 +35,8 @@ class SheetArt:
     levels: tuple[tuple[str, float, np.ndarray], ...]
     axes: tuple[tuple[str, np.ndarray], ...]
     pieces: tuple[OnSheet, ...]
+    shade: tuple[np.ndarray, ...] = ()
+    shade_ticks: tuple[np.ndarray, ...] = ()
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -49,8 +53,10 @@ def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt
     seen = visible_laid(here, plan.settings)
     order = sorted(here.laid, key=lambda x: (not x.piece.is_filler, x.piece.depth, x.piece.id))
     pieces = tuple(drawing_on_sheet(x.piece, seen[x.piece.id], x.patch, sheet) for x in order)
+    marks = [shade_marks(limb, sheet, x) for x in here.shade.lines]
+    shade = tuple(tuple(line for m in marks for line in m[k]) for k in (0, 1))
     if isinstance(limb, Panel):
-        return SheetArt(part, sheet, sheet.border(), *panel_guides(limb, sheet), pieces)
+        return SheetArt(part, sheet, sheet.border(), *panel_guides(limb, sheet), pieces, *shade)
     u = np.linspace(sheet.seam_u, sheet.seam_u + 1, 121)
     levels = tuple((lv.name, lv.s_mm, sheet.to_flat(np.column_stack([u, np.full(len(u), lv.s_mm)])))
                    for lv in limb.levels)
@@ -58,7 +64,7 @@ def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt
     s = np.linspace(limb.s_min, limb.s_max, 2)
     axes = tuple((name, sheet.to_flat(np.column_stack([np.full(2, sheet.seam_u + (a - sheet.seam_u) % 1.0), s])))
                  for name, a in (("front", 0.0), ("outer", outer), ("back", 0.5), ("inner", -outer)))
-    return SheetArt(part, sheet, sheet.border(), levels, axes, pieces)
+    return SheetArt(part, sheet, sheet.border(), levels, axes, pieces, *shade)
 
 
 def panel_guides(panel: Panel, sheet: Sheet | WidePart) -> tuple[tuple[tuple[str, float, np.ndarray], ...],

@@ -51,6 +51,10 @@ def layout_svg(plan: Plan, part: str, gallery: Mapping[str, Drawing], mirrored: 
             if rings:
                 grey = round(INK[role] * 255)
                 group.add(out.path(d=path(rings), fill=f"#{grey:02x}{grey:02x}{grey:02x}", fill_rule="evenodd"))
+    if art.shade:
+        marks = body.add(out.g(id="shade-lines", fill="none", stroke="#8c8c8c", stroke_width=0.35))
+        marks.add(out.path(d=path(list(art.shade), close=False), stroke_dasharray="3 2"))
+        marks.add(out.path(d=path(list(art.shade_ticks), close=False)))
     out.add(out.path(d=path([art.border]), fill="none", stroke="#777777", stroke_width=0.3, id="border"))
     y = y1 - y0 + 2 * MARGIN_MM + 4
     rule = f"M{MARGIN_MM:g},{y:g}h100M{MARGIN_MM:g},{y - 2:g}v4M{MARGIN_MM + 100:g},{y - 2:g}v4"

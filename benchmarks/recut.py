@@ -17,7 +17,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-MOVES = (("demo5", 0.02, 4.0), ("demo3", 0.01, 3.0), ("demo7", -0.015, 5.0), ("demo10", 0.02, 0.0), ("demo1", 0.01, 6.0))
+MOVES = (("demo5", 0.02, 4.0), ("demo3", 0.01, 3.0), ("demo7", -0.015, 5.0), ("demo10", 0.02, 0.0),
+         ("demo1", 0.01, 6.0))
 MEMORIES = ("_shown", "_seen_of", "_fronts", "_known")
 
 

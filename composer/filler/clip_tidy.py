@@ -135,12 +135,17 @@ def _layer(la: Inked, g: _Ground) -> list[Tidied]:
     bits, n = _large(shapely.intersection(bits, shapely.intersection(g.near, g.wide)[of]))
     of = of[n]
     off: list[list[BaseGeometry]] = [[] for _ in range(count)]
-    for bit, i in zip(shapely.buffer(bits, GROWN_MM, join_style="mitre"), of, strict=True):
+    for bit, i in zip(_wider(bits, GROWN_MM), of, strict=True):
         off[i].append(bit)
     large = shapely.area(bits) > SLOT_MM2
     fills = _fills(la, g, bits[large], of[large]) if la.slot and large.any() else [()] * count
     crossed = _crossed(la, g) if la.line else [()] * count
     return [Tidied(tuple(o), f, c) for o, f, c in zip(off, fills, crossed, strict=True)]
+
+
+def _wider(shapes: np.ndarray, by_mm: float) -> np.ndarray:
+    with np.errstate(divide="ignore", invalid="ignore"):  # GEOS, where two segments lie in one line
+        return shapely.buffer(shapes, by_mm, join_style="mitre")
 
 
 def _large(shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -181,7 +186,7 @@ def _fills(la: Inked, g: _Ground, gone: np.ndarray, of: np.ndarray) -> list[tupl
         new = shapely.get_parts(shapely.difference(whole, ink[i]))
         new = new[shapely.area(new) > FILL_MM2]
         if len(new):
-            about = shapely.union_all(shapely.buffer(new, LAP_MM, join_style="mitre"))
+            about = shapely.union_all(_wider(new, LAP_MM))
             out[i] = tuple(p for p in shapely.get_parts(shapely.intersection(whole, about)) if p.geom_type == "Polygon")
     return out
 

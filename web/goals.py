@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.filler.clip import in_front
 from composer.filler.fabric_plan import THEMES, Theme
 from composer.filler.ground import Wish
-from composer.filler.kinds import every_kind
+from composer.filler.kinds import KINDS, every_kind
 from composer.filler.over_seam import propose_over
 from composer.filler.proposals import Proposal, propose
 from composer.plan.errors import StepError
@@ -142,7 +142,7 @@ def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wi
         raise StepError(found.fault)
 
     def make() -> list[Proposal]:
-        pool = desk.drawers if desk.drawers.ready else None
+        pool = desk.drawers if desk.drawers.ready and kind in KINDS else None   # others may be known here only
         return propose(found.survey.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings, pool)
 
     try:

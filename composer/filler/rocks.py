@@ -17,6 +17,7 @@ from composer.filler.cloud_lay import Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, own_stage, paint, within
+from composer.filler.points import pointed
 from composer.filler.voids import voids
 from composer.plan.model import Hand
 
@@ -65,7 +66,7 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     masses = [Rock(np.array([x, y]), 1.22 * r * float(rng.uniform(0.9, 1.15)), angle, look, light, rng).mass(pen, hand)
               for x, y, r in spots]
     for m in masses:
-        m.lines = within(m.lines, home, 2.0)
+        m.lines = pointed(within(m.lines, home, 3.0), pen)
         m.body = shapely.intersection(m.body, stage.room)
         m.black = [b for b in shapely.intersection(m.black, home) if not b.is_empty] if m.black else []
     return paint([m for m in masses if not m.body.is_empty and m.lines], stage, pen, ground.line_gap_mm)

@@ -56,6 +56,20 @@ def test_no_sliver_and_no_crumb_stays() -> None:
     assert visible(grazing, box(-30, -10, 30, 10), 2.0, least_mm=0.4).ink().is_empty
 
 
+def test_only_a_place_where_a_slot_may_be_open_is_mended() -> None:
+    front = box(-40, -30, 40, 0)
+    strokes = [LineString([(x, -10), (x + 8, 30)]).buffer(0.4) for x in range(-30, 30, 6)]
+    art = drawing_of(box(-40, -20, 60, 40), shapely.union_all(strokes))
+    ink = visible(art, front, 2.0, 0.36, 2.0).ink()
+    assert shapely.difference(ink, art.ink().buffer(0.01)).area < 1e-3, "corners of cut strokes are left as they are"
+    # a fork whose black crotch is cut to a sliver: what was filled before is filled again, no thinner than a needle
+    fork = shapely.union_all([LineString([(0, -6), (x, 20)]).buffer(0.4) for x in (-2.2, 2.2)])
+    black = fork.buffer(1.06).buffer(-1.06)
+    left = visible(drawing_of(box(-40, -20, 40, 40), black), front, 2.0, 0.36, 2.0).ink()
+    assert shapely.difference(left.buffer(0.98).buffer(-0.98), left.buffer(0.02)).area < 0.05
+    assert shapely.difference(left, left.buffer(-0.16).buffer(0.2)).area < 0.02
+
+
 def test_what_is_clear_is_passed_on_untouched() -> None:
     art = drawing_of(box(0, 0, 10, 10), box(1, 1, 9, 2))
     assert visible(art, box(30, 0, 40, 10), 2.0) is art

@@ -145,6 +145,17 @@ def circling(xy: np.ndarray) -> np.ndarray:
     return np.arctan2(xy[:, 1] + 90, xy[:, 0]) + np.pi / 2
 
 
+def test_few_streamlines_are_traced_like_many() -> None:
+    ground = replace(GROUNDS["big_field"], flow=circling)
+    field = Field(ground, ground.free)
+    x0, y0, x1, y1 = ground.free.bounds
+    starts = np.random.default_rng(4).uniform((x0, y0), (x1, y1), (40, 2))
+    way = np.where(np.arange(40) % 2, 1.0, -1.0)[:, None]
+    many = field.trace(starts, way, 60.0, 14.0)
+    few = [field.trace(starts[i : i + 5], way[i : i + 5], 60.0, 14.0) for i in range(0, 40, 5)]
+    assert np.abs(many - np.concatenate(few)).max() < 1e-8
+
+
 def test_streamlines_of_a_circling_flow_are_circles() -> None:
     """A field whose streamlines are known: circles about (0, -90)."""
     area = shapely.box(-30, -30, 30, 30)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import shapely
 
-from composer.art.drawing import Drawing, geometry_to_rings, rings_to_geometry
+from composer.art.drawing import Drawing, geometry_to_rings
 from composer.body.joins_wide import WIDE, WidePart, WideSheet, wide_sheet
 from composer.body.panel import Panel
 from composer.filler.seen import visible_laid
@@ -65,14 +65,25 @@ def _one(halves: list[OnSheet]) -> OnSheet:
 def _within(on: OnSheet, part: WidePart) -> OnSheet:
     """Art cut where another part takes over, and at the sides of an arm's sheet, where it runs on round the arm."""
     strip = part.strip
+    shapely.prepare(strip)
     rings = list(on.silhouette)
     if not rings or shapely.covers(strip, shapely.multipoints(np.concatenate(rings))):
         return on
 
     def cut(rings: list[np.ndarray]) -> list[np.ndarray]:
+        """Each ring by itself: an even-odd sum cut by an area is the sum of what is cut."""
         if not rings:
             return rings
-        shape = shapely.make_valid(rings_to_geometry(rings))
-        return list(geometry_to_rings(shapely.intersection(shape, strip)))
+        xy = np.concatenate(rings)
+        starts = np.cumsum([0, *(len(r) for r in rings[:-1])])
+        inside = np.add.reduceat(shapely.contains_xy(strip, xy[:, 0], xy[:, 1]).astype(int), starts)
+        boxes = shapely.box(*np.minimum.reduceat(xy, starts).T, *np.maximum.reduceat(xy, starts).T)
+        out = []
+        for ring, n, near in zip(rings, inside.tolist(), shapely.intersects(strip, boxes).tolist(), strict=True):
+            if n == len(ring):
+                out.append(ring)
+            elif near:
+                out += geometry_to_rings(shapely.intersection(shapely.make_valid(shapely.Polygon(ring)), strip))
+        return out
 
     return OnSheet(on.piece, cut(rings), tuple((role, cut(r)) for role, r in on.layers))

@@ -147,7 +147,7 @@ def _cut_layer(layer: Layer, off: tuple[BaseGeometry, ...], least: float, slot: 
     edge = in_one(shapely.intersection(parts[touched], band))
     firm = shapely.get_parts(opened(edge, least))
     shapely.prepare(near)
-    firm = in_one(firm[_longer(firm, least) | ~shapely.covers(near, firm)])
+    firm = in_one(firm[longer(firm, 3.0 * least) | ~shapely.covers(near, firm)])
     whole = shapely.union(far, firm)
     if slot:
         whole = _mended(whole, _faulty(shapely.difference(edge, firm), near, whole, slot), hidden, least, slot)
@@ -184,13 +184,19 @@ def _borders(bits: np.ndarray, ink: BaseGeometry) -> np.ndarray:
 
 
 def _mended(ink: BaseGeometry, gone: np.ndarray, hidden: BaseGeometry, least: float, slot: float) -> BaseGeometry:
-    """Ink after tidying, with the slots filled that parts which are `gone` leave open; a filling may leave a
-    waist, which is made good, and the slots beside it are filled again."""
+    """Ink after tidying, with the slots filled that parts which are `gone` leave open."""
     if not len(gone):
         return ink
     zone = shapely.union_all(shapely.buffer(gone, 3.2 * slot, quad_segs=2))
     core = shapely.union_all(shapely.buffer(gone, 1.6 * slot, quad_segs=2))
-    edge = _filled(shapely.intersection(ink, zone), slot)
+    edge = mended(shapely.intersection(ink, zone), core, least, slot)
+    return shapely.union(ink, shapely.difference(edge, hidden))
+
+
+def mended(ink: BaseGeometry, core: BaseGeometry, least: float, slot: float) -> BaseGeometry:
+    """Ink with its slots (narrower than twice `slot`) filled; a filling may leave a waist near the `core`, which is
+    made good, and the slots beside it are filled again."""
+    edge = _filled(ink, slot)
     for _ in range(3):
         thin = waists(edge, 1.05 * least)
         thin = thin[shapely.intersects(core, thin)]
@@ -199,7 +205,7 @@ def _mended(ink: BaseGeometry, gone: np.ndarray, hidden: BaseGeometry, least: fl
         good = shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)])
         about = shapely.union_all(shapely.buffer(thin, 0.5 * least + 3.2 * slot, quad_segs=2))
         edge = shapely.union(good, _filled(shapely.intersection(good, about), slot))   # elsewhere it is shut
-    return shapely.union(ink, shapely.difference(edge, hidden))
+    return edge
 
 
 def _filled(ink: BaseGeometry, slot: float) -> BaseGeometry:
@@ -222,13 +228,13 @@ def opened(shape: BaseGeometry, least_mm: float) -> BaseGeometry:
 def no_crumbs(shape: BaseGeometry, least_mm: float) -> np.ndarray:
     """Polygons of a geometry that are longer than three needles."""
     parts = shapely.get_parts(in_one(shape))
-    return parts[_longer(parts, least_mm)]
+    return parts[longer(parts, 3.0 * least_mm)]
 
 
-def _longer(parts: np.ndarray, least_mm: float) -> np.ndarray:
-    """Which of the parts are longer than three needles."""
+def longer(parts: np.ndarray, than_mm: float) -> np.ndarray:
+    """Which of the parts are longer than so much, corner to corner of their box."""
     b = shapely.bounds(parts).reshape(-1, 4)
-    return np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > 3.0 * least_mm
+    return np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > than_mm
 
 
 def _cut_ends(inked: list[BaseGeometry], hidden: BaseGeometry, near: BaseGeometry) -> list[tuple[float, float]]:

@@ -10,15 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.filler.clip import longer, mended, opened
 from composer.filler.clip_front import Front, Tile, boxes
-from composer.filler.closing import in_one, shut, waists
+from composer.filler.closing import in_one
 
 OVERLAP_MM = 0.02
 """What is taken away in neighbouring tiles overlaps so much, so that nothing stays between."""
@@ -155,22 +155,10 @@ def _large(shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return parts[seen], of[seen]
 
 
-def opened(shape: Any, least_mm: float) -> Any:
-    """A shape (or many) without hairs and sharp corners thinner than `least_mm`."""
-    r = least_mm / 2
-    return shapely.buffer(shapely.buffer(shape, -r, quad_segs=3), r * 1.02, quad_segs=4)
-
-
 def _no_crumbs(shapes: np.ndarray, least: float, count: int) -> np.ndarray:
     parts, of = shapely.get_parts(shapes, return_index=True)
     keep = longer(parts, 3.0 * least)
     return grouped(parts[keep], of[keep], count)
-
-
-def longer(parts: np.ndarray, than_mm: float) -> np.ndarray:
-    """Which of the shapes are longer than so much, corner to corner of their box."""
-    b = shapely.bounds(parts).reshape(-1, 4)
-    return np.hypot(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) > than_mm
 
 
 def _fills(la: Inked, g: _Ground, gone: np.ndarray, of: np.ndarray) -> list[tuple[BaseGeometry, ...]]:
@@ -198,26 +186,6 @@ def _pairs(tree: shapely.STRtree, shapes: np.ndarray) -> tuple[np.ndarray, np.nd
     shape, part = tree.query(shapes, "intersects")
     order = np.lexsort((part, shape))
     return shape[order], part[order]
-
-
-def mended(ink: BaseGeometry, core: BaseGeometry, least: float, slot: float) -> BaseGeometry:
-    """Ink with its slots (narrower than twice `slot`) filled; a filling may leave a waist near the `core`, which is
-    made good, and the slots beside it are filled again."""
-    edge = _filled(ink, slot)
-    for _ in range(3):
-        thin = waists(edge, least)
-        thin = thin[shapely.intersects(core, thin)]
-        if not len(thin):
-            break
-        good = shapely.union_all([edge, *shapely.buffer(thin, 0.5 * least, quad_segs=3)])
-        about = shapely.union_all(shapely.buffer(thin, 0.5 * least + 3.2 * slot, quad_segs=2))
-        edge = shapely.union(good, _filled(shapely.intersection(good, about), slot))   # elsewhere it is shut
-    return edge
-
-
-def _filled(ink: BaseGeometry, slot: float) -> BaseGeometry:
-    """Ink with slots narrower than twice `slot` filled."""
-    return shapely.union(ink, shut(ink, slot))
 
 
 def _crossed(la: Inked, g: _Ground) -> list[tuple[BaseGeometry, ...]]:

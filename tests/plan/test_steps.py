@@ -112,7 +112,7 @@ def test_json_form_round_trips_and_keeps_unknown_fields(plan: Plan) -> None:
     data = plan_to_json(plan)
     data["studio"] = {"lamp": "north"}
     data["pieces"][0]["ink"] = "lamp black"
-    data["settings"]["paper"] = "warm"
+    data["settings"]["lamp"] = "warm"
     back = plan_to_json(plan_from_json(data))
     assert back == data
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import logging
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ import numpy as np
 from markupsafe import escape
 
 from composer.compose.gaps import Gap, Survey, resurvey, survey
+from composer.compose.shade_reach import Reach, reach_of
 from composer.compose.ties import Tie
 from composer.filler.held import holds
 from composer.plan.errors import StepError
@@ -33,7 +34,8 @@ _COMPASS = ("round the {}", "rising to the right", "along the {}", "rising to th
 
 @dataclass(frozen=True)
 class GapShown:
-    """A gap with its words. `key` is 'gap:...'; `at` is its widest place on the sheet, mm, y up."""
+    """A gap with its words. `key` is 'gap:...'; `at` is its widest place on the sheet, mm, y up. `filled`: background
+    holds it; `left`: it lies beyond a shade line, so nothing is to be drawn there."""
 
     key: str
     gap: Gap
@@ -43,6 +45,11 @@ class GapShown:
     beside: str
     at: tuple[float, float]
     filled: bool
+    left: bool = False
+
+    @property
+    def settled(self) -> bool:
+        return self.filled or self.left
 
     @property
     def area_mm2(self) -> float:
@@ -87,7 +94,7 @@ class Found:
     def labels(self) -> list[dict[str, Any]]:
         """Numbers of the gaps where they are widest, for the browser to write over the sheet."""
         return [{"text": str(g.gap.number), "x": round(g.at[0], 2), "y": round(-g.at[1], 2), "at": "gap", "key": g.key,
-                 "wide": 0.1 if g.filled else round(g.gap.widest_mm, 1)}
+                 "wide": 0.1 if g.settled else round(g.gap.widest_mm, 1)}
                 for g in self.gaps]
 
 
@@ -132,9 +139,16 @@ def _find(desk: Desk, view: View) -> Found:
     titles = {la.piece.id: la.piece.title for la in view.scene.laid} | border_words(view.part)
     titles |= sleeve.BORDERS if sleeve.chosen(view.plan, view.part) is not None else {}
     background = [la for la in view.scene.laid if la.piece.is_filler]
-    gaps = tuple(gap_shown(g, view, titles, holds(background, g)) for g in found.gaps)
+    shaded = [reach_of(scene.limb, line) for line in scene.shade.lines]
+    gaps = tuple(gap_shown(g, view, titles, holds(background, g), beyond_lines(g, shaded)) for g in found.gaps)
     ties = tuple(tie_shown(t, k, titles) for k, t in enumerate(found.ties))
     return Found(gaps, ties, overlay_of(gaps, ties, view), found)
+
+
+def beyond_lines(gap: Gap, shaded: Sequence[Reach]) -> bool:
+    """Whether all of a gap lies beyond a shade line."""
+    us = np.vstack([*gap.rings, np.array([gap.centre])])
+    return any(not reach.inside(us).any() for reach in shaded)
 
 
 def short(title: str) -> str:
@@ -155,7 +169,7 @@ def listed(words: list[str], most: int = 4) -> str:
     return kept[0] if len(kept) == 1 else f"{', '.join(kept[:-1])} and {kept[-1]}" if kept else ""
 
 
-def gap_shown(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> GapShown:
+def gap_shown(g: Gap, view: View, titles: Mapping[str, str], filled: bool, left: bool = False) -> GapShown:
     pieces = [_who(i, titles) for i in g.neighbours if not i.startswith("border:")]
     names = list(dict.fromkeys(pieces)) or [_who(i, titles) for i in g.neighbours]
     words = f"between {names[0]} and {names[1]}" if len(names) > 1 else f"by {names[0]}" if names else "the open skin"
@@ -168,7 +182,7 @@ def gap_shown(g: Gap, view: View, titles: Mapping[str, str], filled: bool) -> Ga
     flow = _COMPASS[round((g.flow_deg % 180) / 45) % 4].format(limb_word(view.part))
     beside = listed([_who(i, titles) for i in g.neighbours])
     return GapShown(f"gap:{g.key}", g, f"{g.number}, {words}", f"{side}, {g.centre[1] / 10:.0f} cm up", flow, beside,
-                    (float(x), float(y)), filled)
+                    (float(x), float(y)), filled, left)
 
 
 def tie_shown(t: Tie, rank: int, titles: Mapping[str, str]) -> TieShown:
@@ -198,7 +212,7 @@ def overlay_of(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: Vie
     out = ['<g clip-path="url(#skin-edge)">']
     for i, g in enumerate(gaps):
         widest = f' data-widest="{g.at[0]:.1f} {g.at[1]:.1f}"' if i == 0 else ""
-        out.append(f'<g class="gap{" filled" if g.filled else ""}" data-goal="{g.key}" data-light="{g.key}"{widest}>'
+        out.append(f'<g class="gap{" filled" if g.settled else ""}" data-goal="{g.key}" data-light="{g.key}"{widest}>'
                    f'<title>Gap {escape(g.name)}</title><path d="{gap_path(g.gap, view)}"/></g>')
     for t in ties:
         d = "".join(line_data(line) for line in tie_lines(t.tie, view))

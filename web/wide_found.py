@@ -88,7 +88,7 @@ def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
         low = view.wide.part(name).s_from_mm
         titles = _titles(view, name)
         shown = [(placed, part, None) for g in found.gaps if g.gap.centre[1] > low and (
-            placed := _placed(view, name, gap_shown(g.gap, part, titles, g.filled), [g.gap.rings])) is not None]
+            placed := _placed(view, name, gap_shown(g.gap, part, titles, g.filled, g.left), [g.gap.rings])) is not None]
         mine = tuple(t for t in found.ties if t.tie.from_port[1] > low)
         gaps += shown
         ties += mine

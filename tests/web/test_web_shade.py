@@ -5,15 +5,18 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 from starlette.testclient import TestClient
 
 from composer.body.measures import TYPICAL_MM, build_limb
 from composer.body.sheet import unroll
+from composer.compose.gaps import Gap
 from composer.compose.shade_reach import reach_of
-from composer.plan.shade_lines import Shade, shade_of
+from composer.plan.shade_lines import Shade, ShadeLine, shade_of
 from composer.store.store import Store
+from web.findings import beyond_lines
 
 LIMB = build_limb("left_arm", dict(TYPICAL_MM))
 SHEET = unroll(LIMB, -0.5)
@@ -39,6 +42,19 @@ def test_a_line_is_drawn_changed_swapped_deleted_and_undone(client: TestClient, 
     assert kept(store, plan_id) == Shade()
     back = client.post(at + "/undo", data={"mode": "tie-in"})
     assert len(kept(store, plan_id).lines) == 1 and "delete a shade line" in back.text
+
+
+def test_only_a_gap_wholly_beyond_a_line_is_to_be_left_bare() -> None:
+    def gap(low: float, high: float) -> Gap:
+        ring = np.array([(0.4, low), (0.6, low), (0.6, high), (0.4, high)])
+        return Gap("g", 1, (ring,), 900.0, 20.0, (0.5, (low + high) / 2), (), 0.0, 40.0)
+
+    line = ShadeLine("a", ((-0.5, 200.0), (0.5, 200.0)), 1)
+    beyond = [beyond_lines(g, [reach_of(LIMB, line)]) for g in (gap(100, 190), gap(190, 230), gap(210, 300))]
+    assert beyond in ([True, False, False], [False, False, True])
+    other = [beyond_lines(g, [reach_of(LIMB, replace(line, side=-1))]) for g in (gap(100, 190), gap(190, 230),
+                                                                                gap(210, 300))]
+    assert other == beyond[::-1] and not beyond_lines(gap(100, 190), [])
 
 
 def test_a_level_is_typed_in_the_unit_of_the_plan(client: TestClient, store: Store, plan_id: str) -> None:

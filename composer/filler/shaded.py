@@ -11,6 +11,7 @@ import shapely
 
 from composer.compose.tone_field import ToneField, tone_field
 from composer.filler.clip_memo import by_identity
+from composer.filler.graded import HELD
 from composer.filler.tone_grid import SHUT, tone_grid
 from composer.plan.model import Recipe, Settings
 from composer.plan.scene import Scene
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from composer.filler.lay_ground import Site
 
 LEAST_MM2 = 40.0
-"""Less open skin than this before a shade line is left bare."""
+"""Less open skin than this, where a shade line lets enough for lines to hold on (`graded.HELD`), is left bare."""
 CHANGED = 0.06
 """A filler is to be drawn again where its tone has changed by more than this since it was drawn."""
 KEY = "tone"
@@ -47,9 +48,9 @@ def shaded(site: Site, scene: Scene, settings: Settings, share: float = 1.0) -> 
     if grid.open.min() < SHUT:
         let = grid.area(grid.open, SHUT)
         free, region = shapely.intersection(free, let), shapely.intersection(region, let)
-        if free.area < LEAST_MM2:
-            raise ValueError("All of this skin lies beyond a shade line, so nothing is drawn there; move the line, or "
-                             "choose a gap on its shaded side.")
+        if shapely.intersection(ground.free, grid.area(grid.open, HELD)).area < LEAST_MM2:
+            raise ValueError("All of this skin lies beyond a shade line or close before it, so nothing is drawn there; "
+                             "move the line, or choose a gap on its shaded side.")
     return replace(site, ground=replace(ground, free=free, region=region, tone=grid), tones=marks)
 
 

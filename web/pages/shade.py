@@ -11,6 +11,7 @@ from composer.body.units import parse_length
 from composer.compose.tone_field import larger_side
 from composer.plan.currents import MOST_POINTS
 from composer.plan.errors import StepError
+from composer.plan.model import Piece
 from composer.plan.shade_lines import ShadeLine, shade_of
 from composer.store.store import Kept
 from web import pulling, shading
@@ -21,6 +22,8 @@ from web.pages.desk_steps import Form, acting
 from web.wide_view import WideView
 
 BEYOND = "beyond a shade line"
+SEEDS = 6
+"""So many drawings of a filler are tried, the first with its own seed."""
 
 
 @acting
@@ -72,9 +75,8 @@ def do_again(request: Request, form: Form, desk: Desk, pid: str, part: str, ask:
     pieces = shading.concerned(desk, kept, view)
     changes, gone, why = [], [], ""
     for piece in pieces:
-        assert piece.recipe is not None
         try:
-            changes.append(pulling.redrawn(desk, kept, view, piece, piece.recipe))
+            changes.append(_drawn(desk, kept, view, piece))
         except StepError as err:
             why = str(err)
             if BEYOND in why:
@@ -86,6 +88,20 @@ def do_again(request: Request, form: Form, desk: Desk, pid: str, part: str, ask:
     n = len(changes) + len(gone)
     return desk.store.commit(pid, steps[0] if len(steps) == 1 else {"do": "several", "steps": steps},
                              f"draw {n} {'filler' if n == 1 else 'fillers'} again for the shading"), None
+
+
+def _drawn(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
+    """The filler drawn again as it was or, where that breaks a rule in what is left of its skin, with one of the next
+    seeds. Raises StepError with the last sentence."""
+    assert piece.recipe is not None
+    for seed in [None, *(piece.recipe.seed + k for k in range(1, SEEDS))]:
+        try:
+            return pulling.redrawn(desk, kept, view, piece, piece.recipe, seed=seed)
+        except StepError as err:
+            why = err
+            if BEYOND in str(err):
+                break
+    raise why
 
 
 def _single(desk: Desk, kept: Kept, part: str) -> View:

@@ -15,7 +15,8 @@ from composer.sheets.unrolled import thinned
 
 EDGE_GREY, CUT_GREY, MARK_GREY, HEALED_GREY, WORD_GREY, HATCH_GREY = 0.62, 0.3, 0.5, 0.6, 0.4, 0.72
 MARKS = {"axis": (MARK_GREY, 0.25, (3.0, 0.8, 0.5, 0.8)), "level": (MARK_GREY, 0.2, (1.6, 0.9)),
-         "side": (MARK_GREY, 0.2, (0.5, 0.8)), "healed": (HEALED_GREY, 0.3, (0.9, 0.9))}
+         "side": (MARK_GREY, 0.2, (0.5, 0.8)), "shade": (MARK_GREY, 0.3, (2.4, 1.4)),
+         "healed": (HEALED_GREY, 0.3, (0.9, 0.9))}
 CROSS_MM = 1.1
 HATCH_MM = 4.0
 FINE_MM = 0.012

@@ -1,4 +1,4 @@
-"""What lines a stencil up on the limb: axis, levels, landmark lines, healed neighbours; kept off the art.
+"""What lines a stencil up on the limb: axis, levels, landmark and shade lines, healed neighbours; kept off the art.
 
 Levels are named by their landmark and their tape from the far end (wrist, ankle)."""
 
@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.body.panel_patch import PanelPatch
 from composer.body.patch import Patch
 from composer.body.units import format_length
+from composer.compose.shade_reach import reach_of
 from composer.filler.clip import silhouettes
 from composer.plan.scene import Scene
 
@@ -27,7 +28,7 @@ SIDES = {0.0: "front", 0.5: "back"}
 
 @dataclass(frozen=True)
 class Mark:
-    """A light line: kind 'axis', 'level', 'side' or 'healed', what to write at it ('' nothing), and its
+    """A light line: kind 'axis', 'level', 'side', 'shade' or 'healed', what to write at it ('' nothing), and its
     pieces in mm. Words are placed when it is drawn (`composer.sheets.stencil_labels`)."""
 
     kind: str
@@ -71,6 +72,13 @@ def marks_of(here: Scene, chart: Patch | PanelPatch, own: Collection[str], outli
             words = {"side": "quarter line"}.get(name, f"{name} line") if limb.closed else "midline" if u == 0 else ""
             if words and (mark := _mark("side", words, along(u), free, rim)) is not None:
                 out.append(mark)
+    for line in here.shade.lines:
+        for border in reach_of(limb, line).borders:
+            shown = [shapely.intersection(LineString(chart.to_flat(np.add(border, (k, 0.0)))), free)
+                     for k in _turns(border[:, 0], u0, u1, limb.closed)]
+            lines = [p for p in shapely.get_parts(shapely.multilinestrings(_lines(shown))) if p.length > 2.0]
+            if lines:
+                out.append(Mark("shade", "shade line", shapely.multilinestrings(lines)))
     healed = [x for x in here.laid if x.piece.state == "healed" and x.piece.id not in own]
     near = shapely.intersection(outline, shapely.buffer(free, 0.0))
     for x in healed:
@@ -79,6 +87,15 @@ def marks_of(here: Scene, chart: Patch | PanelPatch, own: Collection[str], outli
             if not lines.is_empty and lines.length > 4.0:
                 out.append(Mark("healed", x.piece.title, lines))
     return tuple(out)
+
+
+def _turns(u: np.ndarray, u0: float, u1: float, closed: bool) -> range:
+    """By how many whole turns a line may be moved to lie between two u."""
+    return range(int(np.ceil(u0 - u.max())), int(np.floor(u1 - u.min())) + 1) if closed else range(1)
+
+
+def _lines(shapes: list[BaseGeometry]) -> list[BaseGeometry]:
+    return [p for g in shapes for p in shapely.get_parts(g) if p.geom_type == "LineString"]
 
 
 def _mark(kind: str, label: str, line: LineString, free: BaseGeometry, rim: BaseGeometry) -> Mark | None:

@@ -77,6 +77,19 @@ def test_registration_keeps_off_the_art_and_is_light() -> None:
     assert st.title in words and "armpit 43.0 cm" in words
 
 
+def test_a_shade_line_is_printed_lightly_where_it_runs_and_off_the_art() -> None:
+    piece = DEMO.piece("demo4")
+    for turn in (0.0, 1.0):     # wherever the seam was when it was drawn
+        points = [[piece.u + turn + d, piece.s_mm] for d in (-0.3, 0.0, 0.3)]
+        lined = apply(DEMO, {"do": "shade", "part": piece.part, "add": {"id": "a", "points": points}})
+        st = stencil(lined, ["demo4"], GALLERY)
+        (mark,) = (m for m in st.marks if m.kind == "shade")
+        assert np.abs(st.chart.to_skin(shapely.get_coordinates(mark.lines))[:, 1] - piece.s_mm).max() < 0.5
+        assert mark.lines.distance(st.body) > 2.0 and mark.lines.length > 10
+        assert "shade line" in [t.text for t in leaf_strokes(prepare(st).leaves[0], st.title) if isinstance(t, Words)]
+    assert not any(m.kind == "shade" for m in stencil(DEMO, ["demo4"], GALLERY).marks)
+
+
 def test_blacks_are_outlined_and_shades_dotted_each_at_its_spacing() -> None:
     drawing = Drawing((box(-50, -30, 50, 30),), (
         Layer("light", (box(-40, -20, -20, 20),)), Layer("dark", (box(20, -20, 40, 20),)),

@@ -1,4 +1,4 @@
-"""Where a motif would lie best in the empty skin of a limb: a few proposals that differ.
+"""Where a motif would lie best in the empty skin of a part: a few proposals that differ.
 
 The tries lie on a lattice of places, sizes and turns. Those that a distance table rules out go first;
 the rest are scored from the best possible on down, and only what could still be among the best is
@@ -9,17 +9,18 @@ everything would find, and no proposal ever touches a piece.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.body.limb import Limb
+from composer.body.surface import Surface
 from composer.body.units import format_length
-from composer.compose.best_place_check import Checker, Pose, checker
-from composer.compose.best_place_field import Distances, Lattice, distances, lattice_of, spots_of
+from composer.compose.best_place_check import PanelChecker, Pose, checker
+from composer.compose.best_place_field import Lattice, distances, lattice_of, spots_of
+from composer.compose.best_place_panel import panel_tries
 from composer.compose.best_place_say import gap_at, say_place
 from composer.compose.best_place_score import NAMES, Scorer, scorer
 from composer.compose.best_place_tries import Form, Stamp, make_pairs, open_tries, stamp_of
@@ -74,23 +75,29 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
 
     `survey`: of the same scene, to name gaps (None: they are not named). `side`: the motif's side file.
     `size_range` (least, most) of its longer side, mm; its natural range by default. `part`: needed when the
-    scene is empty. `span` (s from, s to): the skin to keep to, the whole limb by default. `flips`: whether a
+    scene is empty. `span` (s from, s to): the skin of a limb to keep to, all of it by default. `flips`: whether a
     motif that looks to one side may be turned over. Raises NoPlace with a sentence.
     """
     part = part or next((x.piece.part for x in scene.laid), "left_arm")
-    if not scene.limb.closed:
-        raise NoPlace("Places are proposed on arms and legs only; on chest and back put the motif in by hand.")
     limits = limits or Limits()
     gap_mm = skin_break_mm if skin_break_mm is not None else survey.skin_break_mm if survey else 2.0
     stamp = stamp_of(drawing)
     forms = forms_of(stamp, side, size_range, sizes, turns, flips)
     look = checker(scene, drawing, gap_mm, span)
-    lattice = lattice_of(scene.limb, step_mm)
-    field = distances(scene.limb, lattice, look.bodies)
-    pairs = make_pairs(scene.limb, lattice, stamp, forms, gap_mm, look.span, limits.stretch_strong)
-    spots = spots_of(scene.limb, part, client_of(zones, flexed_mm), step_mm)
-    judge = scorer(scene.limb, part, dict(side), pairs, lattice, spots, forms, limits)
-    found = _pick(judge, forms, lattice, field, look, stamp.size_mm, count)
+    judge: Judge
+    if isinstance(look, PanelChecker):
+        judge = tries = panel_tries(look.limb, part, stamp, forms, side, step_mm, look.skin, limits)
+        found = pick(judge, *tries.open(look), tries.pose, look.limb,
+                     lambda pose: look.clear(pose) and look.stretch(pose) < limits.stretch_strong, stamp.size_mm, count)
+    else:
+        lattice = lattice_of(scene.limb, step_mm)
+        field = distances(scene.limb, lattice, look.bodies)
+        pairs = make_pairs(scene.limb, lattice, stamp, forms, gap_mm, look.span, limits.stretch_strong)
+        spots = spots_of(scene.limb, part, client_of(zones, flexed_mm), step_mm)
+        judge = limb = scorer(scene.limb, part, dict(side), pairs, lattice, spots, forms, limits)
+        found = pick(judge, *open_tries(pairs, lattice, field), lambda p, c: pose_of(limb, forms, lattice, p, c),
+                     scene.limb, lambda pose: bool(look.rough([pose], field.tree)[0]) and look.clear(pose),
+                     stamp.size_mm, count)
     titles = str(side.get("title") or "motif")
     placed = []
     for pose, losses in found:
@@ -141,30 +148,36 @@ def forms_of(stamp: Stamp, side: Mapping[str, Any], size_range: tuple[float, flo
             for k in scales[::-1] for t in turns for f in over]
 
 
-def _pick(judge: Scorer, forms: Sequence[Form], lattice: Lattice, field: Distances, look: Checker,
-          size_mm: float, count: int) -> list[tuple[Pose, np.ndarray]]:
-    """The best that are clear and lie apart, first far apart, then nearer where that gives too few."""
+class Judge(Protocol):
+    """What scores tries, named by two indices each, (n,): by form and level, and column; or by form and anchor."""
+
+    def bound(self, pair: np.ndarray, column: np.ndarray, /) -> np.ndarray: ...
+    def losses(self, pair: np.ndarray, column: np.ndarray, /) -> np.ndarray: ...
+    def score(self, losses: np.ndarray, /) -> np.ndarray: ...
+
+
+def pick(judge: Judge, pair: np.ndarray, column: np.ndarray, pose_at: Callable[[int, int], Pose], limb: Surface,
+         is_clear: Callable[[Pose], bool], size_mm: float, count: int) -> list[tuple[Pose, np.ndarray]]:
+    """The best of these tries that are clear and lie apart, first far apart, then nearer where that gives too few."""
     out: list[tuple[Pose, np.ndarray]] = []
     seen: dict[tuple[int, int], bool] = {}
     for rule in APART:
-        for pair, column, losses, pose in in_order(judge, forms, lattice, field):
-            if not all(differ(look.limb, pose, p, size_mm, rule) for p, _ in out):
+        for p, c, losses in in_order(judge, pair, column):
+            pose = pose_at(p, c)
+            if not all(differ(limb, pose, other, size_mm, rule) for other, _ in out):
                 continue
-            key = pair, column
-            if key not in seen:
-                seen[key] = bool(look.rough([pose], field.tree)[0]) and look.clear(pose)
-            if seen[key]:
+            if (p, c) not in seen:
+                seen[p, c] = is_clear(pose)
+            if seen[p, c]:
                 out.append((pose, losses))
                 if len(out) == count:
                     return sorted(out, key=lambda x: -float(judge.score(x[1][None])[0]))
     return sorted(out, key=lambda x: -float(judge.score(x[1][None])[0]))
 
 
-def in_order(judge: Scorer, forms: Sequence[Form], lattice: Lattice,
-             field: Distances) -> Iterator[tuple[int, int, np.ndarray, Pose]]:
-    """Tries that may be clear, from the best score down (ties by pair, then column): pair, column, losses,
-    pose. Full scores are worked out only as far as the reader goes."""
-    pair, column = open_tries(judge.pairs, lattice, field)
+def in_order(judge: Judge, pair: np.ndarray, column: np.ndarray) -> Iterator[tuple[int, int, np.ndarray]]:
+    """Tries from the best score down (ties by pair, then column): pair, column, losses. Full scores are worked out
+    only as far as the reader goes."""
     bound = judge.bound(pair, column)
     order = np.lexsort((column, pair, -bound))
     heap: list[tuple[float, int, int, int]] = []
@@ -172,15 +185,15 @@ def in_order(judge: Scorer, forms: Sequence[Form], lattice: Lattice,
     start, block = 0, _BLOCK
     while heap or start < len(order):
         while start < len(order) and (not heap or -heap[0][0] <= bound[order[start]] + 1e-12):
-            pick = order[start:start + block]
-            losses = judge.losses(pair[pick], column[pick])
-            for n, (s, i) in enumerate(zip(judge.score(losses), pick, strict=True)):
+            some = order[start:start + block]
+            losses = judge.losses(pair[some], column[some])
+            for n, (s, i) in enumerate(zip(judge.score(losses), some, strict=True)):
                 heapq.heappush(heap, (-float(s), int(pair[i]), int(column[i]), len(kept) + n))
             kept.extend(losses)
             start += block
             block = min(2 * block, _MOST)
         _, p, c, n = heapq.heappop(heap)
-        yield p, c, kept[n], pose_of(judge, forms, lattice, p, c)
+        yield p, c, kept[n]
 
 
 def pose_of(judge: Scorer, forms: Sequence[Form], lattice: Lattice, pair: int, column: int) -> Pose:
@@ -190,7 +203,7 @@ def pose_of(judge: Scorer, forms: Sequence[Form], lattice: Lattice, pair: int, c
     return Pose(u - round(u), float(lattice.rows[judge.pairs.row[pair]]), f.turn_deg, f.scale, f.flip)
 
 
-def differ(limb: Limb, a: Pose, b: Pose, size_mm: float, rule: tuple[float, float]) -> bool:
+def differ(limb: Surface, a: Pose, b: Pose, size_mm: float, rule: tuple[float, float]) -> bool:
     """Whether two poses of a motif whose longer side is `size_mm` lie so far apart (see APART)."""
     du = a.u - b.u
     mm = float(np.hypot((du - round(du)) * float(limb.girth((a.s_mm + b.s_mm) / 2)), a.s_mm - b.s_mm))

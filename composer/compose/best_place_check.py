@@ -9,26 +9,16 @@ import numpy as np
 
 from composer.art.drawing import Drawing
 from composer.body.limb import Limb
-from composer.body.patch import lay_patch
+from composer.body.panel import Panel
+from composer.compose.best_place_panel_check import PanelChecker, skin_of
+from composer.compose.best_place_pose import Pose, lay_pose
 from composer.compose.chart import chart_of
 from composer.compose.fit_near import Body, body_of, clearance, make_body
 from composer.compose.fit_samples import take_samples
-from composer.plan.model import Piece
-from composer.plan.scene import Laid, Scene, matrix
+from composer.plan.scene import Laid, Scene
 
 ROUGH_MM = 0.6
 """The quick look may be off by so much: half a step along each outline, and the taper."""
-
-
-@dataclass(frozen=True)
-class Pose:
-    """Where and how a motif would lie."""
-
-    u: float
-    s_mm: float
-    turn_deg: float
-    scale: float
-    flip: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,13 +48,8 @@ class Checker:
         return np.minimum.reduceat(mm, np.append(0, stop[:-1])) >= self.skin_break_mm - ROUGH_MM
 
     def laid(self, pose: Pose) -> Laid:
-        """The silhouette on skin, as `composer.plan.scene.lay` would put it; not kept."""
-        piece = Piece("", "", "", "", pose.u, pose.s_mm, pose.turn_deg, pose.scale, pose.flip)
-        flat = self.drawing.moved(matrix(piece))
-        xy = np.concatenate(flat.silhouette)
-        (_, low), (_, high) = xy.min(axis=0), xy.max(axis=0)
-        patch = lay_patch(self.limb, pose.u, pose.s_mm, -float(low), float(high), float(np.hypot(*xy.T).max()))
-        return Laid(piece, flat, patch, tuple(patch.to_skin(r) for r in flat.silhouette))
+        """The silhouette on skin; not kept."""
+        return lay_pose(self.limb, self.drawing, pose)
 
     def clear_mm(self, pose: Pose, reach_mm: float = 60.0) -> float:
         """Clear skin round a pose, mm, to the nearest piece (inf: none within reach), negative when it can't lie
@@ -85,8 +70,16 @@ class Checker:
 
 
 def checker(scene: Scene, drawing: Drawing, skin_break_mm: float, span: tuple[float, float] | None = None,
-            without: str | None = None) -> Checker:
-    """A checker against the main pieces of a scene, less the one named `without`."""
+            without: str | None = None) -> Checker | PanelChecker:
+    """A checker against the main pieces of a scene, less the one named `without`; on chest and back there is no
+    `span`."""
     limb = scene.limb
     bodies = tuple(body_of(limb, x) for x in scene.laid if not x.piece.is_filler and x.piece.id != without)
-    return Checker(limb, Drawing(drawing.silhouette, ()), bodies, skin_break_mm, span or (limb.s_min, limb.s_max))
+    outline = Drawing(drawing.silhouette, ())
+    if isinstance(limb, Panel):
+        rings = tuple(tuple(np.split(b.us, b.starts[1:])) for b in bodies)
+        return PanelChecker(limb, outline, rings, skin_break_mm, skin_of(limb))
+    return Checker(limb, outline, bodies, skin_break_mm, span or (limb.s_min, limb.s_max))
+
+
+__all__ = ["Checker", "PanelChecker", "Pose", "checker"]

@@ -13,8 +13,11 @@ from typing import Any
 import numpy as np
 
 from composer.body.units import format_length
-from composer.compose.best_place_check import Checker, Pose, checker
+from composer.compose.best_place_check import Checker, PanelChecker, Pose, checker
 from composer.compose.best_place_field import distances, lattice_of
+from composer.compose.best_place_panel import SHORT, SLACK_MM, SLACK_SHARE
+from composer.compose.best_place_panel_field import away_mm, edge_mm, grid_of
+from composer.compose.fit_samples import walk
 from composer.compose.words import border_titles, capital, names_of
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, Scene, matrix
@@ -49,13 +52,11 @@ def make_room(scene: Scene, piece_id: str, *, skin_break_mm: float = 2.0, span: 
               side: Mapping[str, Any] | None = None, unit: str = "cm") -> Room:
     """What would make a piece fit. `side`: its side file, to say when a size falls below its range.
 
-    Raises KeyError with a sentence when it is not on this part, ValueError on chest and back.
+    Raises KeyError with a sentence when it is not on this part.
     """
     laid = next((x for x in scene.laid if x.piece.id == piece_id and not x.piece.is_filler), None)
     if laid is None:
         raise KeyError(f"There is no piece '{piece_id}' on this part; it may have been deleted in another window.")
-    if not scene.limb.closed:
-        raise ValueError("Room is looked for on arms and legs only; on chest and back move the piece by hand.")
     p = laid.piece
     look = checker(scene, _own(laid), skin_break_mm, span, without=piece_id)
     here = Pose(p.u, p.s_mm, p.turn_deg, p.scale, p.flip)
@@ -78,7 +79,7 @@ def _own(laid: Laid) -> Any:
     return laid.flat.moved(np.column_stack([back, [0.0, 0.0]]))
 
 
-def _scale(look: Checker, here: Pose, fits: bool) -> float | None:
+def _scale(look: Checker | PanelChecker, here: Pose, fits: bool) -> float | None:
     """The largest factor that fits, to 1%: from here up while it fits, or from here down until it does.
 
     A smaller drawing lies within a larger one only where it has no hollows, so every step down is tried."""
@@ -96,7 +97,7 @@ def _scale(look: Checker, here: Pose, fits: bool) -> float | None:
     return None
 
 
-def _turn(look: Checker, here: Pose) -> float | None:
+def _turn(look: Checker | PanelChecker, here: Pose) -> float | None:
     for d in np.arange(TURN_DEG, 90.0 + 1e-9, TURN_DEG):
         for way in (d, -d):
             if look.clear(replace(here, turn_deg=here.turn_deg + float(way))):
@@ -104,10 +105,12 @@ def _turn(look: Checker, here: Pose) -> float | None:
     return None
 
 
-def _shift(look: Checker, here: Pose) -> tuple[float, float] | None:
+def _shift(look: Checker | PanelChecker, here: Pose) -> tuple[float, float] | None:
     """The nearest place where it fits as it is, (u, s): by the distance table first, then the outline."""
     limb = look.limb
     girth = float(limb.girth(here.s_mm))
+    if isinstance(look, PanelChecker):
+        return _panel_shift(look, here)
     n = np.arange(-int(MOVE_MM / SHIFT_MM), int(MOVE_MM / SHIFT_MM) + 1) * SHIFT_MM
     field = distances(limb, lattice_of(limb, STEP_MM), look.bodies)
     open_: list[tuple[float, float, float]] = []
@@ -122,6 +125,26 @@ def _shift(look: Checker, here: Pose) -> tuple[float, float] | None:
         pose = replace(here, u=here.u + x / girth, s_mm=here.s_mm + y)
         if look.clear(pose):
             return pose.u, pose.s_mm
+    return None
+
+
+def _panel_shift(look: PanelChecker, here: Pose) -> tuple[float, float] | None:
+    """The same on chest or back, where an outline that is moved on the sheet falls about as it did."""
+    panel, grid = look.limb, grid_of(look.limb)
+    free, skin = away_mm(grid, list(look.covers)), edge_mm(panel, look.skin)
+    rings = [panel.to_mm(r) for r in look.laid(here).rings]
+    edge = np.concatenate([walk(r, SHIFT_MM) for r in rings])
+    slack = SLACK_MM + 2 * SLACK_SHARE * np.hypot(*(edge - panel.to_mm(np.array([here.u, here.s_mm]))).T)
+    n = np.arange(-int(MOVE_MM / SHIFT_MM), int(MOVE_MM / SHIFT_MM) + 1) * SHIFT_MM
+    by = np.stack(np.meshgrid(n, n, indexing="ij"), axis=-1).reshape(-1, 2)
+    far = np.hypot(*by.T)
+    order = np.argsort(far, kind="stable")
+    for x, y in by[order[(far[order] > 0) & (far[order] <= MOVE_MM)]]:
+        at = edge + np.array([x, y])
+        if (grid.at(skin, at) >= -slack).all() and (grid.at(free, at) >= look.skin_break_mm * SHORT - slack).all():
+            pose = replace(here, u=here.u + float(x) / panel.turn_mm, s_mm=here.s_mm + float(y))
+            if look.clear(pose):
+                return pose.u, pose.s_mm
     return None
 
 

@@ -11,7 +11,8 @@ import shapely
 from composer.art.drawing import rings_to_geometry
 from composer.body.correspond import landmarks
 from composer.body.kinds import kind_of
-from composer.body.limb import Limb
+from composer.body.panel import Panel
+from composer.body.surface import Surface
 from composer.body.units import format_length
 from composer.compose.best_place_score import WEIGHTS
 from composer.compose.fit_facts import client_of, zone_map
@@ -26,6 +27,8 @@ GIVES = {"size": "it is the largest", "stretch": "the stencil lies flattest", "t
          "shown": "it is most on show"}
 TELL = 0.012
 """From so much lost or won (of a score of 1) it is told."""
+MIDDLE_MM = 12.0
+"""So near the midline of chest or back a place counts as on it."""
 
 
 class Placed(Protocol):
@@ -61,7 +64,7 @@ def gap_at(survey: Survey | None, u: float, s_mm: float) -> int | None:
     return None
 
 
-def say_place(one: Placed, every: Sequence[Placed], limb: Limb, part: str, zones: Mapping[str, Any] | None,
+def say_place(one: Placed, every: Sequence[Placed], limb: Surface, part: str, zones: Mapping[str, Any] | None,
               unit: str) -> str:
     """One sentence: place, size, lean, what speaks for it and what it costs, against the other proposals."""
     width, height = one.readings.facts.samples.size
@@ -75,15 +78,25 @@ def say_place(one: Placed, every: Sequence[Placed], limb: Limb, part: str, zones
     return f"{head}, {room}: {won}" + (f", but {lost}." if lost else ".")
 
 
-def _where(one: Placed, limb: Limb, part: str, zones: Mapping[str, Any] | None) -> str:
+def _where(one: Placed, limb: Surface, part: str, zones: Mapping[str, Any] | None) -> str:
     gap = f"Gap {one.gap}, " if one.gap else ""
-    if landmarks(limb).keys() >= set(kind_of(part).levels):
+    if isinstance(limb, Panel):
+        label = _on_panel(limb, one.u, one.s_mm)
+    elif landmarks(limb).keys() >= set(kind_of(part).levels):
         found = zone_map(limb, part, client_of(zones).zones)
         label = found.zones[int(found.at(np.array([[one.u, one.s_mm]]))[0])].label.split(" (")[0].lower()
     else:
         label = f"{VIEWS[one.readings.facts.view]} side near the " \
                 f"{min(limb.levels, key=lambda lv: abs(lv.s_mm - one.s_mm)).name}"
     return f"{gap}{label}" if gap else label[:1].upper() + label[1:]
+
+
+def _on_panel(panel: Panel, u: float, s_mm: float) -> str:
+    """A place on chest or back: the client's left or right, and the level that it is near."""
+    off = u * panel.turn_mm
+    left = next((at[0] for name, at in panel.landmarks.items() if name.endswith(" left")), 1.0)
+    side = "on the midline" if abs(off) < MIDDLE_MM else "left side" if off * left > 0 else "right side"
+    return f"{side}, near the {min(panel.levels, key=lambda lv: abs(lv.s_mm - s_mm)).name}"
 
 
 def _won(one: Placed, others: Sequence[Placed]) -> str:
@@ -97,6 +110,9 @@ def _won(one: Placed, others: Sequence[Placed]) -> str:
         return "the best all round" if first else "much like the others all round"
     only = all(one.losses[best] < p.losses[best] - 1e-9 for p in others)
     said = GIVES[best] if only else _softer(best)
+    if one.readings.facts.seen is None:
+        said = {"seen": "it faces out most squarely" if only else "it faces out more squarely than most",
+                "folds": "it keeps off the armhole, where skin creases"}.get(best, said)
     return f"the best all round, {said}" if first else said
 
 
@@ -123,6 +139,11 @@ def _lost(one: Placed, others: Sequence[Placed]) -> str:
     larger = any(p.losses["size"] < one.losses["size"] - 1e-9 for p in others)
     small = f"at {size:.0f} mm it is smaller than elsewhere" if larger else \
         f"{size:.0f} mm is as large as there is room for, well under its largest"
+    trunk = {"facing": "it looks away from the body's centre line",
+             "seen": f"it turns away by {np.degrees(np.arccos(1 - one.losses['seen'] / 2)):.0f} degrees on average",
+             "folds": "it lies near the armhole, where skin creases as the arm moves"}
+    if f.seen is None and worst in trunk:
+        return trunk[worst]
     return {"size": small, "stretch": f"paper is off by {100 * stretch:.0f}%",
             "tilt": f"it leans {lean:.0f} degrees", "joints": f"it runs over the {over}",
             "facing": "it looks away from the body's centre line or backward",

@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 
 from composer.art.drawing import rings_to_geometry
 from composer.body.limb import Limb
-from composer.compose.chart import Chart, chart_of
+from composer.compose.chart import Chart, PanelChart, chart_of
 from composer.compose.fit_samples import STEP_MM, Memo, Samples, key_of, samples_of
 from composer.plan.scene import Laid
 
@@ -209,6 +209,9 @@ def _measure(chart: Chart, bodies: list[Body], rows: Sequence[tuple[int, int, in
     c = chart.girth(origin[:, 1])
     scale = np.stack([c, np.ones_like(c)], axis=1)[:, None]
     p, q = (one - origin[:, None]) * scale, (two - origin[:, None]) * scale
+    if isinstance(chart, PanelChart):
+        true = np.linalg.cholesky(chart.panel.metric(origin))
+        p, q = p @ true, q @ true
     return np.minimum(_to_sides(p, q), _to_sides(q, p))
 
 

@@ -8,9 +8,7 @@ import numpy as np
 import pytest
 from skin_cases import TUBE, blob, box, drawing, put, random_scene
 
-from composer.body.kinds import fields_of
 from composer.body.measures import TYPICAL_MM, build_limb
-from composer.body.yoke import build_panel
 from composer.compose.best_place import NoPlace, best_places, why_none
 from composer.compose.best_place_check import Pose, checker
 from composer.compose.best_place_room import make_room
@@ -95,12 +93,6 @@ def test_turning_everything_round_turns_the_places_with_it() -> None:
 def test_a_size_that_cannot_be_is_refused(bad: tuple[float, float]) -> None:
     with pytest.raises(NoPlace, match="from a smaller to a larger"):
         best_places(Scene(TUBE, -0.5, ()), None, box(20, 20), SIDE, bad)
-
-
-def test_chest_says_that_it_is_done_by_hand() -> None:
-    chest = build_panel("chest", {f.name: (f.usual_low_mm + f.usual_high_mm) / 2 for f in fields_of("chest")})
-    with pytest.raises(NoPlace, match="arms and legs only"):
-        best_places(Scene(chest, -0.5, ()), None, box(20, 20), SIDE)  # type: ignore[arg-type]
 
 
 def test_room_by_size_shift_and_turn_on_a_cylinder() -> None:

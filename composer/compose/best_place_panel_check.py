@@ -1,0 +1,77 @@
+"""Is a place on chest or back really clear? Measured with shapely on the paper of the piece itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import Drawing, rings_to_geometry
+from composer.body.distort import stretches
+from composer.body.kept_skin import KeptPanel
+from composer.body.panel import Panel
+from composer.compose.best_place_pose import Pose, lay_pose
+from composer.compose.fit_samples import take_samples
+from composer.plan.scene import Laid
+
+GROWS = 1.3
+"""Lengths on the sheet may be so much shorter than on skin, told large."""
+
+
+def skin_of(panel: Panel) -> BaseGeometry:
+    """What of a panel is planned, sheet mm."""
+    return panel.kept if isinstance(panel, KeptPanel) else panel.form
+
+
+@dataclass(frozen=True, eq=False)
+class PanelChecker:
+    """What lies on a panel already: `rings` of each piece, (n, 2) of (u, s) close along its outline. `drawing`, a
+    silhouette, is to keep `skin_break_mm` from all of them and lie on planned skin alone."""
+
+    limb: Panel
+    drawing: Drawing
+    rings: tuple[tuple[np.ndarray, ...], ...]
+    skin_break_mm: float
+    skin: BaseGeometry = field(default_factory=shapely.Polygon)
+
+    @cached_property
+    def covers(self) -> np.ndarray:
+        """The pieces on the sheet, mm."""
+        return np.array([rings_to_geometry([self.limb.to_mm(r) for r in rings]) for rings in self.rings], dtype=object)
+
+    def laid(self, pose: Pose) -> Laid:
+        """The silhouette on skin; not kept."""
+        return lay_pose(self.limb, self.drawing, pose)
+
+    def clear_mm(self, pose: Pose, reach_mm: float = 60.0) -> float:
+        """Clear skin round a pose, mm, to the nearest piece (inf: none within reach), negative when it can't lie
+        there at all: over a piece or over the edge of planned skin."""
+        laid = self.laid(pose)
+        samples = take_samples(laid.flat, inner=1)
+        edge = np.split(samples.edge, samples.ring_start[1:])
+        here = rings_to_geometry([self.limb.to_mm(laid.patch.to_skin(r)) for r in edge])
+        if not shapely.covers(self.skin, here):
+            return -1.0
+        reach = GROWS * reach_mm
+        near = [k for k in range(len(self.rings)) if shapely.dwithin(self.covers[k], here, reach)]
+        mine, least = rings_to_geometry(edge), np.inf
+        for k in near:
+            if shapely.intersects(self.covers[k], here):
+                return -1.0
+            other = rings_to_geometry([laid.patch.to_flat(r) for r in self.rings[k]])
+            least = min(least, float(shapely.distance(mine, other)))
+        return -1.0 if least <= 0 else least if least <= reach_mm else np.inf
+
+    def clear(self, pose: Pose) -> bool:
+        """Whether the skin break is kept all round."""
+        return self.clear_mm(pose, self.skin_break_mm + 3.0) >= self.skin_break_mm
+
+    def stretch(self, pose: Pose) -> float:
+        """How far paper is off at most under a pose, as a share."""
+        laid = self.laid(pose)
+        samples = take_samples(laid.flat, inner=40)
+        xy = np.concatenate([samples.inner, samples.edge[::5]])
+        return float(np.abs(stretches(self.limb, laid.patch, xy) - 1).max())

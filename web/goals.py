@@ -134,8 +134,11 @@ def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wi
     settings = kept.plan.settings
     if wide_found.is_seam(key):
         joined, seam = wide_found.seam_gap(desk, kept, key)
-        return desk.once(("propose", kept.plan.id, kept.revision, view.place, key, kind, wish, seed),
-                         lambda: propose_over(joined, seam, [kind], settings.hand, wish, seed, COUNT, settings))
+        try:
+            return desk.once(("propose", kept.plan.id, kept.revision, view.place, key, kind, wish, seed),
+                             lambda: propose_over(joined, seam, [kind], settings.hand, wish, seed, COUNT, settings))
+        except ValueError as err:
+            raise StepError(str(err)) from err
     found = findings.of(desk, kept, view)
     goal = goal_of(found, key, view.joined and view.limb.closed)
     if found.survey is None:

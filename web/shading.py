@@ -7,10 +7,13 @@ from typing import Any
 import numpy as np
 from markupsafe import escape
 
+from composer.compose.over_seam import stretches
+from composer.compose.seam_tone import SeamTone
 from composer.compose.shade_reach import reach_of
 from composer.compose.tone_field import ToneField, tone_field
 from composer.filler.shaded import outdated
-from composer.plan.model import Piece
+from composer.plan.model import Piece, Recipe
+from composer.plan.over_joins import joins_in
 from composer.plan.shade_lines import LEAST_FALL_MM, MOST_CUFF_MM, MOST_FALL_MM, ShadeLine, shade_of
 from composer.sheets.shade_marks import shade_marks
 from composer.store.store import Kept
@@ -29,10 +32,28 @@ def field_of(desk: Desk, kept: Kept, view: View) -> ToneField:
 
 def concerned(desk: Desk, kept: Kept, view: View) -> list[Piece]:
     """Fillers that would come out lighter or darker now, and that may be drawn again."""
-    rows = [p for p in kept.plan.on(view.part) if p.recipe is not None and not p.stays and "seam" not in p.recipe.goal
+    rows = [p for p in kept.plan.on(view.part) if p.recipe is not None and not p.stays
             and not (p.twin_of and p.linked)]
     field = field_of(desk, kept, view) if rows else None
-    return [p for p in rows if field is not None and p.recipe is not None and outdated(p.recipe, field)]
+    return [p for p in rows if field is not None and p.recipe is not None
+            and (outdated(p.recipe, field) if "seam" not in p.recipe.goal else _outdated_over(desk, kept, p.recipe))]
+
+
+def _outdated_over(desk: Desk, kept: Kept, recipe: Recipe) -> bool:
+    """The same for a filler over a seam, by the fields of both parts."""
+    name, share = str(recipe.goal["seam"]), float(recipe.goal.get("share", 0.0))
+
+    def field() -> SeamTone | None:
+        join = next((d["join"] for *_, d in joins_in(kept.plan).edges(data=True) if d["join"].name == name), None)
+        if join is None:
+            return None
+        s = min(stretches(join, join.a.part), key=lambda x: abs(x.share - share))
+        home, other = (tone_field(sleeve.scene_of(desk.view(kept.plan, kept.revision, part), True), kept.plan.settings)
+                       for part in (s.home, s.carried.part))
+        return SeamTone(s, home, other)
+
+    both = desk.once(("tone", kept.plan.id, kept.revision, name, share), field)
+    return both is not None and outdated(recipe, both)
 
 
 def shown(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:

@@ -39,6 +39,7 @@ REACH_MM = 32.0
 LEAST_MM2 = 60.0
 """A gap lies over the seam when it has so much open skin on both sides of it."""
 CRACK_MM = 1.6
+GRID_MM = 0.01
 TIE_MM = 70.0
 
 
@@ -216,7 +217,8 @@ def _gaps_over(s: Stretch, home: Survey, other: Survey) -> Iterator[SeamGap]:
     crack = shapely.union_all([crack, *(shapely.buffer(x, CRACK_MM, cap_style="flat") for x in (mine, theirs))])
     crack = shapely.intersection(crack, window)
     kept_off = shapely.buffer(front, home.skin_break_mm)
-    whole = shapely.difference(shapely.union_all([*open_, crack]), kept_off)
+    # on a grid: hair-thin holes where sides and crack touch would be cut wide open by what follows
+    whole = shapely.difference(shapely.union_all([*open_, crack], grid_size=GRID_MM), kept_off, grid_size=GRID_MM)
     whole = shapely.buffer(shapely.buffer(whole, -1.5, join_style="mitre"), 1.5, quad_segs=4)
     for part in shapely.get_parts(whole):
         if not isinstance(part, Polygon) or min(shapely.intersection(part, o).area for o in open_) < LEAST_MM2:
@@ -258,12 +260,19 @@ def _halves(s: Stretch, part: Polygon) -> Iterator[tuple[str, tuple[np.ndarray, 
 
 def sides_of(s: Stretch) -> tuple[Polygon, Polygon]:
     """The paper on the home side of the seam and that on the other, as far as it is used."""
-    middle = (s.line + s.other_line) / 2
-    a, b = middle[0] - (middle[2] - middle[0]) * 30, middle[-1] + (middle[-1] - middle[-3]) * 30
+    line = middle_of(s)
+    a, b = line[0], line[-1]
     along = (b - a) / np.hypot(*(b - a))
     away = 300.0 * np.array([-along[1], along[0]])
-    one, two = (shapely.make_valid(Polygon(np.vstack([a, middle, b, b + k * away, a + k * away]))) for k in (1, -1))
+    one, two = (shapely.make_valid(Polygon(np.vstack([line, b + k * away, a + k * away]))) for k in (1, -1))
     return (one, two) if shapely.covers(one, shapely.Point(inside_at_home(s))) else (two, one)
+
+
+def middle_of(s: Stretch) -> np.ndarray:
+    """The middle between both edges (n, 2) on the paper, run straight on beyond the stretch at either end."""
+    middle = (s.line + s.other_line) / 2
+    a, b = middle[0] - (middle[2] - middle[0]) * 30, middle[-1] + (middle[-1] - middle[-3]) * 30
+    return np.vstack([a, middle, b])
 
 
 def inside_at_home(s: Stretch) -> np.ndarray:

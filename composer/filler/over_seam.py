@@ -29,6 +29,7 @@ from composer.compose.over_seam import (
     in_paper,
     laid_in_paper,
 )
+from composer.compose.seam_tone import SeamTone
 from composer.filler.clip import margin
 from composer.filler.fabric import FADE_MM, plan_jobs
 from composer.filler.fabric_plan import Theme, theme
@@ -37,6 +38,7 @@ from composer.filler.held import holds
 from composer.filler.kinds import kind
 from composer.filler.lay_ground import Site, calmed, ports_of
 from composer.filler.proposals import TRIES, Job, Proposal, make, proposal, wish_of
+from composer.filler.shaded import field_of, let_in, shaded_by
 from composer.plan.model import Hand, Recipe, Settings
 from composer.plan.scene import Laid
 
@@ -79,9 +81,20 @@ def seam_site(joined: Joined, gap: SeamGap, name: str, over: Sequence[tuple[Laid
     return Site(s.at[0], s.at[1], s.patch, ground)
 
 
-def _with_gap(site: Site, settings: Settings) -> Site:
-    return replace(site, ground=replace(site.ground, line_gap_mm=settings.line_gap_mm,
-                                        skin_break_mm=settings.skin_break_mm))
+def shaded_site(joined: Joined, gap: SeamGap, name: str, settings: Settings, dark: float,
+                over: Sequence[tuple[Laid, bool]] = ()) -> Site:
+    """The same with the settings' gaps and the tone of the part under each place; `dark`: what its darkness is of the
+    hand's. Raises ValueError with the sentence to show where shade lines leave nothing."""
+    place = seam_site(joined, gap, name, over)
+    place = replace(place, ground=replace(place.ground, line_gap_mm=settings.line_gap_mm,
+                                          skin_break_mm=settings.skin_break_mm))
+    return shaded_by(place, seam_tone(joined, gap.stretch, settings), settings, dark)
+
+
+def seam_tone(joined: Joined, s: Stretch, settings: Settings) -> SeamTone:
+    """The fields of tone of both sides as one, over the paper of a stretch."""
+    home, other = (field_of(joined.surveys[part].scene, settings) for part in (s.home, s.carried.part))
+    return SeamTone(s, home, other)
 
 
 def _axis(flow: Callable[[np.ndarray], np.ndarray], free: BaseGeometry) -> float:
@@ -121,11 +134,11 @@ def _flat(limb: Any, to_paper: Callable[[np.ndarray], np.ndarray], at: tuple[flo
 def propose_over(joined: Joined, gap: SeamGap, kinds: Sequence[str], hand: Hand, wish: Wish, seed: int, count: int = 3,
                  settings: Settings | None = None) -> list[Proposal]:
     """Candidates for a gap over a seam, as `composer.filler.proposals.propose` makes them for one on a part. Raises
-    ValueError with the sentence to show for an unknown kind."""
+    ValueError with the sentence to show for an unknown kind, or where shade lines leave nothing."""
     settings = settings or Settings(skin_break_mm=joined.surveys[gap.stretch.home].skin_break_mm, hand=hand)
     out: list[Proposal] = []
     for name in kinds:
-        place = _with_gap(seam_site(joined, gap, name), settings)
+        place = shaded_site(joined, gap, name, settings, wish.dark)
         ways = kind(name).ways
         jobs = [Job(name, ways[i % len(ways)].name, place, hand, wish, seed, i // len(ways) * TRIES)
                 for i in range(count)]
@@ -139,9 +152,9 @@ def rebuild_over(recipe: Recipe, joined: Joined, settings: Settings, wish: Wish 
     """The filler of a recipe over a seam, made again. Raises ValueError with the sentence to show."""
     gap = gap_of(joined, recipe.goal)
     of, goal = kind(recipe.kind), goal_of(gap)
-    way = str(recipe.params.get("way", of.ways[0].name))
-    job = Job(recipe.kind, way, _with_gap(seam_site(joined, gap, recipe.kind), settings), settings.hand,
-              wish or wish_of(recipe), recipe.seed if seed is None else seed, int(recipe.params.get("try", 0)))
+    way, wish = str(recipe.params.get("way", of.ways[0].name)), wish or wish_of(recipe)
+    job = Job(recipe.kind, way, shaded_site(joined, gap, recipe.kind, settings, wish.dark), settings.hand, wish,
+              recipe.seed if seed is None else seed, int(recipe.params.get("try", 0)))
     made = make(job)
     if made is None:
         raise ValueError(f"No '{of.way(way).title}' keeps the rules over this seam any more; try another kind, a "
@@ -166,7 +179,8 @@ def tie_in_joined(joined: Joined, theme_name: str, hand: Hand, wish: Wish, seed:
         scene = survey.scene
         locked[part] = [x for x in scene.laid if x.piece.is_filler and x.piece.stays]
         low = (from_mm or {}).get(part, -1e9)
-        gaps = [g for g in survey.gaps if g.rings[0][:, 1].max() > low + SHOWS_MM and not holds(locked[part], g)]
+        gaps = [g for g in let_in(field_of(scene, settings), survey.gaps)
+                if g.rings[0][:, 1].max() > low + SHOWS_MM and not holds(locked[part], g)]
         if gaps:
             own = _rings_above(the, survey, low)
             seams = {g.stretch for g in joined.gaps if part in (g.stretch.home, g.stretch.carried.part)}
@@ -181,11 +195,14 @@ def tie_in_joined(joined: Joined, theme_name: str, hand: Hand, wish: Wish, seed:
         z = the.zones[-1]
         ahead = [(x, False) for x in locked[home]] + [(x, True) for x in locked[other]
                                                       if x.piece.id not in {y.piece.id for y in locked[home]}]
-        place = _with_gap(seam_site(joined, gap, z.kind, ahead), settings)
+        own_wish = replace(wish, size=wish.size * z.size, fade_mm=wish.fade_mm or FADE_MM,
+                           density=float(np.clip(wish.density + z.density - 0.6, 0, 1)), dark=wish.dark * z.dark)
+        try:
+            place = shaded_site(joined, gap, z.kind, settings, own_wish.dark, ahead)
+        except ValueError:   # it lies beyond a shade line
+            continue
         if place.ground.free.area < 60.0:
             continue
-        own_wish = replace(wish, size=wish.size * z.size, fade_mm=wish.fade_mm or FADE_MM,
-                           density=float(np.clip(wish.density + z.density - 0.6, 0, 1)))
         rows.append((home, Job(z.kind, z.way, place, hand, own_wish, seed + n), goal_of(gap), top + 1 + n))
     if not rows:
         raise ValueError("There is no open gap on this sheet; place the main pieces first, or unlock a filler.")

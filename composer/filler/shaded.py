@@ -12,7 +12,7 @@ import shapely
 from composer.compose.tone_field import ToneField, tone_field
 from composer.filler.clip_memo import by_identity
 from composer.filler.graded import HELD
-from composer.filler.tone_grid import SHUT, tone_grid
+from composer.filler.tone_grid import SHUT, Field, tone_grid
 from composer.plan.model import Recipe, Settings
 from composer.plan.scene import Scene
 
@@ -39,7 +39,12 @@ def field_of(scene: Scene, settings: Settings) -> ToneField:
 def shaded(site: Site, scene: Scene, settings: Settings, share: float = 1.0) -> Site:
     """The site with its tone, and its open skin kept to what shade lines leave. `share`: of the hand's darkness. Raises
     ValueError with the sentence to show where nothing is left."""
-    ground, field = site.ground, field_of(scene, settings)
+    return shaded_by(site, field_of(scene, settings), settings, share)
+
+
+def shaded_by(site: Site, field: Field, settings: Settings, share: float = 1.0) -> Site:
+    """The same by a field that is known."""
+    ground = site.ground
     grid = tone_grid(field, site.patch, ground.free, ground.region, share)
     marks = _marks(site, field, share)
     if grid.even and grid.darkest == round(settings.hand.dark, 3):
@@ -54,7 +59,7 @@ def shaded(site: Site, scene: Scene, settings: Settings, share: float = 1.0) -> 
     return replace(site, ground=replace(ground, free=free, region=region, tone=grid), tones=marks)
 
 
-def _marks(site: Site, field: ToneField, share: float) -> tuple[float, ...]:
+def _marks(site: Site, field: Field, share: float) -> tuple[float, ...]:
     """A few places over the open skin with the tone there: u, s, tone, u, s, tone and so on."""
     x0, y0, x1, y1 = site.ground.free.bounds
     n = int(np.sqrt(MARKS)) + 2
@@ -68,7 +73,7 @@ def _marks(site: Site, field: ToneField, share: float) -> tuple[float, ...]:
     return tuple(np.column_stack([us, field.tone(us, share).round(3)]).ravel().tolist())
 
 
-def outdated(recipe: Recipe, field: ToneField) -> bool:
+def outdated(recipe: Recipe, field: Field) -> bool:
     """Whether a filler would come out lighter or darker, drawn again on the field as it is now. A recipe that says
     nothing of its tone was drawn when there was no such field: it is only outdated where something gives out now."""
     kept: Any = recipe.params.get(KEY)

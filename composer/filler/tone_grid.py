@@ -18,6 +18,7 @@ from composer.art.drawing import rings_to_geometry
 from composer.art.pixels import contours
 from composer.body.patch import Patch
 from composer.body.surface import Surface
+from composer.compose.seam_tone import SeamTone
 from composer.compose.tone_field import ToneField
 from composer.filler.closing import in_one
 
@@ -28,6 +29,9 @@ WAVES_MM = ((23.0, 61.0, 0.4), (37.0, -53.0, 1.9), (53.0, 71.0, 4.1), (17.0, 97.
 """Waves of the ragged edge: length round the limb and along it, mm, and phase. Long enough that what falls off over
 30 mm or more still falls off steadily."""
 RAGGED = 0.7
+
+Field = ToneField | SeamTone
+"""The field of a part, or that of paper over a seam between two."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +98,7 @@ class ToneGrid:
         return in_one(rings_to_geometry([r - STEP_MM / 2 + (self.x0, self.y0) for r in rings]))
 
 
-def tone_grid(field: ToneField, patch: Patch, free: BaseGeometry, region: BaseGeometry, share: float) -> ToneGrid:
+def tone_grid(field: Field, patch: Patch, free: BaseGeometry, region: BaseGeometry, share: float) -> ToneGrid:
     """The field over a ground, its base the hand's darkness times `share`."""
     x0, y0, x1, y1 = region.bounds
     x, y = np.arange(x0 - STEP_MM, x1 + 2 * STEP_MM, STEP_MM), np.arange(y0 - STEP_MM, y1 + 2 * STEP_MM, STEP_MM)

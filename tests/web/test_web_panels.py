@@ -210,6 +210,7 @@ def test_on_the_wide_sheet_a_piece_is_laid_on_the_part_under_it_and_mirrored_to_
     assert got.status_code == 422 and "drop it on a shoulder" in got.text
 
 
+@pytest.mark.filterwarnings("error::RuntimeWarning")
 def test_a_healed_piece_traced_on_the_wide_sheet_belongs_to_the_part_under_it(client: TestClient, store: Store,
                                                                               yoke: str) -> None:
     wide = wide_of(store.load(yoke).plan, "shoulders")

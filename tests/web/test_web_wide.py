@@ -72,6 +72,25 @@ def test_a_gap_over_the_armhole_is_filled_by_one_piece_of_both_parts(client: Tes
     assert store.load(wide).plan.piece(piece.id).recipe.goal["seam"] == piece.recipe.goal["seam"]  # type: ignore[union-attr]
 
 
+def test_a_filler_over_the_armhole_is_named_and_drawn_again_when_its_tone_changes(client: TestClient, store: Store,
+                                                                                wide: str) -> None:
+    key = next(k for k in seam_keys(refresh(client, wide)))
+    send = {"for": key, "kind": "cloud", "seed": "3", "mode": "tie-in", "index": "0"}
+    assert client.post(at(wide, "/accept"), data=send).status_code == 200
+    piece = next(p for p in store.load(wide).plan.pieces if p.is_filler)
+    chest = f"/plans/{wide}/desk/chest"
+    before = client.post(f"{chest}/shade/again", data={"mode": "tie-in"})
+    assert before.status_code == 422 and "as dark as it is to be already" in before.text
+    u = piece.u - 0.02 * np.sign(piece.u)
+    line = {"id": "a", "points": [[u, 40.0], [u, 330.0]], "side": int(np.sign(u)), "fall_mm": 10.0}
+    store.commit(wide, {"do": "shade", "part": "chest", "add": line})
+    assert client.post(f"{chest}/shade/again", data={"mode": "tie-in"}).status_code == 200
+    again = store.load(wide).plan.piece(piece.id)
+    assert again.art != piece.art and again.recipe is not None and piece.recipe is not None
+    assert again.recipe.goal == piece.recipe.goal and again.recipe.params["tone"] != piece.recipe.params["tone"]
+    assert client.post(f"{chest}/shade/again", data={"mode": "tie-in"}).status_code == 422
+
+
 def test_a_tie_over_the_armhole_is_listed_with_its_reason(client: TestClient, wide: str) -> None:
     text = refresh(client, wide)
     (key, *_) = seam_keys(text, "tie main")
@@ -129,17 +148,34 @@ def test_overlays_are_those_of_the_parts_each_where_it_shows(client: TestClient,
     assert "open the arm&#39;s own sheet" in client.get(at(wide, "/table?what=zones")).text
 
 
-def test_best_places_are_looked_for_on_both_arms_as_far_as_they_show(client: TestClient, store: Store,
+def test_best_places_are_looked_for_on_chest_and_both_arms_as_far_as_they_show(client: TestClient, store: Store,
                                                                                 wide: str) -> None:
     goal = "best:motif:moth"
-    assert "on both arms" in client.post(at(wide, "/refresh"), data={"mode": "compose", "goal": goal}).text
+    assert "on chest and arms" in client.post(at(wide, "/refresh"), data={"mode": "compose", "goal": goal}).text
     text = html.unescape(client.get(at(wide, "/best"), params={"for": goal}).text)
     offers = [json.loads(o) for o in re.findall(r"data-best='([^']+)'", text)]
-    assert len(offers) == 5 and {o["on"] for o in offers} == {"left_arm", "right_arm"}
+    assert len(offers) == 5 and {o["on"] for o in offers} == {"left_arm", "right_arm", "chest"}
     low = {p.part: p.s_from_mm for p in wide_of(store.load(wide).plan, "shoulders").parts}
-    assert all(o["s"] > low[o["on"]] for o in offers) and "Left arm, " in text
+    assert all(o["s"] >= low[o["on"]] for o in offers) and "Left arm, " in text
     group = client.get(at(wide, "/best/group"), params={"for": goal, **offers[0]})
     assert group.status_code == 200 and 'id="piece-best"' in group.text
+    assert offers[0]["on"] == "chest" and "Chest, " in text
     took = client.post(at(wide, "/best/take"), data={"for": goal, "mode": "compose", **offers[0]})
     new = store.load(wide).plan.pieces[-1]
     assert took.status_code == 200 and (new.part, new.u) == (offers[0]["on"], pytest.approx(offers[0]["u"]))
+
+
+def test_a_piece_of_the_chest_is_offered_room_and_places_there(client: TestClient, store: Store, wide: str) -> None:
+    art = store.load(wide).plan.pieces[0].art
+    store.commit(wide, {"do": "place", "piece": {"id": "near", "part": "chest", "art": art, "title": "Mooring",
+                                                 "u": 0.13, "s_mm": 250.0}})
+    panel = html.unescape(client.post(at(wide, "/refresh"), data={"mode": "compose", "sel": "near"}).text)
+    assert 'data-ask-best="near"' in panel
+    for sheet in ("shoulders", "chest"):
+        text = html.unescape(client.get(f"/plans/{wide}/desk/{sheet}/best", params={"for": "best:piece:near"}).text)
+        offers = [json.loads(o) for o in re.findall(r"data-best='([^']+)'", text)]
+        assert "What makes room" in text and "Move it" in text and len(offers) >= 6
+        assert {o["on"] for o in offers} == {"chest"} and text.count("<svg") == len(offers)
+    client.post(f"/plans/{wide}/desk/chest/best/take", data={"for": "best:piece:near", "mode": "compose", **offers[0]})
+    moved = next(p for p in store.load(wide).plan.pieces if p.id == "near")
+    assert (moved.part, moved.u) == ("chest", pytest.approx(offers[0]["u"]))

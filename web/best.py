@@ -23,7 +23,7 @@ from composer.plan.extents import extent_of
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, Scene, lay
 from composer.store.store import Kept
-from web import findings, fit
+from web import findings, fit, sleeve
 from web.desk import Desk, View
 from web.paint.piece import piece_group
 from web.paint.place import place_picture
@@ -147,14 +147,14 @@ def panel(desk: Desk, kept: Kept, view: View, goal: str) -> dict[str, Any]:
 
 
 def answer(desk: Desk, kept: Kept, view: View, goal: str, from_mm: float | None = None) -> Answer:
-    """The proposals; `from_mm`: above that level of the limb only. Raises StepError, ValueError with a sentence."""
+    """The proposals; `from_mm`: above that level of a limb only. Raises StepError, ValueError with a sentence."""
     return desk.once(("best", kept.plan.id, kept.revision, view.part, goal, from_mm),
                      lambda: _answer(desk, kept, view, wanted(desk, kept, view, goal), from_mm))
 
 
 def _answer(desk: Desk, kept: Kept, view: View, want: Wanted, from_mm: float | None) -> Answer:
-    without = replace(view.scene, laid=tuple(la for la in view.scene.laid
-                                             if want.piece is None or la.piece.id != want.piece.id))
+    without = replace(skin_to_fill(view), laid=tuple(la for la in view.scene.laid
+                                                     if want.piece is None or la.piece.id != want.piece.id))
     options = fit.options_of(kept, view) | {"part": view.part, "span": span_of(view, from_mm)}
     survey = findings.of(desk, kept, view).survey
     try:
@@ -186,6 +186,11 @@ def span_of(view: View, from_mm: float | None = None) -> tuple[float, float] | N
         return None
     low, high = reach(fit.limb_of(view), extent_of(view.plan.part(view.part)))
     return (low, high) if from_mm is None else (min(max(low, from_mm), high), high)
+
+
+def skin_to_fill(view: View) -> Scene:
+    """The scene of a part; a chest or back that sleeves run into is cut to what they take of it."""
+    return view.scene if view.limb.closed else sleeve.scene_of(view)
 
 
 def _base(view: View, want: Wanted) -> Piece:

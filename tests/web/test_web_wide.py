@@ -17,6 +17,7 @@ from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.plan.over_joins import seen_on
 from composer.sheets.wide_art import wide_of
 from composer.store.store import Store
+from web.places import PART_NAMES
 
 PARTS = {"left_arm": TYPICAL_MM, "right_arm": TYPICAL_MM, "chest": PANEL_TYPICAL_MM["chest"]}
 
@@ -159,7 +160,7 @@ def test_best_places_are_looked_for_on_chest_and_both_arms_as_far_as_they_show(c
     assert all(o["s"] >= low[o["on"]] for o in offers) and "Left arm, " in text
     group = client.get(at(wide, "/best/group"), params={"for": goal, **offers[0]})
     assert group.status_code == 200 and 'id="piece-best"' in group.text
-    assert offers[0]["on"] == "chest" and "Chest, " in text
+    assert offers[0]["on"] == "chest" and f"{PART_NAMES['chest']}, " in text
     took = client.post(at(wide, "/best/take"), data={"for": goal, "mode": "compose", **offers[0]})
     new = store.load(wide).plan.pieces[-1]
     assert took.status_code == 200 and (new.part, new.u) == (offers[0]["on"], pytest.approx(offers[0]["u"]))

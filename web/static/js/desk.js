@@ -143,10 +143,12 @@ document.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && (event.target.dataset?.field || event.target.dataset?.setting)) event.target.blur();
 });
 
-// The rule below the sheet: a round length that fits, at the size that is seen.
+// The rule below the sheet: a round length that fits, at the size that is seen. It never takes another line, which
+// would make the sheet smaller and the rule with it.
+const narrow = matchMedia("(max-width: 860px)");
 const LENGTHS = [1, 2, 5, 10, 20, 50, 100, 200];
 function drawRule() {
-  const mm = [...LENGTHS].reverse().find((n) => n * look.z <= 170) ?? 1;
+  const mm = [...LENGTHS].reverse().find((n) => n * look.z <= (narrow.matches ? 80 : 170)) ?? 1;
   const w = mm * look.z;
   const svg = document.getElementById("rule");
   svg.setAttribute("width", String(w + 2));

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 MODES = ("compose", "tie-in")
+MOST_GOAL = 1200
+"""Characters of an open goal: a stroke of the brush over three parts is the longest."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,7 @@ def ask_of(form: Mapping[str, Any]) -> Ask:
     """Read it from a form or query; whatever can't be read counts as not said."""
     mode = str(form.get("mode") or "compose")
     return Ask(tuple(str(form.get("sel") or "").split()), mode if mode in MODES else "compose",
-               str(form.get("goal") or "")[:400], _strings(form.get("have")), False, form.get("gaps") != "0")
+               str(form.get("goal") or "")[:MOST_GOAL], _strings(form.get("have")), False, form.get("gaps") != "0")
 
 
 def _strings(text: Any) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """Strokes of the brush on the Tie in step: from the line on the sheet to a goal, and the goal's words.
 
-The open goal is kept in the page as text, 'brush:WIDTH:u,s;u,s;...', so that nothing has to be remembered here.
+The open goal is kept in the page as text, 'brush:WIDTH:u,s;u,s;...', so that nothing has to be remembered here. One
+painted on a wide sheet is 'brush:PART:WIDTH:...', and where it runs over several parts such texts joined by '+'.
 """
 
 from __future__ import annotations
@@ -15,20 +16,29 @@ from shapely.geometry import LineString
 
 from composer.body.sheet import AnySheet
 from composer.compose.gaps import Gap, Survey
-from composer.filler.painted import LEAST_MM, WIDEST_MM, painted_gaps
+from composer.filler.painted import LEAST_MM, WIDEST_MM, NothingUnder, painted_gaps
 from composer.plan.errors import StepError
 from web.desk import View
 from web.findings import GapShown, gap_shown
 
-PREFIX = "brush:"
+PREFIX, JOINT = "brush:", "+"
 MOST_POINTS = 22
 MOST_SENT = 20_000
 USUAL_MM = 26.0
 
 
+class Bare(StepError):
+    """Under a stroke there is no open skin."""
+
+
 def is_brush(key: str) -> bool:
     """Whether an open goal is a stroke."""
     return key.startswith(PREFIX)
+
+
+def keys_of(key: str) -> list[str]:
+    """The goals that a stroke over several parts is made of, one for each stretch of it."""
+    return key.split(JOINT)
 
 
 def part_of(key: str) -> str:
@@ -37,16 +47,22 @@ def part_of(key: str) -> str:
     return head if head.replace("_", "").isalpha() else ""
 
 
-def key_of(text: str, width: str, sheet: AnySheet, part: str = "") -> str:
-    """The goal of a stroke; `text` is JSON [[x, y], ...], flat mm of the sheet, y up, `width` mm; `part` where the
-    sheet is a part's place on a wide one. Raises StepError."""
+def width_of(width: str) -> float:
+    """The width of a brush in mm. Raises StepError."""
     try:
         mm = float(width)
     except (ValueError, TypeError) as err:
         raise StepError("The stroke could not be read; paint it again.") from err
     if not math.isfinite(mm) or not LEAST_MM <= mm <= WIDEST_MM:
         raise StepError(f"The brush must be {LEAST_MM:g} to {WIDEST_MM:g} mm wide.")
-    skin = thinned_stroke(text, sheet, MOST_POINTS)
+    return mm
+
+
+def key_of(text: str, width: str, sheet: AnySheet, part: str = "", most: int = MOST_POINTS) -> str:
+    """The goal of a stroke; `text` is JSON [[x, y], ...], flat mm of the sheet, y up, `width` mm; `part` where the
+    sheet is a part's place on a wide one; of `most` points at most. Raises StepError."""
+    mm = width_of(width)
+    skin = thinned_stroke(text, sheet, most)
     return f"{PREFIX}{part + ':' if part else ''}{mm:g}:" + ";".join(f"{u:.4f},{s:.1f}" for u, s in skin)
 
 
@@ -76,7 +92,9 @@ def thinned_stroke(text: str, sheet: AnySheet, most: int) -> np.ndarray:
 
 
 def goal_of(key: str) -> dict[str, Any]:
-    """The recipe's goal. Raises StepError when the key can't be read."""
+    """The recipe's goal, of a stroke over several parts that of its first. Raises StepError when the key can't be
+    read."""
+    key = keys_of(key)[0]
     try:
         part = part_of(key)
         width, _, points = key.removeprefix(PREFIX).removeprefix(f"{part}:" if part else "").partition(":")
@@ -87,9 +105,12 @@ def goal_of(key: str) -> dict[str, Any]:
 
 
 def gaps(survey: Survey, key: str) -> list[Gap]:
-    """The open skin under a stroke, the largest first. Raises StepError with a sentence."""
+    """The open skin under a stroke, the largest first. Raises StepError with a sentence (Bare where there is
+    none)."""
     try:
         return painted_gaps(survey, goal_of(key))
+    except NothingUnder as err:
+        raise Bare(str(err)) from err
     except ValueError as err:
         raise StepError(str(err)) from err
 

@@ -166,9 +166,9 @@ def piece_json(proposal: Proposal, part: str, piece_id: str, art: str) -> dict[s
     return data
 
 
-def laid_proposal(view: View, proposal: Proposal) -> Laid:
+def laid_proposal(view: View, proposal: Proposal, name: str = "proposed") -> Laid:
     """The proposal on skin, as if it were accepted."""
-    piece = as_piece(proposal, view.part, "proposed", proposal.drawing.digest)
+    piece = as_piece(proposal, view.part, name, proposal.drawing.digest)
     return lay(view.limb, piece, proposal.drawing)
 
 

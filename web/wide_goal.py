@@ -1,4 +1,4 @@
-"""Tie in on a wide sheet: its panel, a stroke of the brush, all of it at once."""
+"""Tie in on a wide sheet: its panel, and all of it at once."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from composer.filler.over_seam import tie_in_joined
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
 from composer.store.store import Kept
-from web import brush, findings, goals, pulling
+from web import brush, findings, goals, pulling, wide_stroke
 from web.ask import Ask
 from web.desk import Desk, new_id
 from web.jobs import Job
-from web.wide_found import fillers_on, is_seam, joined_of, part_views, part_with
+from web.wide_found import fillers_on, is_seam, joined_of, part_with
 from web.wide_view import WideView
 
 
@@ -21,10 +21,10 @@ def panel(desk: Desk, kept: Kept, view: WideView, ask: Ask) -> dict[str, Any]:
     """The gap, tie or stroke that is open on a wide sheet, as on its own part; else all that can be done here."""
     found = findings.for_page(desk, kept, view, ask.early)
     gap, tie, fault = found.gap(ask.goal), found.tie(ask.goal), ""
+    also: list[tuple[str, findings.GapShown]] = []
     if brush.is_brush(ask.goal) and not ask.early:
-        own = part_with(desk, kept, view, ask.goal)
         try:
-            gap = brush.shown(own, findings.surveyed(desk, kept, own)[1], ask.goal)
+            gap, also = wide_stroke.shown(desk, kept, view, ask.goal)
         except StepError as err:
             fault = str(err)
     if gap is None and tie is None:
@@ -34,21 +34,7 @@ def panel(desk: Desk, kept: Kept, view: WideView, ask: Ask) -> dict[str, Any]:
                 "brush_mm": brush.USUAL_MM, "strayed": pulling.strayed(kept.plan, own_parts)}
     own = part_with(desk, kept, view, ask.goal)
     shown = goals.panel(desk, kept, own, ask) if not is_seam(ask.goal) else goals.kinds_for(gap)
-    return shown | {"panel": "goal", "gap": gap, "tie": tie, "on_seam": is_seam(ask.goal)}
-
-
-def wide_painted(desk: Desk, kept: Kept, view: WideView, text: str, width: str) -> str:
-    """The goal of a stroke painted on the wide sheet: on the part that most of it lies on. Raises StepError with a
-    sentence, also where much of it lies on another part."""
-    line = brush.line_of(text)
-    on = [getattr(view.wide.part_at(p), "part", "") for p in line]
-    counts = {name: on.count(name) for name in view.views}
-    part = max(counts, key=lambda name: counts[name])
-    if not counts[part]:
-        raise StepError("This stroke lies beside the skin; paint on the sheet.")
-    key = brush.key_of(text, width, view.wide.part(part), part)
-    brush.gaps(findings.surveyed(desk, kept, part_views(desk, kept, view)[part])[1], key)
-    return key
+    return shown | {"panel": "goal", "gap": gap, "tie": tie, "on_seam": is_seam(ask.goal), "also": also}
 
 
 def tie_in_all(desk: Desk, kept: Kept, view: WideView, theme: str, form: dict[str, Any], job: Job) -> str:

@@ -29,8 +29,13 @@ SHUT_MM = 6.0
 """A stroke right round may miss its own beginning by so much along the limb."""
 
 
+class NothingUnder(ValueError):
+    """Under a stroke there is no open skin."""
+
+
 def painted_gaps(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
-    """The open skin under a stroke, the largest first. Raises ValueError with the sentence to show."""
+    """The open skin under a stroke, the largest first. Raises ValueError with the sentence to show (NothingUnder where
+    there is none)."""
     at, width = _stroke(goal)
     limb = survey.scene.limb
     (u0, s0), (u1, s1) = at.min(axis=0), at.max(axis=0)
@@ -44,7 +49,7 @@ def painted_gaps(survey: Survey, goal: dict[str, Any]) -> list[Gap]:
     band = shapely.buffer(line, width / 2)
     parts = open_skin(survey, patch, band, (u0, u1), (s0, s1), width)
     if not parts:
-        raise ValueError("Under this stroke there is no open skin; paint between the pieces, or with a wider brush.")
+        raise NothingUnder("Under this stroke there is no open skin; paint between the pieces, or with a wider brush.")
     return parts
 
 

@@ -10,22 +10,22 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from composer.body.joins_wide import WIDE
-from composer.filler.proposals import wish_of
+from composer.filler.proposals import Proposal, wish_of
 from composer.plan.errors import PlanError, StepError
 from composer.plan.model import PANELS
 from composer.plan.shape import Shape, with_shape
 from composer.plan.twins import OTHER
 from composer.store.store import Kept
-from web import brush, findings, goals, pulling
+from web import brush, findings, goals, pulling, wide_stroke
 from web.answer import changed
 from web.ask import Ask, ask_of
-from web.desk import Desk, new_id
+from web.desk import Desk, View, new_id
 from web.page import desk_of, page
 from web.pages.desk_steps import Form, acting
 from web.paint.piece import piece_group
+from web.places import PART_NAMES
 from web.threads import with_form
 from web.wide_found import part_with
-from web.wide_goal import wide_painted
 from web.wide_view import WideView
 
 AXES = {"front": 0.0, "side": 0.25}
@@ -74,30 +74,57 @@ def candidates(request: Request, form: Form) -> Response:
         kept, view, key, kind, wish, seed = _asked(desk, pid, part, form)
         made = goals.candidates(desk, kept, view, key, kind, wish, seed)
         context |= {"picks": goals.pictures(desk, kept, view, key, made), "seed": seed}
-        if not made:
+        if made:
+            bare = [PART_NAMES[own.part].lower() for own, rows in _beside(desk, kept, part, form) if not rows]
+            context["sentence"] = _left_open(bare)
+        else:
             context["sentence"] = "Nothing of this kind keeps the rules here; try a smaller size, or other drawings."
     except PlanError as err:
         context["sentence"] = str(err)
     return page(request, "parts/picks.html", context)
 
 
-def _chosen(desk: Desk, pid: str, part: str, form: Form) -> tuple[Kept, Any, Any]:
+def _beside(desk: Desk, kept: Kept, part: str, form: Form) -> list[tuple[View, list[Proposal]]]:
+    """What is proposed for the further parts that a painted stroke runs over, each with the part's view. Raises
+    StepError."""
+    out = []
+    for key in brush.keys_of(str(form.get("for") or ""))[1:]:
+        _, view, _, kind, wish, seed = _asked(desk, kept.plan.id, part, {**form, "for": key})
+        out.append((view, goals.candidates(desk, kept, view, key, kind, wish, seed)))
+    return out
+
+
+def _left_open(names: list[str]) -> str:
+    if not names:
+        return ""
+    where = " and ".join(f"on the {n}" for n in dict.fromkeys(names))
+    return f"Nothing of this kind keeps the rules {where}: there the skin under the stroke stays open."
+
+
+def _chosen(desk: Desk, pid: str, part: str, form: Form) -> tuple[Kept, list[tuple[View, Proposal]]]:
+    """The chosen drawing with the part it lies on; of a stroke over several parts one for each."""
     kept, view, key, kind, wish, seed = _asked(desk, pid, part, form)
     made = goals.candidates(desk, kept, view, key, kind, wish, seed)
     try:
-        return kept, view, made[int(form.get("index", -1))]
+        index = int(form.get("index", -1))
+        first = made[index]
     except (ValueError, IndexError) as err:
         raise StepError("This drawing is no longer proposed; choose another.") from err
+    rest = [(own, rows[index % len(rows)]) for own, rows in _beside(desk, kept, part, form) if rows]
+    return kept, [(view, first), *rest]
 
 
 @with_form
 def on_sheet(request: Request, form: Form) -> Response:
     """One candidate as it would lie on the sheet (SVG group)."""
     desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
-    kept, view, chosen = _chosen(desk, pid, part, form)
-    whole = desk.view(kept.plan, kept.revision, part)
-    sheet = whole.views[view.part].sheet if isinstance(whole, WideView) else view.sheet
-    group = piece_group(goals.laid_proposal(view, chosen), sheet, f"proposed-{chosen.drawing.digest[:12]}", 0.15)
+    kept, rows = _chosen(desk, pid, part, form)
+    whole, groups = desk.view(kept.plan, kept.revision, part), []
+    for n, (view, chosen) in enumerate(rows):
+        sheet = whole.views[view.part].sheet if isinstance(whole, WideView) else view.sheet
+        laid = goals.laid_proposal(view, chosen, f"proposed-{n}" if len(rows) > 1 else "proposed")
+        groups.append(piece_group(laid, sheet, f"proposed-{chosen.drawing.digest[:12]}", 0.15))
+    group = groups[0] if len(groups) == 1 else f'<g class="piece" id="piece-proposed">{"".join(groups)}</g>'
     return Response(group, media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
 
 
@@ -110,7 +137,7 @@ def do_brush(request: Request, form: Form) -> Response:
     try:
         text, width = str(form.get("stroke") or ""), str(form.get("width") or "")
         if isinstance(view, WideView):
-            key = wide_painted(desk, kept, view, text, width)
+            key = wide_stroke.painted(desk, kept, view, text, width)
         else:
             key = brush.key_of(text, width, view.sheet)
             brush.gaps(findings.surveyed(desk, kept, view)[1], key)
@@ -122,12 +149,13 @@ def do_brush(request: Request, form: Form) -> Response:
 @acting
 def do_accept(request: Request, form: Form, desk: Desk, pid: str, part: str,
               ask: Ask) -> tuple[Kept, list[str] | None]:
-    """Keep a candidate: it becomes a piece like any other."""
-    _, view, chosen = _chosen(desk, pid, part, form)
-    piece_id = new_id("f")
-    piece = goals.piece_json(chosen, view.part, piece_id, desk.store.keep_drawing(chosen.drawing))
-    kept = desk.store.commit(pid, {"do": "place", "piece": piece}, f"tie in with {chosen.title.lower()}")
-    return kept, [piece_id]
+    """Keep a candidate: it becomes a piece like any other, under a stroke over several parts one on each."""
+    _, rows = _chosen(desk, pid, part, form)
+    pieces = [goals.piece_json(p, view.part, new_id("f"), desk.store.keep_drawing(p.drawing)) for view, p in rows]
+    steps = [{"do": "place", "piece": piece} for piece in pieces]
+    step: dict[str, Any] = steps[0] if len(steps) == 1 else {"do": "several", "steps": steps}
+    kept = desk.store.commit(pid, step, f"tie in with {rows[0][1].title.lower()}")
+    return kept, [piece["id"] for piece in pieces]
 
 
 @acting

@@ -88,7 +88,8 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
     if isinstance(look, PanelChecker):
         judge = tries = panel_tries(look.limb, part, stamp, forms, side, step_mm, look.skin, limits)
         found = pick(judge, *tries.open(look), tries.pose, look.limb,
-                     lambda pose: look.clear(pose) and look.stretch(pose) < limits.stretch_strong, stamp.size_mm, count)
+                     lambda f, a, pose: (tries.rough(look, f, a) and look.clear(pose)
+                                             and look.stretch(pose) < limits.stretch_strong), stamp.size_mm, count)
     else:
         lattice = lattice_of(scene.limb, step_mm)
         field = distances(scene.limb, lattice, look.bodies)
@@ -96,7 +97,7 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
         spots = spots_of(scene.limb, part, client_of(zones, flexed_mm), step_mm)
         judge = limb = scorer(scene.limb, part, dict(side), pairs, lattice, spots, forms, limits)
         found = pick(judge, *open_tries(pairs, lattice, field), lambda p, c: pose_of(limb, forms, lattice, p, c),
-                     scene.limb, lambda pose: bool(look.rough([pose], field.tree)[0]) and look.clear(pose),
+                     scene.limb, lambda _, __, pose: bool(look.rough([pose], field.tree)[0]) and look.clear(pose),
                      stamp.size_mm, count)
     titles = str(side.get("title") or "motif")
     placed = []
@@ -157,7 +158,7 @@ class Judge(Protocol):
 
 
 def pick(judge: Judge, pair: np.ndarray, column: np.ndarray, pose_at: Callable[[int, int], Pose], limb: Surface,
-         is_clear: Callable[[Pose], bool], size_mm: float, count: int) -> list[tuple[Pose, np.ndarray]]:
+         is_clear: Callable[[int, int, Pose], bool], size_mm: float, count: int) -> list[tuple[Pose, np.ndarray]]:
     """The best of these tries that are clear and lie apart, first far apart, then nearer where that gives too few."""
     out: list[tuple[Pose, np.ndarray]] = []
     seen: dict[tuple[int, int], bool] = {}
@@ -167,7 +168,7 @@ def pick(judge: Judge, pair: np.ndarray, column: np.ndarray, pose_at: Callable[[
             if not all(differ(limb, pose, other, size_mm, rule) for other, _ in out):
                 continue
             if (p, c) not in seen:
-                seen[p, c] = is_clear(pose)
+                seen[p, c] = is_clear(p, c, pose)
             if seen[p, c]:
                 out.append((pose, losses))
                 if len(out) == count:

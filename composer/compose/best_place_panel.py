@@ -39,8 +39,13 @@ KNOWN = ("size", "stretch", "tilt", "facing")
 INNER = 14
 SHORT = 0.8
 """A length on skin may be so much shorter on the sheet, and a disc of paper so much smaller."""
-SLACK_MM, SLACK_SHARE = CELL_MM * 0.75 + 0.5, 0.03
-"""Where a point of paper falls may be off by so much, and by so much of its way from the anchor."""
+SLACK_MM, SLACK_SHARE = 0.4, 0.02
+"""Where a point of paper falls may be off by so much, and by so much of its way from the anchor (1.4 mm at most and
+0.017 of the way in 106 tries on the demo's chest)."""
+STRETCH_SLACK = 0.06
+"""Paper may lie so much flatter under a piece than under the disc that stands for it (0.046 in the same tries)."""
+CELL_SLACK_MM = CELL_MM * 0.75
+"""A place's own distance may be off by so much from that of its cell."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,8 +101,8 @@ class PanelTries:
         radius = np.concatenate([self.stamp.radius, np.zeros(len(self.stamp.rim))])
         forms, anchors = [], []
         for f, form in enumerate(self.forms):
-            left = np.flatnonzero(self.off[int(self.rung[f])] < 1.2 * self.limits.stretch_strong)
-            slack = SLACK_MM + SLACK_SHARE * form.scale * np.hypot(*probes.T)
+            left = np.flatnonzero(self.off[int(self.rung[f])] < self.limits.stretch_strong + STRETCH_SLACK)
+            slack = CELL_SLACK_MM + SLACK_MM + SLACK_SHARE * form.scale * np.hypot(*probes.T)
             k = 0
             while k < len(probes) and len(left):
                 some = slice(k, k + (2 if k < 4 else 8))
@@ -109,6 +114,14 @@ class PanelTries:
             forms.append(np.full(len(left), f))
             anchors.append(left)
         return np.concatenate(forms), np.concatenate(anchors)
+
+    def rough(self, look: PanelChecker, form: int, anchor: int) -> bool:
+        """Whether a try may be clear, by points all along its outline where interpolated paper has them."""
+        edge = self.stamp.edge[::2]
+        at = self.sheet(form, np.array([anchor]), edge)[0]
+        slack = SLACK_MM + SLACK_SHARE * self.forms[form].scale * np.hypot(*edge.T)
+        return bool((look.free_mm(at) >= SHORT * look.skin_break_mm - slack).all()
+                    and (look.within_mm(at) >= -slack).all())
 
     def pose(self, form: int, anchor: int) -> Pose:
         """A try as a pose."""

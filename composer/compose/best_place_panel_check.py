@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, rings_to_geometry
@@ -17,6 +18,7 @@ from composer.compose.best_place_pose import Pose, lay_pose
 from composer.compose.fit_samples import take_samples
 from composer.plan.scene import Laid
 
+EVERY_MM, FAR_MM = 1.2, 15.0
 GROWS = 1.3
 """Lengths on the sheet may be so much shorter than on skin, told large."""
 
@@ -41,6 +43,32 @@ class PanelChecker:
     def covers(self) -> np.ndarray:
         """The pieces on the sheet, mm."""
         return np.array([rings_to_geometry([self.limb.to_mm(r) for r in rings]) for rings in self.rings], dtype=object)
+
+    @cached_property
+    def _outlines(self) -> tuple[cKDTree, BaseGeometry] | None:
+        if not self.rings:
+            return None
+        every = shapely.union_all(self.covers)
+        shapely.prepare(every)
+        return cKDTree(self.limb.to_mm(np.concatenate([r for rings in self.rings for r in rings]))), every
+
+    @cached_property
+    def _edge(self) -> cKDTree:
+        return cKDTree(shapely.get_coordinates(shapely.segmentize(self.skin.boundary, EVERY_MM)))
+
+    def free_mm(self, at: np.ndarray) -> np.ndarray:
+        """How far sheet places (n, 2) are from the nearest outline, mm on the sheet, negative within a piece; told
+        large by half a step along the outline at most, and infinite from FAR_MM on."""
+        if self._outlines is None:
+            return np.full(len(at), np.inf)
+        tree, every = self._outlines
+        mm = tree.query(at, distance_upper_bound=FAR_MM)[0]
+        return np.where(shapely.contains_xy(every, at[:, 0], at[:, 1]), -mm, mm) + EVERY_MM / 2
+
+    def within_mm(self, at: np.ndarray) -> np.ndarray:
+        """How far sheet places (n, 2) lie within planned skin, mm on the sheet, negative outside; told alike."""
+        mm = self._edge.query(at)[0]
+        return np.where(shapely.contains_xy(self.skin, at[:, 0], at[:, 1]), mm, -mm) + EVERY_MM / 2
 
     def laid(self, pose: Pose) -> Laid:
         """The silhouette on skin; not kept."""

@@ -15,7 +15,7 @@ import numpy as np
 from composer.body.units import format_length
 from composer.compose.best_place_check import Checker, PanelChecker, Pose, checker
 from composer.compose.best_place_field import distances, lattice_of
-from composer.compose.best_place_panel import SHORT, SLACK_MM, SLACK_SHARE
+from composer.compose.best_place_panel import CELL_SLACK_MM, SHORT, SLACK_MM, SLACK_SHARE
 from composer.compose.best_place_panel_field import away_mm, edge_mm, grid_of
 from composer.compose.fit_samples import walk
 from composer.compose.words import border_titles, capital, names_of
@@ -134,7 +134,8 @@ def _panel_shift(look: PanelChecker, here: Pose) -> tuple[float, float] | None:
     free, skin = away_mm(grid, list(look.covers)), edge_mm(panel, look.skin)
     rings = [panel.to_mm(r) for r in look.laid(here).rings]
     edge = np.concatenate([walk(r, SHIFT_MM) for r in rings])
-    slack = SLACK_MM + 2 * SLACK_SHARE * np.hypot(*(edge - panel.to_mm(np.array([here.u, here.s_mm]))).T)
+    far = np.hypot(*(edge - panel.to_mm(np.array([here.u, here.s_mm]))).T)
+    slack = CELL_SLACK_MM + SLACK_MM + 3 * SLACK_SHARE * far
     n = np.arange(-int(MOVE_MM / SHIFT_MM), int(MOVE_MM / SHIFT_MM) + 1) * SHIFT_MM
     by = np.stack(np.meshgrid(n, n, indexing="ij"), axis=-1).reshape(-1, 2)
     far = np.hypot(*by.T)

@@ -89,7 +89,11 @@ def stencils(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], kee
              colours: Colours | None = None) -> tuple[Stencil, ...]:
     """The stencil of these pieces, as `composer.sheets.stencil.stencil` makes it; where it runs over seams whose edges
     differ by more than `apart_mm` under it, one stencil for every part, its own first. None: never parted."""
-    one = stencil(plan, ids, gallery, keep_whole, date, shades, colours)
+    return parted(plan, gallery, stencil(plan, ids, gallery, keep_whole, date, shades, colours), apart_mm)
+
+
+def parted(plan: Plan, gallery: Mapping[str, Drawing], one: Stencil, apart_mm: float | None) -> tuple[Stencil, ...]:
+    """A stencil of the plan's pieces, parted in the same way."""
     if apart_mm is None or not any(p.name in PANELS for p in plan.parts):
         return (one,)
     home, others = one, []

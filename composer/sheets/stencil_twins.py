@@ -17,6 +17,7 @@ from composer.plan.model import PANELS, Piece, Plan
 from composer.plan.twins import make_twin, twin_deviation
 from composer.sheets.cover import part_name
 from composer.sheets.letters import wrap
+from composer.sheets.over_join import parted
 from composer.sheets.paper import frame
 from composer.sheets.stencil import Stencil, StencilError, stencil
 from composer.sheets.strokes import Block, Page, Stroke, Words
@@ -33,12 +34,14 @@ class Point:
 
 @dataclass(frozen=True)
 class Pair:
-    """A piece and its twin as stencils that carry the same letters; `sentence` how alike they are."""
+    """A piece and its twin as stencils that carry the same letters; `sentence` how alike they are. `beyond`: where a
+    piece runs over seams, what of it and of the twin lies on the parts beyond."""
 
     here: Stencil
     there: Stencil
     points: tuple[Point, ...]
     sentence: str
+    beyond: tuple[tuple[Stencil, ...], tuple[Stencil, ...]] = ((), ())
 
 
 def twin_of(plan: Plan, piece: Piece) -> Piece | None:
@@ -50,8 +53,9 @@ def twin_of(plan: Plan, piece: Piece) -> Piece | None:
 
 
 def pair(plan: Plan, piece_id: str, gallery: Mapping[str, Drawing], keep_whole: Sequence[str] = (), date: str = "",
-         shades: bool = True) -> Pair:
-    """Stencils of a piece and of its twin. A piece without one gets its mirror image on the other side, which is
+         shades: bool = True, apart_mm: float | None = None) -> Pair:
+    """Stencils of a piece and of its twin, parted over seams by `apart_mm` (see `composer.sheets.over_join.stencils`);
+    letters lie on the pieces' own parts. A piece without a twin gets its mirror image on the other side, which is
     printed and not added to the plan. Raises StencilError, StepError or KeyError with a sentence."""
     piece = plan.piece(piece_id)
     if piece.part in PANELS:
@@ -62,7 +66,8 @@ def pair(plan: Plan, piece_id: str, gallery: Mapping[str, Drawing], keep_whole: 
         twin = make_twin(plan, piece, f"{piece.id}-twin", linked=False)
         plan = plan.with_piece(twin)
     origin, copy = (piece, twin) if twin.twin_of == piece.id else (twin, piece)
-    a, b = (stencil(plan, [p.id], gallery, keep_whole, date, shades) for p in (origin, copy))
+    (a, *more_a), (b, *more_b) = (parted(plan, gallery, stencil(plan, [p.id], gallery, keep_whole, date, shades),
+                                         apart_mm) for p in (origin, copy))
     spots = _spots(a, b)
     mirrored = [(k, -x, y) for k, x, y in spots]
     words = [[where(s.limb, s.part, s.chart.to_skin(np.array([[x, y]]))[0], s.unit) for _, x, y in at]
@@ -70,7 +75,19 @@ def pair(plan: Plan, piece_id: str, gallery: Mapping[str, Drawing], keep_whole: 
     points = tuple(Point(k, here, there) for (k, _, _), here, there in zip(spots, *words, strict=True))
     alike = twin_deviation(plan, copy, gallery).sentence if origin.part != copy.part else (
         "Both lie on one limb, mirrored over a line of it.")
-    return Pair(replace(a, points=tuple(spots)), replace(b, points=tuple(mirrored)), points, alike)
+    return Pair(replace(a, points=tuple(spots)), replace(b, points=tuple(mirrored)), points, alike,
+                (tuple(more_a), tuple(more_b)))
+
+
+def papers_of(two: Pair) -> list[tuple[Stencil, str]]:
+    """Every stencil of a pair with what tells it apart: its side, and the part where it lies beyond a seam."""
+    names = ("", "twin") if two.here.part == two.there.part else tuple(
+        s.part.split("_")[0] for s in (two.here, two.there))
+    out = []
+    for own, side, beyond in zip((two.here, two.there), names, two.beyond, strict=True):
+        out.append((own, side))
+        out += [(s, ", ".join(v for v in (s.part.replace("_", " "), side) if v)) for s in beyond]
+    return out
 
 
 def _spots(s: Stencil, other: Stencil) -> list[tuple[str, float, float]]:

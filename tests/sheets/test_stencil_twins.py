@@ -11,12 +11,14 @@ import shapely
 from composer.body.correspond import carry_points
 from composer.body.limb import Level, Limb
 from composer.body.measures import TYPICAL_MM
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
 from composer.plan.errors import StepError
 from composer.plan.steps import apply
+from composer.plan.twins import surface_of
 from composer.sheets.leaf_strokes import leaf_strokes
 from composer.sheets.slits import prepare
-from composer.sheets.stencil_twins import measure_page, pair, where
+from composer.sheets.stencil_twins import measure_page, pair, papers_of, where
 from composer.sheets.strokes import Words
 
 DEMO, GALLERY = bare_demo()
@@ -68,3 +70,25 @@ def test_without_the_other_arms_measures_it_is_told() -> None:
     one = replace(DEMO, parts=DEMO.parts[:1])
     with pytest.raises(StepError, match="has no measures yet"):
         pair(one, "demo5", GALLERY)
+
+
+def test_both_sides_are_parted_over_their_armholes_with_the_letters_on_the_arms() -> None:
+    plan = DEMO
+    for part, mm in (("left_arm", TYPICAL_MM), ("right_arm", TYPICAL_MM), ("chest", PANEL_TYPICAL_MM["chest"])):
+        plan = apply(plan, {"do": "measure", "part": part, "measures": dict(mm)})
+    name = next(p.id for p in plan.pieces if p.part == "left_arm" and not p.is_filler)
+    limb = surface_of(plan, "left_arm")
+    assert isinstance(limb, Limb)
+    plan = apply(plan, {"do": "change", "pieces": [{"id": name, "u": 0.1, "s_mm": limb.s_max + 4.0, "turn_deg": 0.0}]})
+    whole, two = pair(plan, name, GALLERY), pair(plan, name, GALLERY, apart_mm=1.0)
+    assert whole.beyond == ((), ())
+    got = papers_of(two)
+    assert [s for _, s in got] == ["left", "chest, left", "right", "chest, right"]
+    assert [s.part for s, _ in got] == ["left_arm", "chest", "right_arm", "chest"]
+    left, on_chest, right, beyond = (s for s, _ in got)
+    for own, far, before in ((left, on_chest, whole.here), (right, beyond, whole.there)):
+        assert own.body.area < before.body.area - 20 and far.body.area > 20
+        assert {t.label for t in far.ticks} and {t.label for t in far.ticks} <= {t.label for t in own.ticks}
+        assert own.points and not far.points
+        assert all(own.outline.buffer(0.1).covers(shapely.Point(x, y)) for _, x, y in own.points)
+    assert far.body.area == pytest.approx(on_chest.body.area, rel=0.02)     # equal arms on an even chest

@@ -5,11 +5,14 @@ from __future__ import annotations
 import io
 import re
 
+import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
+from composer.art.drawing import Drawing, Layer
+from composer.body.measures import TYPICAL_MM, build_limb
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
 from composer.store.store import Store
@@ -154,3 +157,19 @@ def test_over_a_seam_there_is_a_paper_for_each_part(client: TestClient, store: S
     assert "Octopus, upper back" in text and "Octopus, chest" in text
     never = client.get(f"{at}&way=whole").text
     assert "Octopus, upper back." not in never and "picture.png" in never
+
+
+def test_both_sides_over_their_armholes_come_in_a_paper_for_each_part(client: TestClient, store: Store) -> None:
+    pid = store.create("Both armholes")
+    for part, mm in (("left_arm", TYPICAL_MM), ("right_arm", TYPICAL_MM), ("chest", PANEL_TYPICAL_MM["chest"])):
+        store.commit(pid, {"do": "measure", "part": part, "measures": dict(mm)})
+    ring = np.array([[-40.0, -40.0], [40.0, -40.0], [40.0, 40.0], [-40.0, 40.0]])
+    art = store.keep_drawing(Drawing((ring,), (Layer("line", (ring, ring * 0.9)),)))
+    top = build_limb("left_arm", dict(TYPICAL_MM)).s_max
+    store.commit(pid, {"do": "place", "piece": {"id": "b", "part": "left_arm", "art": art, "title": "Buoy", "u": 0.1,
+                                                "s_mm": top}})
+    page = client.get(f"/plans/{pid}/stencils/left_arm?asked=1&piece=b&twins=1&way=true")
+    assert page.status_code == 200
+    for title in ("Buoy, left", "Buoy, chest, left", "Buoy, right", "Buoy, chest, right"):
+        assert title in page.text
+    assert page.text.count("cut along it, one paper for the") == 2

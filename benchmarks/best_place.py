@@ -27,7 +27,9 @@ from composer.compose.best_place import best_places  # noqa: E402
 from composer.compose.best_place_check import Pose  # noqa: E402
 from composer.compose.best_place_room import make_room  # noqa: E402
 from composer.compose.gaps import survey  # noqa: E402
-from composer.demo import house_shelf  # noqa: E402
+from composer.demo import bare_demo, house_shelf  # noqa: E402
+from composer.demo_yoke import lay_chest  # noqa: E402
+from composer.plan.over_joins import scene_with_neighbours  # noqa: E402
 
 
 def main(step_mm: float = 15.0) -> None:
@@ -48,6 +50,7 @@ def main(step_mm: float = 15.0) -> None:
         wall, cpu = (1e3 * statistics.median(r[k] for r in rows[1:]) for k in (0, 1))
         print(f"  {name:8s} {len(judge.pairs.form) * lattice.columns:8d} tries  first {1e3 * rows[0][1]:4.0f} ms, then "
               f"{cpu:4.0f} ms processor ({wall:4.0f} ms wall), {len(places)} places   (bar: 1000 ms)")
+    on_the_chest()
     art, side = blob(rng, 60, 1.3), {"facing": "left", "upright_deg": 0}
     few = {"step_mm": step_mm, "sizes": 3, "turns": (0.0, -25.0, 25.0)}
     best_places(scene, None, art, side, (30.0, 70.0), part="left_arm", **few)
@@ -71,6 +74,30 @@ def main(step_mm: float = 15.0) -> None:
         make_room(scene, x.piece.id)
         rows.append(time.process_time() - cpu)
     print(f"make room: median {1e3 * statistics.median(rows):.0f} ms, worst of 20 {1e3 * max(rows):.0f} ms processor")
+
+
+def on_the_chest() -> None:
+    """Five proposals on the demo's chest, and room for each of its pieces."""
+    shelf = house_shelf()
+    plan, gallery = bare_demo()
+    plan = lay_chest(plan, gallery, shelf)
+    scene = scene_with_neighbours(plan, "chest", gallery)
+    print(f"the demo's chest, {len(scene.laid)} pieces on it or reaching in:")
+    for name in ("moth", "oyster", "crab", "tern"):
+        motif, art = shelf[name]
+        rows = []
+        for _ in range(4):
+            used = time.process_time()
+            places = best_places(scene, None, art, motif.side, part="chest")
+            rows.append(time.process_time() - used)
+        print(f"  {name:8s} first {1e3 * rows[0]:4.0f} ms, then {1e3 * statistics.median(rows[1:]):4.0f} ms processor, "
+              f"{len(places)} places")
+    rows = []
+    for piece in plan.on("chest"):
+        used = time.process_time()
+        make_room(scene, piece.id)
+        rows.append(time.process_time() - used)
+    print(f"  make room: median {1e3 * statistics.median(rows):.0f} ms, worst of {len(rows)} {1e3 * max(rows):.0f} ms")
 
 
 if __name__ == "__main__":

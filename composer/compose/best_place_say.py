@@ -95,7 +95,7 @@ def _on_panel(panel: Panel, u: float, s_mm: float) -> str:
     """A place on chest or back: the client's left or right, and the level that it is near."""
     off = u * panel.turn_mm
     left = next((at[0] for name, at in panel.landmarks.items() if name.endswith(" left")), 1.0)
-    side = "on the midline" if abs(off) < MIDDLE_MM else "left side" if off * left > 0 else "right side"
+    side = "on the midline" if abs(off) < MIDDLE_MM else "client's left" if off * left > 0 else "client's right"
     return f"{side}, near the {min(panel.levels, key=lambda lv: abs(lv.s_mm - s_mm)).name}"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from composer.plan.estimated import estimated_of
 from composer.plan.model import Piece, Plan
 from composer.sheets.cautions import CAUTIONS
 from composer.sheets.four_views import draw_four, has_views
-from composer.sheets.letters import wrap, write
+from composer.sheets.letters import width_mm, wrap, write
 from composer.sheets.paper import POINT_MM, Frame
 from composer.sheets.pdf_art import draw_art
 from composer.sheets.sheet_art import SheetArt
@@ -25,6 +26,7 @@ WIDE_NAMES = {"shoulders": "Both shoulders and chest", "shoulders_back": "Both s
 SCALES = (1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 8, 10, 15)
 EDGE = 16.0
 TABLE_MM = 62.0
+APART = 8.0
 
 
 def part_name(part: str) -> str:
@@ -44,6 +46,7 @@ def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
             out += sorted((p for p in on if p.is_filler), key=lambda p: (p.s_mm, p.u))
     return list(enumerate(out, 1))
 
+
 SHADED = "; dashed: background is shaded up to here, on the side of the ticks"
 
 
@@ -54,19 +57,20 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
     write(canvas, EDGE, h - 24, plan.title, "head", 20)
     canvas.setFillGray(0.3)
     write(canvas, EDGE, h - 31, words, "text", 10)
-    bottom = EDGE + TABLE_MM
-    room_w = (w - 2 * EDGE - 8 * (len(arts) - 1)) / len(arts)
-    whole_h = h - 44 - bottom
-    sizes = [(a.bounds[2] - a.bounds[0] + 26, a.bounds[3] - a.bounds[1] + 8) for a in arts]
-    views_w, views_h = _views_room(arts, sizes, room_w, whole_h)
-    sheet_w, room_h = room_w - views_w, whole_h - views_h
-    scale = _scale(sizes, sheet_w, room_h)
+    bottom, across = EDGE + TABLE_MM, (w - 2 * EDGE - APART * (len(arts) - 1)) / len(arts)
+    cells = _cells(arts, w - 2 * EDGE, h - 44 - bottom)
+    scale = cells.scale
     numbers = {p.id: n for n, p in numbered(plan, arts)}
     for i, art in enumerate(arts):
         x0, y0, x1, y1 = art.bounds
-        left = EDGE + i * (room_w + 8)
-        cx = left + sheet_w / 2
-        base = bottom + views_h + (room_h - (y1 - y0) / scale) / 2
+        beside, below = (cells.beside, cells.below) if has_views(art) else (0.0, 0.0)
+        sheet_w, room_h = cells.width - beside, cells.height - below
+        row, column = divmod(i, cells.columns)
+        left = EDGE + column * (cells.width + APART)
+        low = h - 44 - (row + 1) * cells.height - row * APART
+        half = (x1 - x0) / scale / 2
+        cx = left + (half + 1 if beside else sheet_w / 2)   # the names of the levels need the room to the right
+        base = low + below + (room_h - (y1 - y0) / scale) / 2
         canvas.saveState()
         canvas.translate((cx - (x0 + x1) / 2 / scale) / POINT_MM, (base - y0 / scale) / POINT_MM)
         canvas.scale(1 / scale, 1 / scale)
@@ -76,30 +80,48 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
         canvas.setFillGray(0.3)
         for name, _, line in art.levels:
             write(canvas, cx + (float(line[-1, 0]) - (x0 + x1) / 2) / scale + 1.2,
-                  base + (float(line[-1, 1]) - y0) / scale - 1, name, size_pt=7)
-        _measures(canvas, plan, parts_of(art.part, plan)[0], left, bottom - 8, room_w)
-        if has_views(art) and views_w:
-            draw_four(canvas, art, left + sheet_w + 4, bottom + 4, views_w - 4, whole_h - 8, 2)
-        elif has_views(art) and views_h:
-            draw_four(canvas, art, left, bottom + 2, room_w, views_h - 6, 4)
+                  base + (float(line[-1, 1]) - y0) / scale - 1, name, size_pt=7 if scale < 6 else 6)
+        _measures(canvas, plan, parts_of(art.part, plan)[0], EDGE + i * (across + APART), bottom - 8, across)
+        if beside:
+            draw_four(canvas, art, left + sheet_w + 4, low + 4, beside - 4, cells.height - 8, 2)
+        elif below:
+            draw_four(canvas, art, left, low + 2, cells.width, below - 6, 4)
     _scale_bar(canvas, EDGE, EDGE - 5, scale, SHADED if any(a.shade for a in arts) else "")
     return scale
 
 
-def _scale(sizes: Sequence[tuple[float, float]], width: float, height: float) -> float:
-    """The largest of SCALES at which every sheet fits the room, mm."""
-    return next((s for s in SCALES if all(x / s <= width and y / s <= height for x, y in sizes)), SCALES[-1])
+@dataclass(frozen=True)
+class _Cells:
+    """How the parts stand on the cover: `columns` of cells `width` by `height` mm, of which the four views take
+    `beside` or `below`, at 1 : `scale`."""
+
+    scale: float
+    columns: int
+    width: float
+    height: float
+    beside: float
+    below: float
 
 
-def _views_room(arts: Sequence[SheetArt], sizes: Sequence[tuple[float, float]], width: float,
-                height: float) -> tuple[float, float]:
-    """Room for the four views, (beside, below) the sheet, mm: where it costs the sheet least."""
-    if not any(map(has_views, arts)):
-        return 0.0, 0.0
-    beside, below = min(0.30 * width, 90.0), min(0.42 * height, 110.0)
-    if _scale(sizes, width - beside, height) <= _scale(sizes, width, height - below):
-        return beside, 0.0
-    return 0.0, below
+def _cells(arts: Sequence[SheetArt], width: float, height: float) -> _Cells:
+    """The arrangement in a room of mm at which the parts are largest; with as few rows as that takes."""
+    found = []
+    for columns in range(len(arts), 0, -1):
+        rows = -(-len(arts) // columns)
+        w, h = (width - APART * (columns - 1)) / columns, (height - APART * (rows - 1)) / rows
+        views = [(min(0.30 * w, 90.0), 0.0), (0.0, min(0.42 * h, 110.0))] if any(map(has_views, arts)) else [(0.0, 0.0)]
+        found += [_Cells(_scale(arts, w, h, *room), columns, w, h, *room) for room in views]
+    return min(found, key=lambda c: c.scale)
+
+
+def _scale(arts: Sequence[SheetArt], width: float, height: float, beside: float, below: float) -> float:
+    """The largest of SCALES at which every sheet fits its cell, mm, with the views beside or below it."""
+    def fits(art: SheetArt, scale: float) -> bool:
+        x0, y0, x1, y1 = art.bounds
+        seen = has_views(art)
+        return (x1 - x0 + 26) / scale <= width - beside * seen and (y1 - y0 + 8) / scale <= height - below * seen
+
+    return next((s for s in SCALES if all(fits(a, s) for a in arts)), SCALES[-1])
 
 
 def _numbers(canvas: Canvas, art: SheetArt, numbers: Mapping[str, int], scale: float) -> None:
@@ -133,8 +155,10 @@ def _measures(canvas: Canvas, plan: Plan, part: str, x: float, y: float, width: 
     for i, (name, mm) in enumerate(rows):
         cx, cy = x + (i // half) * (column + 8), y - 6 - (i % half) * line
         canvas.setFillGray(0.25)
-        write(canvas, cx, cy, name, size_pt=8.5)
-        write(canvas, cx + column, cy, format_length(mm, plan.settings.unit), "bold", 8.5, "right")
+        value = format_length(mm, plan.settings.unit)
+        room = column - width_mm(value, "bold", 8.5) - 1.5
+        write(canvas, cx, cy, name, size_pt=8.5 * min(1.0, room / width_mm(name, "text", 8.5)))
+        write(canvas, cx + column, cy, value, "bold", 8.5, "right")
 
 
 def _scale_bar(canvas: Canvas, x: float, y: float, scale: float, more: str) -> None:

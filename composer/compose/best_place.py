@@ -91,13 +91,13 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
                      lambda f, a, pose: (tries.rough(look, f, a) and look.clear(pose)
                                              and look.stretch(pose) < limits.stretch_strong), stamp.size_mm, count)
     else:
-        lattice = lattice_of(scene.limb, step_mm)
-        field = distances(scene.limb, lattice, look.bodies)
-        pairs = make_pairs(scene.limb, lattice, stamp, forms, gap_mm, look.span, limits.stretch_strong)
-        spots = spots_of(scene.limb, part, client_of(zones, flexed_mm), step_mm)
-        judge = limb = scorer(scene.limb, part, dict(side), pairs, lattice, spots, forms, limits)
+        lattice = lattice_of(look.limb, step_mm)
+        field = distances(look.limb, lattice, look.bodies)
+        pairs = make_pairs(look.limb, lattice, stamp, forms, gap_mm, look.span, limits.stretch_strong)
+        spots = spots_of(look.limb, part, client_of(zones, flexed_mm), step_mm)
+        judge = limb = scorer(look.limb, part, dict(side), pairs, lattice, spots, forms, limits)
         found = pick(judge, *open_tries(pairs, lattice, field), lambda p, c: pose_of(limb, forms, lattice, p, c),
-                     scene.limb, lambda _, __, pose: bool(look.rough([pose], field.tree)[0]) and look.clear(pose),
+                     look.limb, lambda _, __, pose: bool(look.rough([pose], field.tree)[0]) and look.clear(pose),
                      stamp.size_mm, count)
     titles = str(side.get("title") or "motif")
     placed = []

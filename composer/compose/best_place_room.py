@@ -107,10 +107,10 @@ def _turn(look: Checker | PanelChecker, here: Pose) -> float | None:
 
 def _shift(look: Checker | PanelChecker, here: Pose) -> tuple[float, float] | None:
     """The nearest place where it fits as it is, (u, s): by the distance table first, then the outline."""
-    limb = look.limb
-    girth = float(limb.girth(here.s_mm))
     if isinstance(look, PanelChecker):
         return _panel_shift(look, here)
+    limb = look.limb
+    girth = float(limb.girth(here.s_mm))
     n = np.arange(-int(MOVE_MM / SHIFT_MM), int(MOVE_MM / SHIFT_MM) + 1) * SHIFT_MM
     field = distances(limb, lattice_of(limb, STEP_MM), look.bodies)
     open_: list[tuple[float, float, float]] = []

@@ -25,11 +25,11 @@ from composer.art.shelf import house_files, read_house
 from composer.body.limb import Level, Limb
 from composer.body.sheet import Sheet, unroll
 from composer.compose.gaps import Survey, survey
-from composer.filler.seen import visible_laid
 from composer.filler.fabric import tie_in
 from composer.filler.fabric_plan import THEMES
 from composer.filler.ground import Wish
 from composer.filler.proposals import Job, jobs_for, make
+from composer.filler.seen import visible_laid
 from composer.plan.model import Hand, Piece, Settings
 from composer.plan.scene import Laid, Scene, lay
 

@@ -96,24 +96,42 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
         raise ValueError("There is no open gap on this part; place the main pieces first, or unlock a filler.")
     place = place_of(scene, survey)
     must = [t for t in survey.ties if tuple(sorted((t.a, t.b))) in {tuple(sorted(m)) for m in musts}]
+    def weighed(slot: Slot, prop: Proposal) -> Seen:
+        piece = Piece("drawn", "", prop.drawing.digest, prop.title, prop.u, prop.s_mm, recipe=prop.recipe)
+        return seen(place, lay(place.scene.limb, piece, prop.drawing), slot.job.site.ground.flow)
+
+    def carry(draft: Draft) -> None:
+        _carry(scene, survey, place, draft, must, hand, wish, seed, settings, locked, weighed)
+
+    coming = _drafts(scene, survey, gaps, themes, hand, wish, seed, settings, locked)
+    found = search(place, must, coming, len(themes), rounds, weighed, carry, pool, progress, more,
+                   None if first is None else lambda draft: first(_whole(draft)))
+    return [_whole(d) for d in found]
+
+
+def search(place: Place, must: Sequence[Tie], coming: Iterator[Draft], themes: int, rounds: int,
+           weighed: Callable[[Slot, Proposal], Seen], carry: Callable[[Draft], object], pool: Executor | None = None,
+           progress: Callable[[float], bool | None] | None = None, more: Callable[[int], bool] | None = None,
+           first: Callable[[Draft], object] | None = None) -> list[Draft]:
+    """The `themes` drafts that are `coming`, drawn and bettered (see `compose_whole`), the best first. `weighed` says
+    what a drawing in its slot does to the place, `carry` gives a draft what its musts lack."""
     drafts: list[Draft] = []
     done, whole = 0, []
-    for draft, todo in _work(place, drafts, _drafts(scene, survey, gaps, themes, hand, wish, seed, settings, locked),
-                             rounds, more):
-        total = _count(drafts[0], len(themes), rounds)
+    for draft, todo in _work(place, drafts, coming, rounds, more):
+        total = _count(drafts[0], themes, rounds)
         for slot, made in _drawn(todo, pool):
-            _take(place, slot, made)
+            take(slot, made, weighed)
             done += 1
             if progress is not None and progress(min(done / total, 1.0)) is False:
                 _settle(place, draft, must)
-                return _best(whole if draft not in whole and whole else [*whole, draft], must)
+                return _best(whole if draft not in whole and whole else [*whole, draft])
         _settle(place, draft, must)
         if draft not in whole:
-            _carry(scene, survey, place, draft, must, hand, wish, seed, settings, locked)
+            carry(draft)
             whole.append(draft)
             if first is not None and len(whole) == 1 and draft.chosen():
-                first(_whole(draft))
-    return _best(whole, must)
+                first(draft)
+    return _best(whole)
 
 
 def _drafts(scene: Scene, survey: Survey, gaps: Sequence[Gap], themes: Sequence[str], hand: Hand, wish: Wish, seed: int,
@@ -170,14 +188,13 @@ def _drawn(todo: Sequence[tuple[Slot, Job]], pool: Executor | None) -> Iterator[
         yield slot, (job, m)
 
 
-def _take(place: Place, slot: Slot, row: tuple[Job, Made | None]) -> None:
+def take(slot: Slot, row: tuple[Job, Made | None], weighed: Callable[[Slot, Proposal], Seen]) -> None:
     """Add a drawing to its slot; the first one shows until something better is known."""
     job, made = row
     if made is None or any(p.drawing.digest == made.drawing.digest for p, _ in slot.drawn):
         return
     prop = proposal(job, made, slot.goal, slot.depth)
-    piece = Piece("drawn", "", prop.drawing.digest, prop.title, prop.u, prop.s_mm, recipe=prop.recipe)
-    slot.drawn.append((prop, seen(place, lay(place.scene.limb, piece, prop.drawing), job.site.ground.flow)))
+    slot.drawn.append((prop, weighed(slot, prop)))
     slot.shown = max(slot.shown, 0)
 
 
@@ -202,7 +219,7 @@ def _settle(place: Place, draft: Draft, must: Sequence[Tie]) -> None:
 
 
 def _carry(scene: Scene, survey: Survey, place: Place, draft: Draft, must: Sequence[Tie], hand: Hand, wish: Wish,
-           seed: int, settings: Settings, locked: Sequence[Any]) -> None:
+           seed: int, settings: Settings, locked: Sequence[Any], weighed: Callable[[Slot, Proposal], Seen]) -> None:
     """Give each must that is not carried an element of its own: the theme's accent, else scrollwork."""
     for tie in must:
         far = np.min([c.far for c in draft.chosen()], axis=0)
@@ -214,7 +231,7 @@ def _carry(scene: Scene, survey: Survey, place: Place, draft: Draft, must: Seque
             of = kind(name)
             job = Job(name, of.ways[0].name, ground_for(scene, survey, goal, name, settings, locked), hand, wish, seed)
             slot = Slot(job, goal, filler_depth(scene, len(draft.slots)))
-            _take(place, slot, (job, make(job)))
+            take(slot, (job, make(job)), weighed)
             if slot.shown < 0:
                 continue
             now = figures(place, [*draft.chosen(), slot.drawn[0][1]], must)["total"]
@@ -225,13 +242,13 @@ def _carry(scene: Scene, survey: Survey, place: Place, draft: Draft, must: Seque
             draft.figures = figures(place, draft.chosen(), must)
 
 
-def _best(drafts: Sequence[Draft], must: Sequence[Tie]) -> list[Whole]:
+def _best(drafts: Sequence[Draft]) -> list[Draft]:
     """The best first; one that shows nearly what a better one shows is left away."""
     out: list[Draft] = []
     for d in sorted(drafts, key=lambda d: -d.figures["total"]):
         if d.chosen() and all(_apart(d, o) >= APART for o in out):
             out.append(d)
-    return [_whole(d) for d in out]
+    return out
 
 
 def _whole(draft: Draft) -> Whole:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from composer.compose.chart import Chart
-from composer.compose.mesh import Mesh
+from composer.compose.mesh import LAST, NEXT, Mesh
 
 NECK = 0.72
 """Two basins are one pocket when the way between them is at least this share of the smaller one's
@@ -62,11 +62,10 @@ def find_basins(chart: Chart, mesh: Mesh, empty: np.ndarray) -> Basins:
 
 
 def _measure(chart: Chart, mesh: Mesh, place: np.ndarray) -> tuple[np.ndarray, ...]:
-    to, fro = np.roll(place, -1, axis=1), np.roll(place, -2, axis=1)
-    d = fro - to
+    d = place[:, LAST] - place[:, NEXT]
     square = (d * d).sum(axis=2)
     c = chart.scale(mesh.points)[mesh.corner]
-    side = np.sqrt(square) * (np.roll(c, -1, axis=1) + np.roll(c, -2, axis=1)) / 2
+    side = np.sqrt(square) * (c[:, NEXT] + c[:, LAST]) / 2
     radius = mesh.radius * chart.scale(mesh.centre)
     longest = square.argmax(axis=1)
     most = square.max(axis=1)

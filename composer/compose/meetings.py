@@ -73,7 +73,7 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
 
     hidden = ~skin.empty[i] & ~skin.empty[j]
     both = hidden & (a > 1)
-    touching = np.unique(np.column_stack([a[both], b[both], (turn_b - turn_a)[both]]), axis=0)
+    touching = _unlike(a[both], b[both], (turn_b - turn_a)[both])
     i, j, k, p, q, a, b, turn_a, turn_b = (x[~hidden] for x in (i, j, k, p, q, a, b, turn_a, turn_b))
 
     skin_us = chart.to_skin(mesh.points)
@@ -96,15 +96,29 @@ def find_meetings(chart: Chart, skin: Skin, basins: Basins, flow: Flow, wide: np
     agree[open_way] = _agree(chart, flow, from_us[open_way], to_us[open_way])
     merit = fit(width) * (0.25 + 0.75 * agree) - 1e-3 * width
 
-    key = ((a * np.int64(4096) + b) * 64 + (turn_b - turn_a + 32)) * np.int64(1 << 20) + label + 1
-    groups, group = np.unique(key, return_inverse=True)
-    n = len(groups)
-    best = np.lexsort((-merit, group))[np.searchsorted(np.sort(group), np.arange(n))]
-    least = np.full(n, np.inf)
-    np.minimum.at(least, group, width)
+    key = _pair_key(a, b, turn_b - turn_a) * np.int64(1 << 20) + label + 1
+    order = np.lexsort((-merit, key))   # the best way of each group first
+    key = key[order]
+    starts = np.flatnonzero(np.append(True, key[1:] != key[:-1])) if len(key) else order
+    best = order[starts]
+    group = np.empty(len(key), int)
+    group[order] = np.cumsum(np.bincount(starts, minlength=len(key))) - 1
+    n = len(best)
+    least = np.minimum.reduceat(width[order], starts) if n else width
     shared = np.bincount(group, along, minlength=n)
     return Meetings(a[best], b[best], label[best], least, shared, from_us[best], to_us[best], turn_a[best],
                     turn_b[best], width[best], agree[best], touching, not isinstance(chart, PanelChart))
+
+
+def _pair_key(a: np.ndarray, b: np.ndarray, turns: np.ndarray) -> np.ndarray:
+    """One number (n,) for a pair of edges and the turns between them, in that order."""
+    return (a * np.int64(4096) + b) * 64 + (turns + 32)
+
+
+def _unlike(a: np.ndarray, b: np.ndarray, turns: np.ndarray) -> np.ndarray:
+    """Each (a, b, turns) once, sorted (k, 3)."""
+    _, first = np.unique(_pair_key(a, b, turns), return_index=True)
+    return np.column_stack([a[first], b[first], turns[first]])
 
 
 def _agree(chart: Chart, flow: Flow, a_us: np.ndarray, b_us: np.ndarray) -> np.ndarray:

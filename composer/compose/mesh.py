@@ -21,6 +21,8 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Delaunay, cKDTree
 
 MOST_PAD = 6.0
+NEXT, LAST = np.array([1, 2, 0]), np.array([2, 0, 1])
+"""Columns of a triangle's corners from the next and from the one after on."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,8 +152,8 @@ def _finish(points: np.ndarray, corner: np.ndarray, turn: np.ndarray, centre: np
 
 def _sides(corner: np.ndarray, turn: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
     """Key of each triangle's sides (m * 3,), opposite corners 0, 1, 2, and the turn of the side's first point."""
-    a, b = np.roll(corner, -1, axis=1).ravel(), np.roll(corner, -2, axis=1).ravel()
-    ta, tb = np.roll(turn, -1, axis=1).ravel(), np.roll(turn, -2, axis=1).ravel()
+    a, b = corner[:, NEXT].ravel(), corner[:, LAST].ravel()
+    ta, tb = turn[:, NEXT].ravel(), turn[:, LAST].ravel()
     d = tb - ta
     back = (a > b) | ((a == b) & (d < 0))
     lo, hi = np.where(back, b, a), np.where(back, a, b)
@@ -220,11 +222,11 @@ def _fill(old: Mesh, points: np.ndarray, now: np.ndarray, dead: np.ndarray, new:
     live = np.flatnonzero(~dead)
     rim = (old.beside[live] >= 0) & dead[old.beside[live]]
     rim_corner, rim_turn = now[old.corner[live]], old.turn[live]
-    walls = _directed(rim_corner, rim_turn, n)[rim.ravel()]
+    walls = np.sort(_directed(rim_corner, rim_turn, n)[rim.ravel()])
     hull = _directed(corner, turns, n)
     opposite = _reversed(corner, turns, n)
-    onwall = np.isin(opposite, walls)          # this side faces a living triangle: we are inside
-    outside = np.isin(hull, walls)             # this side is a living triangle's own: we are outside
+    onwall = _among(opposite, walls)          # this side faces a living triangle: we are inside
+    outside = _among(hull, walls)             # this side is a living triangle's own: we are outside
     if onwall.sum() != len(walls):                 # never seen; from scratch is always right
         return None
     beside, _ = _neighbours(corner, turns, n)
@@ -241,15 +243,22 @@ def _fill(old: Mesh, points: np.ndarray, now: np.ndarray, dead: np.ndarray, new:
     return corner, turns - turns[:, :1]
 
 
+def _among(keys: np.ndarray, known: np.ndarray) -> np.ndarray:
+    """Which of the keys (m,) are among the known ones, sorted."""
+    if not len(known):
+        return np.zeros(len(keys), bool)
+    return known[np.minimum(np.searchsorted(known, keys), len(known) - 1)] == keys
+
+
 def _directed(corner: np.ndarray, turn: np.ndarray, n: int) -> np.ndarray:
     """Key of each side with its direction (m * 3,), opposite corners 0, 1, 2."""
-    a, b = np.roll(corner, -1, axis=1).ravel(), np.roll(corner, -2, axis=1).ravel()
-    d = (np.roll(turn, -2, axis=1) - np.roll(turn, -1, axis=1)).ravel()
+    a, b = corner[:, NEXT].ravel(), corner[:, LAST].ravel()
+    d = (turn[:, LAST] - turn[:, NEXT]).ravel()
     return (a * np.int64(n) + b) * 64 + (d + 32)
 
 
 def _reversed(corner: np.ndarray, turn: np.ndarray, n: int) -> np.ndarray:
     """Key of each side walked the other way (m * 3,)."""
-    a, b = np.roll(corner, -1, axis=1).ravel(), np.roll(corner, -2, axis=1).ravel()
-    d = (np.roll(turn, -2, axis=1) - np.roll(turn, -1, axis=1)).ravel()
+    a, b = corner[:, NEXT].ravel(), corner[:, LAST].ravel()
+    d = (turn[:, LAST] - turn[:, NEXT]).ravel()
     return (b * np.int64(n) + a) * 64 + (32 - d)

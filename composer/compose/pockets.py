@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 from scipy.spatial import cKDTree
+from scipy.spatial.distance import pdist
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -123,7 +124,7 @@ def make_pockets(limb: Surface, triangles: np.ndarray, near: Sequence[tuple[Edge
     flat = shapely.transform(cell, lambda ut: patch.to_flat(chart.to_skin(ut)))
     if not flat.is_valid:
         flat = shapely.make_valid(flat)
-    off = [shapely.transform(e.kept_off, lambda p, k=k: patch.to_flat(p + np.array([k, 0.0]))) for e, k in near]
+    off = _off_in(patch, near)
     off = [g if g.is_valid else shapely.make_valid(g) for g in off]  # fine outlines may touch themselves in this chart
     open_skin = shapely.difference(flat, shapely.disjoint_subset_union_all(off)) if off else flat
     open_skin = open_skin.buffer(-ELEMENT_MM, join_style="mitre").buffer(ELEMENT_MM - 1e-3, quad_segs=6)
@@ -140,20 +141,28 @@ def make_pockets(limb: Surface, triangles: np.ndarray, near: Sequence[tuple[Edge
     return tuple(out)
 
 
+def _off_in(patch: Patch, near: Sequence[tuple[Edge, int]]) -> list[BaseGeometry]:
+    """What is kept clear round each piece, flat in the patch."""
+    if not near:
+        return []
+    kept = np.array([e.kept_off for e, _ in near])
+    turns = np.repeat([float(k) for _, k in near], shapely.get_num_coordinates(kept))
+    return list(shapely.transform(kept, lambda us: patch.to_flat(us + np.column_stack([turns, np.zeros(len(us))]))))
+
+
 def _square_up(cell: BaseGeometry, low: float, high: float, reach: float) -> BaseGeometry:
     """The cell with cuts that end on a border at right angles to it, not at one of its marks."""
     def ring(line: BaseGeometry) -> np.ndarray:
         xy = np.asarray(line.coords)[:-1]
         on = (xy[:, 1] == low) | (xy[:, 1] == high)
-        before, after = np.roll(xy, 1, axis=0), np.roll(xy, -1, axis=0)
-        out = []
-        for k in range(len(xy)):
-            ends = [p for p, q in ((before[k], on[k - 1]), (after[k], on[(k + 1) % len(xy)])) if not q]
-            if on[k] and ends and all(abs(p[0] - xy[k, 0]) <= reach for p in ends):
-                out += [(p[0], xy[k, 1]) for p in ends]
-            else:
-                out.append(xy[k])
-        return np.array(out)
+        if not on.any():
+            return xy
+        out = list(xy[:, None])
+        for k in np.flatnonzero(on).tolist():
+            ends = [xy[n, 0] for n in (k - 1, (k + 1) % len(xy)) if not on[n]]
+            if ends and all(abs(u - xy[k, 0]) <= reach for u in ends):
+                out[k] = np.array([(u, xy[k, 1]) for u in ends])
+        return np.concatenate(out)
 
     if not np.any(np.isin(shapely.get_coordinates(cell)[:, 1], (low, high))):
         return cell
@@ -184,7 +193,8 @@ def _touching(part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[E
     xy, which = shapely.get_coordinates(off, return_index=True)
     lo, hi = np.reshape(part.bounds, (2, 2)) + np.array([[-0.5], [0.5]])
     inside = np.all((xy >= lo) & (xy <= hi), axis=1)
-    d, _ = cKDTree(shapely.get_coordinates(part)).query(xy[inside], distance_upper_bound=0.5)
+    tree = cKDTree(shapely.get_coordinates(part), balanced_tree=False, compact_nodes=False)
+    d, _ = tree.query(xy[inside], distance_upper_bound=0.5)
     return {near[k][0].id for k in np.unique(which[inside][np.isfinite(d)])}
 
 
@@ -223,6 +233,6 @@ def _measure(limb: Surface, patch: Patch, part: Polygon, off: Sequence[BaseGeome
     area = abs(chart.ring_area(skin[0])) - sum(abs(chart.ring_area(r)) for r in skin[1:])
     key = hashlib.blake2b(b"|".join((np.round(r * (1e6, 1e3)) + 0.0).tobytes() for r in skin), digest_size=5)
     hull = shapely.get_coordinates(flat.convex_hull)
-    length = float(np.hypot(*(hull[:, None] - hull[None]).transpose(2, 0, 1)).max())
+    length = float(pdist(hull).max())
     return Pocket(key.hexdigest(), tuple(skin), float(area), 2 * radius, (float(centre[0] - turns), float(centre[1])),
                   tuple(sorted(who)), length)

@@ -64,7 +64,8 @@ def _edges(scene: Scene, skin_break_mm: float, old: Skin | None) -> tuple[Edge, 
 
 def _single(points: np.ndarray) -> np.ndarray:
     """Indices of the points that stay when all but the first of each huddle go."""
-    pairs = cKDTree(points, boxsize=[1.0, 0.0]).query_pairs(TWIN_TURNS, output_type="ndarray")
+    tree = cKDTree(points, boxsize=[1.0, 0.0], balanced_tree=False, compact_nodes=False)
+    pairs = tree.query_pairs(TWIN_TURNS, output_type="ndarray")
     keep = np.ones(len(points), bool)
     if len(pairs):
         keep[pairs.max(axis=1)] = False

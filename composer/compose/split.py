@@ -7,6 +7,7 @@ it runs between the two nearest edge points of a waist, and straight across wher
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -19,6 +20,7 @@ together; common practice, no published source)."""
 
 LEAST_SHARE = 0.2
 COARSE_MM, FINE_MM = 4.0, 0.06
+MOST_TRIED = 4000
 
 
 def split_large(area: Polygon, most_mm2: float = MOST_MM2) -> list[Polygon]:
@@ -55,16 +57,21 @@ class _Rim:
         at = np.mod(at, self.length)
         return np.stack([np.interp(at, self.at, self.xy[:, 0]), np.interp(at, self.at, self.xy[:, 1])], axis=-1)
 
-    def ratio(self, i: np.ndarray, j: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """For chords from each of i (n,) to each of j (m,), lengths along: length for the smaller
-        area beside it, and that area, (n, m)."""
-        (a, b), (si, sj) = ((self.point(i), self.point(j)),
-                            (np.interp(np.mod(k, self.length), self.at, self.swept) for k in (i, j)))
-        cross = np.outer(a[:, 1], b[:, 0]) - np.outer(a[:, 0], b[:, 1])
-        part = np.mod(sj[None, :] - si[:, None] + cross / 2, self.area)
+    def ratio(self, marks: np.ndarray, i: np.ndarray, j: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """For chords from mark i to mark j (indices of `marks`, lengths along; broadcast together): length for
+        the smaller area beside it, and that area."""
+        x, y = self.point(marks).T
+        swept = np.interp(np.mod(marks, self.length), self.at, self.swept)
+        xi, yi, xj, yj = x[i], y[i], x[j], y[j]
+        part = np.mod(swept[j] - swept[i] + (yi * xj - xi * yj) / 2, self.area)
         small = np.minimum(part, self.area - part)
-        long = np.hypot(b[None, :, 0] - a[:, None, 0], b[None, :, 1] - a[:, None, 1])
-        return long / np.maximum(small, 1e-9), small
+        return np.hypot(xj - xi, yj - yi) / np.maximum(small, 1e-9), small
+
+
+@lru_cache(maxsize=64)
+def _chords(n: int) -> tuple[np.ndarray, np.ndarray]:
+    """Every two of n marks that are not next to each other, the earlier first."""
+    return np.triu_indices(n, 2)
 
 
 def _rim(area: Polygon) -> _Rim:
@@ -85,14 +92,17 @@ def _halve(area: Polygon) -> list[Polygon]:
     n = int(np.clip(rim.length / COARSE_MM, 40, 260))
     step = rim.length / n
     marks = np.arange(n) * step
-    ratio, small = rim.ratio(marks, marks)
-    rows, cols = np.nonzero(np.triu(small > LEAST_SHARE * rim.area, 2))
-    i, j, ratio = marks[rows], marks[cols], ratio[rows, cols]
+    rows, cols = _chords(n)
+    ratio, small = rim.ratio(marks, rows, cols)
+    large = np.flatnonzero(small > LEAST_SHARE * rim.area)
+    if len(large) > MOST_TRIED:
+        large = np.sort(large[np.argpartition(ratio[large], MOST_TRIED)[:MOST_TRIED]])
+    i, j, ratio = marks[rows[large]], marks[cols[large]], ratio[large]
     roomy = Polygon(area.exterior).buffer(0.05)
     shapely.prepare(roomy)
     order = np.argsort(ratio, kind="stable")
-    for start in range(0, min(len(order), 4000), 200):
-        take = order[start : start + 200]
+    for start in range(0, len(order), 50):
+        take = order[start : start + 50]
         lines = shapely.linestrings(np.stack([rim.point(i[take]), rim.point(j[take])], axis=1) + mid)
         fine = np.flatnonzero(shapely.covers(roomy, lines))
         if len(fine):
@@ -108,8 +118,9 @@ def _halve(area: Polygon) -> list[Polygon]:
 def _settle(rim: _Rim, i: float, j: float, span: float) -> tuple[float, float]:
     """Both ends moved along the rim to where the ratio is least near by."""
     off = np.linspace(-1, 1, 9)
+    of_i, of_j = np.arange(9)[:, None], 9 + np.arange(9)[None]
     while span > FINE_MM:
-        ratio, _ = rim.ratio(i + off * span, j + off * span)
+        ratio, _ = rim.ratio(np.concatenate([i + off * span, j + off * span]), of_i, of_j)
         a, b = np.unravel_index(ratio.argmin(), ratio.shape)
         i, j = i + off[a] * span, j + off[b] * span
         if max(abs(off[a]), abs(off[b])) < 0.9:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from desk_server import FLAGS, Served, chromium, demo, empty_arm
 from playwright.sync_api import Browser, Page, sync_playwright
+
+from composer.store.store import Store
 
 
 @pytest.fixture(scope="session")
@@ -33,17 +36,39 @@ def _faults(page: Page) -> list[str]:
     return found
 
 
+def _stocked(kept: Path, make: Callable[[Store], str]) -> str:
+    """Puts a plan into a store of its own and shuts it, for tests to copy; gives the plan's id."""
+    store = Store(kept)
+    plan_id = make(store)
+    store.close()
+    return plan_id
+
+
+@pytest.fixture(scope="session")
+def demo_data(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Data folder with the demo before anything is tied in, and the plan's id."""
+    kept = tmp_path_factory.mktemp("demo") / "data"
+    return kept, _stocked(kept, demo)
+
+
+@pytest.fixture(scope="session")
+def bare_data(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Data folder with an arm that has nothing on it, and the plan's id."""
+    kept = tmp_path_factory.mktemp("bare") / "data"
+    return kept, _stocked(kept, empty_arm)
+
+
 @pytest.fixture
-def served(tmp_path: Path) -> Iterator[Served]:
+def served(tmp_path: Path, demo_data: tuple[Path, str]) -> Iterator[Served]:
     """The demo before anything is tied in."""
-    with Served(tmp_path / "data", demo) as s:
+    with Served(copytree(demo_data[0], tmp_path / "data"), lambda _: demo_data[1]) as s:
         yield s
 
 
 @pytest.fixture
-def bare(tmp_path: Path) -> Iterator[Served]:
+def bare(tmp_path: Path, bare_data: tuple[Path, str]) -> Iterator[Served]:
     """An arm with nothing on it."""
-    with Served(tmp_path / "data", empty_arm) as s:
+    with Served(copytree(bare_data[0], tmp_path / "data"), lambda _: bare_data[1]) as s:
         yield s
 
 

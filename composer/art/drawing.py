@@ -191,11 +191,10 @@ def rings_to_geometry(rings: tuple[np.ndarray, ...] | list[np.ndarray]) -> BaseG
 
 def geometry_to_rings(geometry: BaseGeometry) -> tuple[np.ndarray, ...]:
     """Polygons (holes as further rings) of a geometry as open rings; lines are dropped."""
-    rings: list[np.ndarray] = []
-    for g in getattr(geometry, "geoms", [geometry]):
-        if isinstance(g, Polygon) and not g.is_empty:
-            rings.append(np.asarray(g.exterior.coords)[:-1, :2])
-            rings += [np.asarray(i.coords)[:-1, :2] for i in g.interiors]
-        elif hasattr(g, "geoms"):
-            rings += geometry_to_rings(g)
-    return tuple(rings)
+    parts = shapely.get_parts(geometry)
+    while (shapely.get_type_id(parts) > 3).any():
+        parts = shapely.get_parts(parts)
+    rings = shapely.get_rings(parts[shapely.get_type_id(parts) == 3])
+    count = shapely.get_num_coordinates(rings)
+    ring = np.split(shapely.get_coordinates(rings), np.cumsum(count)[:-1]) if len(rings) else []
+    return tuple(r[:-1] for r in ring if len(r))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import socket
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +40,9 @@ def run(args: argparse.Namespace) -> tuple[int, Any, str]:
     store = Store(folder)
     if first and not args.no_demo:
         print("Composing the demo plan (first start only) ...", flush=True)
-        add_demo(store)
+        # In a process of its own, which takes what composing needs of memory with it when it ends.
+        with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as beside:
+            beside.submit(add_demo_in, store.folder).result()
     print(f"Your plans are kept in {store.folder}")
     print(f"Open http://{HOST}:{port} in a browser; press Ctrl+C here to stop.", flush=True)
     uvicorn.run(create_app(store=store), host=HOST, port=port, log_level="warning", timeout_graceful_shutdown=2)
@@ -53,6 +57,17 @@ def add_demo(store: Any) -> str:
     for drawing in gallery.values():
         store.keep_drawing(drawing)
     return store.adopt(plan)
+
+
+def add_demo_in(folder: Path) -> str:
+    """Put the demo plan into the store of a data folder; returns its id."""
+    from composer.store.store import Store
+
+    store = Store(folder)
+    try:
+        return add_demo(store)
+    finally:
+        store.close()
 
 
 def free_port(wanted: int | None) -> int:

@@ -68,16 +68,23 @@ def in_one(areas: BaseGeometry | Sequence[BaseGeometry]) -> BaseGeometry:
 
 
 def made_good(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometry:
-    """Ink with the waists that are thinner than `least_mm` made good to it, and the slots beside them
-    (narrower than twice `slot_mm`) filled."""
-    core = shrunk(ink, 0.475 * least_mm)
-    if _form(core) == _form(ink):
+    """Ink with the waists that part when it shrinks by `least_mm` made good to it, and the slots beside them
+    (narrower than twice `slot_mm`) filled. Only the ink about such places is looked at."""
+    at = _partings(ink, shrunk(ink, 0.475 * least_mm))
+    if not len(at):
         return ink
-    thin = _lost(ink, core, least_mm)
+    about = shapely.union_all(shapely.box(*(at - 5.0 * slot_mm).T, *(at + 5.0 * slot_mm).T))
+    rims = shapely.get_parts(about)
+    local = in_one([shapely.clip_by_rect(ink, *r) for r in shapely.bounds(rims)] if len(rims) > 1
+                   else shapely.clip_by_rect(ink, *about.bounds))
+    if not shapely.is_valid(local):
+        local = shapely.intersection(ink, about)
+    thin = waists(local, least_mm)
+    thin = thin[shapely.distance(thin, about.boundary) > least_mm]
     if not len(thin):
         return ink
     zone = shapely.union_all(shapely.buffer(thin, 3.4 * slot_mm, quad_segs=2))
-    near, rim = shapely.intersection(ink, zone), zone.boundary
+    near, rim = shapely.intersection(local, zone), zone.boundary
     for _ in range(3):
         fat = lighter(shapely.union_all([near, *shapely.buffer(thin, 0.57 * least_mm, quad_segs=3)]))
         near = shapely.union(fat, shut(fat, 0.97 * slot_mm))
@@ -86,6 +93,40 @@ def made_good(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometr
         if not len(thin):
             break
     return shapely.union(ink, near)
+
+
+def _partings(ink: BaseGeometry, core: BaseGeometry) -> np.ndarray:
+    """Places (n, 2) at which ink parts, or two of its holes or a hole and the outside run into one, when it shrinks
+    to its `core`."""
+    parts, cores = (p[shapely.get_dimensions(p) == 2] for p in (shapely.get_parts(ink), shapely.get_parts(core)))
+    out = []
+    owner = shapely.STRtree(parts).query(shapely.point_on_surface(cores), predicate="intersects")
+    for i in np.flatnonzero(np.bincount(owner[1], minlength=len(parts)) > 1):
+        mine = cores[owner[0][owner[1] == i]]
+        mine = mine[np.argsort(-shapely.area(mine), kind="stable")]
+        out += [shapely.shortest_line(small, in_one(mine[:k])) for k, small in enumerate(mine[1:], 1)]
+    holes, of = _holes(parts)
+    wide, _ = _holes(cores)
+    inside = np.full(len(holes), -1)
+    if len(wide) and len(holes):
+        pair = shapely.STRtree(wide).query(shapely.point_on_surface(holes), predicate="intersects")
+        inside[pair[0]] = pair[1]
+    for k in np.flatnonzero(np.bincount(inside[inside >= 0], minlength=1) > 1):
+        group = holes[inside == k]
+        out += [shapely.shortest_line(one, in_one(group[:n])) for n, one in enumerate(group[1:], 1)]
+    lost = inside < 0
+    out += list(shapely.shortest_line(holes[lost], shapely.get_exterior_ring(parts[of[lost]])))
+    lines = np.array([*out, None], dtype=object)[:-1]
+    lines = lines[~shapely.is_empty(lines)]
+    return shapely.get_coordinates(shapely.line_interpolate_point(lines, 0.5, normalized=True))
+
+
+def _holes(parts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The holes of polygons as polygons, and which polygon each belongs to."""
+    rings, of = shapely.get_rings(parts, return_index=True)
+    inner = np.ones(len(rings), bool)
+    inner[np.unique(of, return_index=True)[1]] = False
+    return shapely.polygons(rings[inner]), of[inner]
 
 
 def waists(ink: BaseGeometry, least_mm: float) -> np.ndarray:
@@ -97,9 +138,3 @@ def _lost(ink: BaseGeometry, core: BaseGeometry, least_mm: float) -> np.ndarray:
     firm = shapely.buffer(core, 0.53 * least_mm, quad_segs=3)
     thin = shapely.get_parts(shapely.difference(ink, firm))
     return thin[shapely.area(thin) > 0.05 * least_mm]
-
-
-def _form(area: BaseGeometry) -> tuple[int, int]:
-    """Number of parts and of holes: both change where shrinking parts a waist."""
-    parts = shapely.get_parts(area)
-    return len(parts), int(shapely.get_num_interior_rings(parts).sum())

@@ -107,6 +107,19 @@ def rotation(j: np.ndarray) -> np.ndarray:
     return np.stack([np.stack([c, -s], axis=1), np.stack([s, c], axis=1)], axis=1)
 
 
+def principal(jac: np.ndarray, metric: np.ndarray) -> np.ndarray:
+    """Principal stretches (n, 2), larger first, of paper -> skin, from d(paper) / d(sheet) and the skin's metric in the
+    sheet, (n, 2, 2) each: the roots of the eigenvalues of the metric on paper, closed form for two dimensions."""
+    det = jac[:, 0, 0] * jac[:, 1, 1] - jac[:, 0, 1] * jac[:, 1, 0]
+    down = np.empty_like(jac)
+    down[:, 0, 0], down[:, 1, 1], down[:, 0, 1], down[:, 1, 0] = (
+        jac[:, 1, 1], jac[:, 0, 0], -jac[:, 0, 1], -jac[:, 1, 0])
+    down /= det[:, None, None]
+    m = np.swapaxes(down, 1, 2) @ metric @ down
+    half, off = (m[:, 0, 0] + m[:, 1, 1]) / 2, np.hypot((m[:, 0, 0] - m[:, 1, 1]) / 2, m[:, 0, 1])
+    return np.sqrt(np.maximum(np.column_stack([half + off, half - off]), 0.0))
+
+
 def basis(z: np.ndarray, powers: np.ndarray) -> np.ndarray:
     top = int(powers.max(initial=0))
     rise = np.ones((2, top + 1, len(z)))

@@ -13,11 +13,15 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from scipy.interpolate import CubicSpline, RectBivariateSpline
+from scipy.interpolate import CubicSpline
 
+from composer.body.even_spline import EvenSpline, even_spline
 from composer.body.panel import Panel
+from composer.body.panel_flatten import basis, principal, slope
 
 STEP_MM = 4.0
+BACK = np.array([(i, j) for n in range(6) for i in range(n + 1) for j in (n - i,)])
+"""Powers of the polynomial from paper back to the sheet."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,12 +45,9 @@ class Levels:
         return tuple(CubicSpline(self.x, v, axis=0) for v in (self.turn, self.run, self.meet, self.rise, self.bend))
 
     @cached_property
-    def turn_at(self) -> RectBivariateSpline:
-        return RectBivariateSpline(self.x, self.y, self.turn)
-
-    @cached_property
-    def run_at(self) -> tuple[RectBivariateSpline, RectBivariateSpline]:
-        return RectBivariateSpline(self.x, self.y, self.run.real), RectBivariateSpline(self.x, self.y, self.run.imag)
+    def turn_at(self) -> EvenSpline:
+        """turn at sheet mm."""
+        return even_spline(self.x, self.y, self.turn)
 
 
 def levels_on(panel: Panel, low: np.ndarray, high: np.ndarray) -> Levels:
@@ -83,9 +84,9 @@ class PanelGore:
     s0_mm: float
 
     @cached_property
-    def _middle(self) -> tuple[CubicSpline, CubicSpline, CubicSpline, CubicSpline]:
-        """By height: where the middle line lies on paper (complex), which way levels leave it (radians), and turn
-        and run of the level there."""
+    def _middle(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """At the heights of the field: where the middle line lies on paper (complex), by how much levels are turned
+        there (radians), and the run of the level as far as the middle line."""
         lv, x0 = self.levels, self.u0 * self.levels.panel.turn_mm
         y = lv.y
         turn, run, meet, rise, bend = (f(x0) for f in lv.at)
@@ -96,34 +97,61 @@ class PanelGore:
         heads = up + head(y) - head(self.s0_mm)
         path = CubicSpline(y, rise * np.exp(1j * heads)).antiderivative()
         spot = complex((run_1 - run_0) * np.exp(-1j * turn_0))
-        return (CubicSpline(y, spot + path(y) - path(self.s0_mm)), CubicSpline(y, heads - meet), CubicSpline(y, turn),
-                CubicSpline(y, run))
+        return spot + path(y) - path(self.s0_mm), heads - meet - turn, run
+
+    @cached_property
+    def _flat(self) -> EvenSpline:
+        """Where sheet mm lie on paper (complex)."""
+        spot, way, run = self._middle
+        return even_spline(self.levels.x, self.levels.y, spot + np.exp(1j * way) * (self.levels.run - run))
+
+    @cached_property
+    def _back(self) -> tuple[np.ndarray, float, np.ndarray]:
+        """Middle and size of the paper, mm, and by BACK (k, 2) sheet mm from it, near enough to start from."""
+        grid = (g[np.unique(np.linspace(0, len(g) - 1, 18).astype(int))] for g in (self.levels.x, self.levels.y))
+        x, y = (a.ravel() for a in np.meshgrid(*grid))
+        flat = self._flat(x, y)
+        flat = np.column_stack([flat.real, flat.imag])
+        middle, size = flat.mean(axis=0), float(np.abs(flat - flat.mean(axis=0)).max())
+        powers = basis((flat - middle) / size, BACK)
+        return middle, size, np.linalg.lstsq(powers, np.column_stack([x, y]), rcond=None)[0]
 
     def to_flat(self, us: np.ndarray) -> np.ndarray:
         """Skin points (n, 2) of (u, s) to flat mm (n, 2), x right, y up."""
         xy = self.levels.panel.to_mm(us)
         x, y = (np.clip(xy[:, k], g[0], g[-1]) for k, g in ((0, self.levels.x), (1, self.levels.y)))
-        spot, way, turn, run = (f(y) for f in self._middle)
-        real, imag = (f.ev(x, y) for f in self.levels.run_at)
-        flat = spot + np.exp(1j * (way - turn)) * (real + 1j * imag - run)
-        off = xy - np.column_stack([x, y])          # past the field straight on
+        flat = self._flat(x, y)
+        off = (xy[:, 0] - x) + 1j * (xy[:, 1] - y)          # past the field straight on
         if np.any(off):
-            head = way + self.levels.turn_at.ev(x, y) - turn
-            flat = flat + np.exp(1j * head) * (off[:, 0] + 1j * off[:, 1])
+            past = np.flatnonzero(off)
+            way = CubicSpline(self.levels.y, self._middle[1])(y[past])
+            flat[past] += np.exp(1j * (way + self.levels.turn_at(x[past], y[past]))) * off[past]
         return np.column_stack([flat.real, flat.imag])
 
     def to_skin(self, xy: np.ndarray) -> np.ndarray:
-        """Inverse of `to_flat` by Newton's method."""
+        """Inverse of `to_flat` by Newton's method, from a polynomial and with its slopes as long as that comes
+        nearer."""
         xy = np.asarray(xy, float)
         panel = self.levels.panel
-        sheet = xy + np.array([np.mean(self.levels.x), self.s0_mm])
-        for k in range(60):
-            miss = xy - self.to_flat(panel.from_mm(sheet))
+        middle, size, coef = self._back
+        at = (xy - middle) / size
+        inside = np.abs(at).max(axis=1, initial=0.0, keepdims=True) <= 1
+        held = np.clip(at, -1, 1)
+        sheet = basis(held, BACK) @ coef + np.where(inside, 0.0, (at - held) * size)
+        down = np.stack([slope(held, BACK, k) @ coef for k in (0, 1)], axis=2) / size
+        miss = xy - self.to_flat(panel.from_mm(sheet))
+        for _ in range(6):
             if not len(xy) or np.abs(miss).max() < 1e-7:
+                return panel.from_mm(sheet)
+            sheet = sheet + np.clip(np.einsum("nij,nj->ni", down, miss), -40.0, 40.0)
+            miss = xy - self.to_flat(panel.from_mm(sheet))
+        for k in range(60):
+            if np.abs(miss).max() < 1e-7:
                 break
             if k in (0, 2) or k % 8 == 7:         # the slope hardly changes once it is near
-                slope = self._slope(sheet)
-            sheet = sheet + np.clip(np.linalg.solve(slope, miss[:, :, None])[:, :, 0], -40.0, 40.0)
+                jac = self._slope(sheet)
+            sheet = sheet + np.clip(np.linalg.solve(jac, miss[:, :, None])[:, :, 0], -40.0, 40.0)
+            miss = xy - self.to_flat(panel.from_mm(sheet))
         return panel.from_mm(sheet)
 
     def _slope(self, sheet: np.ndarray, step: float = 0.01) -> np.ndarray:
@@ -134,7 +162,8 @@ class PanelGore:
 
     def stretches(self, us: np.ndarray) -> np.ndarray:
         """Principal stretches (n, 2), larger first, of paper -> skin at skin points (n, 2)."""
-        panel = self.levels.panel
-        down = np.linalg.inv(self._slope(panel.to_mm(us)))
-        m = np.einsum("nki,nkl,nlj->nij", down, panel.metric(us), down)
-        return np.sqrt(np.maximum(np.linalg.eigvalsh(m)[:, ::-1], 0.0))
+        return self.stretches_on(us, self.levels.panel.metric(us))
+
+    def stretches_on(self, us: np.ndarray, metric: np.ndarray) -> np.ndarray:
+        """The same where the panel's metric (n, 2, 2) is known there."""
+        return principal(self._slope(self.levels.panel.to_mm(us)), metric)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from composer.body.panel_flatten import basis, rotation, slope
+from composer.body.panel_flatten import basis, principal, rotation, slope
 from composer.body.patch import Patch
 
 if TYPE_CHECKING:
@@ -70,11 +70,12 @@ class PanelPatch(Patch):
     def stretches(self, panel: Panel, xy: np.ndarray) -> np.ndarray:
         """Principal stretches (n, 2), larger first, of paper -> skin at flat points (n, 2), mm."""
         us = self.to_skin(xy)
+        return self.stretches_on(us, panel.metric(us))
+
+    def stretches_on(self, us: np.ndarray, metric: np.ndarray) -> np.ndarray:
+        """The same at skin points (n, 2) where the panel's metric (n, 2, 2) is known."""
         off = (us - (self.u0, self.s0_mm)) * (self.c1_mm, 1.0) / self.reach_mm
-        jac = self._paper(off)[1] / self.reach_mm
-        down = np.linalg.inv(jac)
-        m = np.einsum("nki,nkl,nlj->nij", down, panel.metric(us), down)
-        return np.sqrt(np.linalg.eigvalsh(m)[:, ::-1])
+        return principal(self._paper(off)[1] / self.reach_mm, metric)
 
     def strain(self, panel: Panel, s_mm: np.ndarray) -> np.ndarray:  # type: ignore[override]
         """Worst stretch (signed) straight above and below the anchor at the heights s (n,)."""

@@ -10,8 +10,14 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.distort import STRONG, WARN
+from composer.body.distort import STRONG, WARN, stretches
+from composer.body.gore import Gore
 from composer.body.limb import Limb
+from composer.body.panel_gore import PanelGore
+from composer.body.panel_patch import PanelPatch
+from composer.body.patch import Patch
+from composer.body.strips import Strip, strips_over
+from composer.body.surface import Surface
 from composer.sheets.leaf import Cell, Leaf, Tick
 from composer.sheets.stencil import Stencil
 
@@ -72,20 +78,29 @@ class Cut:
 
 
 @dataclass(frozen=True)
-class Draft:
-    """A way of cutting worked out, before the art is carried over: per paper its cells, what each gives up to its
-    neighbour, cuts and ticks; `left` the signed stretch at each place."""
+class Seams:
+    """Where the papers of a draft meet: what each of its cells gives up to its neighbour, lines to cut, ticks for each
+    paper, how far slits open on skin, and how many wedges are taken out."""
 
-    way: str
-    papers: tuple[tuple[Cell, ...], ...]
     trims: tuple[BaseGeometry, ...]
     cuts: tuple[np.ndarray, ...]
     ticks: tuple[tuple[Tick, ...], ...]
-    left: np.ndarray
-    error: Callable[[], float]
-    crossed_mm: float = 0.0
     opens_mm: float = 0.0
     wedges: int = 0
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A way of cutting worked out, before the art is carried over: per paper its cells; `left` the signed stretch at
+    each place. Most drafts are only weighed, so what it takes to cut by one is worked out by `seams` once it is
+    chosen."""
+
+    way: str
+    papers: tuple[tuple[Cell, ...], ...]
+    left: np.ndarray
+    error: Callable[[], float]
+    seams: Callable[[], Seams]
+    crossed_mm: float = 0.0
 
     @property
     def stretch(self) -> float:
@@ -94,6 +109,40 @@ class Draft:
     @cached_property
     def error_mm(self) -> float:
         return self.error()
+
+
+@dataclass(frozen=True, eq=False)
+class Spots:
+    """Places `us` (n, 2) on a skin, all over the art of a stencil, and what several plans ask of them."""
+
+    limb: Surface
+    us: np.ndarray
+
+    @cached_property
+    def low(self) -> np.ndarray:
+        return self.us.min(axis=0)
+
+    @cached_property
+    def high(self) -> np.ndarray:
+        return self.us.max(axis=0)
+
+    @cached_property
+    def strip(self) -> Callable[[float], Strip]:
+        """From turns to the strip about them."""
+        return strips_over(self.limb, self.us)
+
+    @cached_property
+    def _metric(self) -> np.ndarray:
+        return self.limb.metric(self.us)
+
+    def stretch(self, paper: Strip | Patch, which: np.ndarray) -> np.ndarray:
+        """Signed stretch of a paper at some of the places (a mask, or all where it is a slice)."""
+        us = self.us[which]
+        if isinstance(paper, PanelPatch | PanelGore):
+            return signed(paper.stretches_on(us, self._metric[which]))
+        if isinstance(paper, Gore):
+            return signed(paper.stretches(us))
+        return signed(stretches(self.limb, paper, paper.to_flat(us)))
 
 
 def places(stencil: Stencil) -> np.ndarray:

@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from heapq import heappop, heappush
+from itertools import count, pairwise
 
 import numpy as np
 
-from composer.body.distort import stretches
 from composer.body.limb import Limb
 from composer.body.panel import Panel
 from composer.body.panel_patch import lay_panel_patch_over
 from composer.body.patch import Patch, lay_patch
-from composer.body.strips import Strip, strips_over
+from composer.body.strips import Strip
 from composer.body.surface import Surface
-from composer.sheets.cut_model import Limits, signed, worst_of
+from composer.sheets.cut_model import Limits, Spots, worst_of
 from composer.sheets.stencil import Stencil
 
 MOST_GORES, MOST_BANDS = 6, 5
+LEAST = 20
+"""A paper is made only where so many of the places looked at lie on it."""
 OPENS_MM = 4.0
 """A slit that opens wider than this on skin is passed over where there is another way."""
 
@@ -36,26 +38,78 @@ class CutPlan:
     upright: bool = False
 
 
-def cut_plans(stencil: Stencil, us: np.ndarray, limits: Limits) -> Iterator[CutPlan]:
-    """All that is worth weighing. One strip alone is paper redrawn, on a limb; on a panel the paper itself is
-    fitted to the skin already."""
-    limb, (u0, s0), (u1, s1) = stencil.limb, us.min(axis=0), us.max(axis=0)
-    strip = strips_over(limb, us)
+def cut_plans(stencil: Stencil, spots: Spots, limits: Limits, way: str = "auto", most_cost: float = np.inf
+              ) -> Iterator[CutPlan]:
+    """All that is worth weighing for a way of cutting, first what leaves less stretch than is warned of, then what
+    needs fewer cuts; each is worked out when it is asked for. One strip alone is paper redrawn, on a limb; on a panel
+    the paper itself is fitted to the skin already."""
+    families = []
+    if way != "split":
+        families.append(_strip_plans(stencil.limb, spots, way, most_cost))
+    if way in ("auto", "split"):
+        families.append(_band_plans(stencil.limb, spots, most_cost))
+    waiting: list[tuple[bool, float, int, int, CutPlan | None]] = []
+    turn = count()
+
+    def ask(k: int) -> None:
+        least = next(families[k], None)         # what the next one costs at least
+        if least is not None:
+            heappush(waiting, (False, float(least), k, next(turn), None))
+
+    for k in range(len(families)):
+        ask(k)
+    while waiting:
+        *_, k, _, plan = heappop(waiting)
+        if plan is not None:
+            yield plan
+            continue
+        made = next(families[k])
+        heappush(waiting, (abs(made.stretch) > limits.warn, made.cost, k, next(turn), made))
+        if limits.error_mm is not None or abs(made.stretch) >= limits.warn / 2:
+            ask(k)
+
+
+def _strip_plans(limb: Surface, spots: Spots, way: str, most_cost: float) -> Iterator[float | CutPlan]:
+    """In turn what the next plan costs at least, and the plan."""
+    us, (u0, s0), (u1, s1) = spots.us, spots.low, spots.high
     for n in range(1 if isinstance(limb, Limb) else 2, MOST_GORES + 1):
+        cost = 2.0 * (n - 1)
+        if (n == 1) != (way == "true") and way != "auto":
+            continue
+        if cost > most_cost:
+            return
+        yield cost
         edges = np.linspace(u0, u1, n + 1)
-        strips = [strip(float(a + b) / 2) for a, b in pairwise(edges)]
+        strips = [spots.strip(float(a + b) / 2) for a, b in pairwise(edges)]
         which = np.clip(np.searchsorted(edges, us[:, 0], side="right") - 1, 0, n - 1)
-        left = np.concatenate([signed(g.stretches(us[which == k])) for k, g in enumerate(strips)])
+        left = worst_of(np.concatenate([spots.stretch(g, which == k) for k, g in enumerate(strips)]))
         opens = max((opening(a, b, float(u), s0, s1) for (a, b), u in zip(pairwise(strips), edges[1:-1], strict=True)),
                     default=0.0)
-        cost = 2 * (n - 1) + (10.0 if opens > OPENS_MM else 0.0)
-        yield CutPlan("true" if n == 1 else "slits", worst_of(left), tuple(edges[1:-1]), opens, cost)
-        if limits.error_mm is None and abs(worst_of(left)) < limits.warn / 2:
-            break
-    for lines, stretch, upright in bands(limb, s0, s1) if isinstance(limb, Limb) else panel_bands(limb, us):
-        yield CutPlan("split", stretch, tuple(lines), 0.0, 3.0 * len(lines), upright)
-        if limits.error_mm is None and abs(stretch) < limits.warn / 2:
-            break
+        cost += 10.0 if opens > OPENS_MM else 0.0
+        yield CutPlan("true" if n == 1 else "slits", left, tuple(edges[1:-1]), opens, cost)
+
+
+def _band_plans(limb: Surface, spots: Spots, most_cost: float) -> Iterator[float | CutPlan]:
+    """The same for bands."""
+    if isinstance(limb, Limb):
+        for lines, stretch, upright in bands(limb, spots.low[1], spots.high[1]):
+            cost = 3.0 * len(lines)
+            if cost > most_cost:
+                return
+            yield cost
+            yield CutPlan("split", stretch, tuple(lines), 0.0, cost, upright)
+        return
+    for n in range(2, MOST_BANDS + 1):
+        cost = 3.0 * (n - 1)
+        if cost > most_cost:
+            return
+        for upright in (False, True):
+            groups, lines = even_bands(spots, n, upright)
+            if min(map(np.count_nonzero, groups)) < LEAST:
+                continue
+            yield cost
+            left = worst_of(np.concatenate([spots.stretch(band_paper(limb, spots.us[g]), g) for g in groups]))
+            yield CutPlan("split", left, lines, 0.0, cost, upright)
 
 
 def hopeless(plan: CutPlan, tried: CutPlan, over: float) -> bool:
@@ -88,19 +142,12 @@ def band_paper(limb: Surface, us: np.ndarray) -> Patch:
     return lay_patch(limb, (u0 + u1) / 2, (s0 + s1) / 2, (s1 - s0) / 2, (s1 - s0) / 2)
 
 
-def panel_bands(panel: Panel, us: np.ndarray) -> Iterator[tuple[list[float], float, bool]]:
-    """Bands of even width over a panel: levels to part at, or lines upright, and the worst stretch left."""
-    low, high = us.min(axis=0), us.max(axis=0)
-    for n in range(2, MOST_BANDS + 1):
-        for axis in (1, 0):
-            edges = np.linspace(low[axis], high[axis], n + 1)
-            which = np.clip(np.searchsorted(edges, us[:, axis], side="right") - 1, 0, n - 1)
-            groups = [us[which == k] for k in range(n)]
-            if min(map(len, groups)) < 20:
-                continue
-            papers = [band_paper(panel, g) for g in groups]
-            left = [signed(stretches(panel, p, p.to_flat(g))) for p, g in zip(papers, groups, strict=True)]
-            yield [float(v) for v in edges[1:-1]], worst_of(np.concatenate(left)), axis == 0
+def even_bands(spots: Spots, n: int, upright: bool) -> tuple[list[np.ndarray], tuple[float, ...]]:
+    """Which places lie on each of `n` bands of even width, and the levels (upright: turns) to part them at."""
+    axis = 0 if upright else 1
+    edges = np.linspace(spots.low[axis], spots.high[axis], n + 1)
+    which = np.clip(np.searchsorted(edges, spots.us[:, axis], side="right") - 1, 0, n - 1)
+    return [which == k for k in range(n)], tuple(float(v) for v in edges[1:-1])
 
 
 def bands(limb: Limb, s0: float, s1: float) -> Iterator[tuple[list[float], float, bool]]:

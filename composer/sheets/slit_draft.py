@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.strips import Strip, strips_over
-from composer.sheets.cut_model import ASIDE, FAR, Draft, in_chart, line_error, on_skin, signed
+from composer.body.strips import Strip
+from composer.sheets.cut_model import ASIDE, FAR, Draft, Seams, Spots, in_chart, line_error, on_skin
 from composer.sheets.cut_plans import gaps
 from composer.sheets.leaf import Cell, Tick, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, quiet_way
@@ -20,18 +21,16 @@ LEAST_MM = 12.0
 """A slit is made only where art reaches this far on both of its sides."""
 
 
-def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray) -> Draft | None:
-    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
+def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: Spots) -> Draft | None:
+    us, (u0, s0), (u1, s1) = spots.us, spots.low, spots.high
     middle = (s0 + s1) / 2
-    strip = strips_over(stencil.limb, us)
     edges = np.array([u0, *lines, u1])
     u, s = np.moveaxis(field.places(stencil.chart.to_skin), -1, 0)
     half = ASIDE * float(np.diff(edges).min())
     form = on_skin(stencil, stencil.outline)
     cells: list[Cell] = []
     where: list[Strip] = []
-    trims: list[BaseGeometry] = []
-    cuts, ticks, crossed, opens, wedges = [], [], 0.0, 0.0, 0
+    joins: list[_Join] = []
     for up in (True, False):
         half_form = shapely.intersection(form, shapely.box(-FAR, middle, FAR, 1e5) if up else
                                          shapely.box(-FAR, -1e5, FAR, middle))
@@ -48,30 +47,20 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.
                                  "up" if up else "down")
             if ways[-1] is None:
                 return None
-        here, gores, joins = _strips(stencil, half_form, ways, edges, strip, middle, up)
-        base = len(cells)
+        here, gores, kept = _strips(stencil, half_form, ways, edges, spots.strip, middle, up)
+        joins += [_join(stencil, way, len(cells) + k, gores[k], gores[k + 1], up) for k, way in kept]
         cells += here
         where += gores
-        trims += [Polygon() for _ in here]
-        for k, way in joins:
-            got = _join(stencil, way, here[k], here[k + 1], gores[k], gores[k + 1], up)
-            trims[base + k] = shapely.union(trims[base + k], got[0])
-            trims[base + k + 1] = shapely.union(trims[base + k + 1], got[1])
-            cuts += got[2]
-            ticks += got[3]
-            opens = max(opens, got[4])
-            wedges += got[5]
-            crossed += crossed_mm(way, stencil.art.lines)
-    if not cuts and not ticks:
+    if not any(j.wide.any() for j in joins):
         return None
     left, groups = np.zeros(len(us)), []
     flat = stencil.chart.to_flat(us)
     for cell, gore in zip(cells, where, strict=True):
         on = shapely.contains_xy(cell.region, flat[:, 0], flat[:, 1])
-        left[on] = signed(gore.stretches(us[on]))
+        left[on] = spots.stretch(gore, on)
         groups.append(us[on])
-    return Draft("slits", (tuple(cells),), tuple(trims), tuple(cuts), (tuple(ticks),), left,
-                  lambda: line_error(stencil, where, groups), crossed, opens, wedges)
+    return Draft("slits", (tuple(cells),), left, lambda: line_error(stencil, where, groups),
+                 lambda: _seams(stencil, cells, where, joins), sum(crossed_mm(j.way, stencil.art.lines) for j in joins))
 
 
 def _parts(stencil: Stencil, us: np.ndarray, line: float, middle: float, up: bool) -> bool:
@@ -106,30 +95,53 @@ def _strips(stencil: Stencil, form: BaseGeometry, ways: list[np.ndarray | None],
     return cells, gores, [(k, w) for k, (_, w) in enumerate(kept)]
 
 
-def _join(stencil: Stencil, way: np.ndarray, a: Cell, b: Cell, left: Strip, right: Strip, up: bool
-          ) -> tuple[BaseGeometry, BaseGeometry, list[np.ndarray], list[Tick], float, bool]:
-    """What each of two gores gives up where their papers would overlap, the line to cut there, ticks,
-    how far the slit opens on skin, and whether a wedge is taken out."""
+@dataclass(frozen=True)
+class _Join:
+    """The slit `way` (n, 2) between the cells `k` and k + 1, in the stencil's chart, and finely on skin (`us`), with
+    the gap there from the one's paper to the other's, mm."""
+
+    way: np.ndarray
+    k: int
+    us: np.ndarray
+    gap: np.ndarray
+    up: bool
+
+    @property
+    def wide(self) -> np.ndarray:
+        """Where there is anything to cut."""
+        return np.abs(self.gap) > 0.3
+
+
+def _join(stencil: Stencil, way: np.ndarray, k: int, left: Strip, right: Strip, up: bool) -> _Join:
     us = stencil.chart.to_skin(np.asarray(shapely.segmentize(LineString(way), 1.0).coords))
-    gap = gaps(left, right, us)
-    pa, pb = left.to_flat(us), right.to_flat(us)
-    mid = (pa + pb) / 2
-    over = gap < -0.02
-    give_a = give_b = Polygon()
-    if over.any():
-        give_a = shapely.make_valid(Polygon(np.vstack([mid, pa[::-1]])))
-        give_b = shapely.make_valid(Polygon(np.vstack([mid, pb[::-1]])))
-    wide = np.abs(gap) > 0.3
-    cuts, ticks = [], []
-    if wide.any():
-        first = int(np.argmax(wide))
-        if (gap[first:] < 0).any():
-            cuts.append(mid[first:])
-        tail = stencil.chart.to_flat(us[first:])
-        if len(tail) > 2:
-            # a way down the limb has the right-hand gore on its left side
-            one, two = tick_pairs(stencil, tail, *((a, b) if up else (b, a)), 1, False)
-            ticks = [*one, *two]
-    xy = stencil.chart.to_flat(us)
-    on = gap[shapely.contains_xy(stencil.body, xy[:, 0], xy[:, 1])]
-    return give_a, give_b, cuts, ticks, max(0.0, -float(on.min(initial=0.0))), bool((gap[wide] > 0).any())
+    return _Join(way, k, us, gaps(left, right, us), up)
+
+
+def _seams(stencil: Stencil, cells: list[Cell], where: list[Strip], joins: list[_Join]) -> Seams:
+    """What is given up where papers would overlap, the lines to cut there, ticks, how far slits open on skin, and how
+    many wedges are taken out."""
+    trims: list[BaseGeometry] = [Polygon() for _ in cells]
+    cuts: list[np.ndarray] = []
+    ticks: list[Tick] = []
+    opens, wedges = 0.0, 0
+    for j in joins:
+        left, right = j.k, j.k + 1
+        pa, pb = where[left].to_flat(j.us), where[right].to_flat(j.us)
+        mid = (pa + pb) / 2
+        if (j.gap < -0.02).any():
+            for k, own in ((left, pa), (right, pb)):
+                trims[k] = shapely.union(trims[k], shapely.make_valid(Polygon(np.vstack([mid, own[::-1]]))))
+        xy = stencil.chart.to_flat(j.us)
+        if j.wide.any():
+            first = int(np.argmax(j.wide))
+            if (j.gap[first:] < 0).any():
+                cuts.append(mid[first:])
+            if len(xy) - first > 2:
+                # a way down the limb has the right-hand gore on its left side
+                pair = (cells[left], cells[right]) if j.up else (cells[right], cells[left])
+                one, two = tick_pairs(stencil, xy[first:], *pair, 1, False)
+                ticks += [*one, *two]
+        on = j.gap[shapely.contains_xy(stencil.body, xy[:, 0], xy[:, 1])]
+        opens = max(opens, -float(on.min(initial=0.0)))
+        wedges += bool((j.gap[j.wide] > 0).any())
+    return Seams(tuple(trims), tuple(cuts), (tuple(ticks),), opens, wedges)

@@ -8,10 +8,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.body.distort import stretches
-from composer.body.gore import gore_on, tangent_patch
 from composer.body.units import format_area
-from composer.sheets.cut_model import GRID_MM, Cut, Draft, Limits, line_error, places, signed, worst_of
+from composer.sheets.cut_model import GRID_MM, Cut, Draft, Limits, Seams, Spots, line_error, places, worst_of
 from composer.sheets.cut_plans import CutPlan, cut_plans, hopeless
 from composer.sheets.leaf import Cell, leaf_of
 from composer.sheets.quiet import Field, field_of
@@ -48,52 +46,49 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
 
 
 def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
-    us = places(stencil)
-    kept = _whole(stencil, us, limits)
+    spots = Spots(stencil.limb, places(stencil))
+    kept = _whole(stencil, spots, limits)
     fine = limits.error_mm is None or kept.error_mm <= limits.error_mm * (SLACK if limits.few else 1.0)
     if way == "whole" or (way == "auto" and abs(stencil.fit.stretch) < limits.act and fine):
         return kept
-    plans = sorted(cut_plans(stencil, us, limits), key=lambda p: (abs(p.stretch) > limits.warn, p.cost))
-    if way != "auto":
-        plans = [p for p in plans if p.way == way]
-    elif limits.few:
-        plans = [p for p in plans if p.cost <= FEW_COST]
-        if abs(stencil.fit.stretch) < limits.act:       # it could stay whole, so no cut may leave a gap to draw over
-            plans = [p for p in plans if p.opens_mm <= 1.0]
+    few = way == "auto" and limits.few
+    most_open = 1.0 if few and abs(stencil.fit.stretch) < limits.act else np.inf     # whole leaves no gap to draw over
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
     found: list[tuple[CutPlan, Draft]] = []
     passed: list[CutPlan] = []
-    for p in plans:
+    for p in cut_plans(stencil, spots, limits, way, FEW_COST if few else np.inf):
+        if p.opens_mm > most_open or (few and p.cost > FEW_COST):
+            continue
         if limits.error_mm and any(hopeless(p, q, d.error_mm / limits.error_mm) for q, d in found):
             passed.append(p)
             continue
-        draft = _drafted(stencil, field, p, us)
+        draft = _drafted(stencil, field, p, spots)
         if draft is not None:
             found.append((p, draft))
             if abs(draft.stretch) < limits.warn and (limits.error_mm is None or draft.error_mm <= limits.error_mm):
-                return _made(stencil, draft, us, limits, kept)
+                return _made(stencil, draft, spots, limits, kept)
 
     def off(c: Cut | Draft) -> float:
         return max(abs(c.stretch) / limits.warn, c.error_mm / limits.error_mm if limits.error_mm else 0.0)
 
     drafts = [d for _, d in found]
     last = {(p.way, p.upright): p for p in sorted(passed, key=lambda p: len(p.lines))}      # the most cuts each way
-    drafts += [d for p in last.values() if (d := _drafted(stencil, field, p, us)) is not None]
+    drafts += [d for p in last.values() if (d := _drafted(stencil, field, p, spots)) is not None]
     better = [d for d in drafts if off(d) < 0.8 * off(kept)]
     if better or (way != "auto" and drafts):
-        return _made(stencil, min(better or drafts, key=off), us, limits, kept)
+        return _made(stencil, min(better or drafts, key=off), spots, limits, kept)
     said = "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else (
         "No cut makes it lie better")
     return replace(kept, sentence=f"{said}. {kept.sentence}")
 
 
-def _drafted(stencil: Stencil, field: Field, plan: CutPlan, us: np.ndarray) -> Draft | None:
+def _drafted(stencil: Stencil, field: Field, plan: CutPlan, spots: Spots) -> Draft | None:
     if plan.way == "true":
-        return _true(stencil, us)
+        return _true(stencil, spots)
     if plan.way == "slits":
-        return slit_draft(stencil, field, plan.lines, us)
-    return split_draft(stencil, field, plan.lines, us, plan.upright)
+        return slit_draft(stencil, field, plan.lines, spots)
+    return split_draft(stencil, field, plan.lines, spots, plan.upright)
 
 
 def _joined(stencil: Stencil, cuts: list[Cut], limits: Limits) -> Cut:
@@ -114,34 +109,33 @@ def _told_apart(ticks: tuple[Tick, ...], part: int) -> tuple[Tick, ...]:
     return tuple(replace(t, label=str(int(t.label) + 100 * part)) if t.label.isdigit() else t for t in ticks)
 
 
-def _whole(stencil: Stencil, us: np.ndarray, limits: Limits) -> Cut:
-    left = signed(stretches(stencil.limb, stencil.chart, stencil.chart.to_flat(us)))
+def _whole(stencil: Stencil, spots: Spots, limits: Limits) -> Cut:
+    left = spots.stretch(stencil.chart, slice(None))
     cell = Cell(stencil.outline, None)
-    loose = _freehand(stencil, us, left, limits)
+    loose = _freehand(stencil, spots.us, left, limits)
     leaf = leaf_of(stencil, "", [cell], loose)
-    error = line_error(stencil, [stencil.chart], [us])
+    error = line_error(stencil, [stencil.chart], [spots.us])
     return _told(stencil, Cut("whole", (leaf,), worst_of(left), error, freehand_mm2=float(leaf.freehand.area),
                              cells=(cell,)), limits)
 
 
-def _made(stencil: Stencil, draft: Draft, us: np.ndarray, limits: Limits, kept: Cut) -> Cut:
+def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, kept: Cut) -> Cut:
     """The papers of a draft, with their art on them."""
-    loose = _freehand(stencil, us, draft.left, limits)
+    loose, seams = _freehand(stencil, spots.us, draft.left, limits), draft.seams()
     several = len(draft.papers) > 1
-    trims = list(draft.trims) if draft.trims else None
-    leaves = tuple(leaf_of(stencil, LETTERS[k] if several else "", list(cells), loose, trims, cuts=draft.cuts,
-                           ticks=draft.ticks[k]) for k, cells in enumerate(draft.papers))
-    return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed_mm, draft.opens_mm,
+    trims = list(seams.trims) if seams.trims else None
+    leaves = tuple(leaf_of(stencil, LETTERS[k] if several else "", list(cells), loose, trims, cuts=seams.cuts,
+                           ticks=seams.ticks[k]) for k, cells in enumerate(draft.papers))
+    return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed_mm, seams.opens_mm,
                               float(sum(v.freehand.area for v in leaves)),
-                              cells=tuple(c for cells in draft.papers for c in cells), wedges=draft.wedges,
+                              cells=tuple(c for cells in draft.papers for c in cells), wedges=seams.wedges,
                               uncut_mm=kept.error_mm), limits)
 
 
-def _true(stencil: Stencil, us: np.ndarray) -> Draft:
-    (u0, s0), (u1, s1) = us.min(axis=0), us.max(axis=0)
-    gore = gore_on(stencil.limb, tangent_patch(stencil.limb, (u0 + u1) / 2, (s0 + s1) / 2), (u0 + u1) / 2)
-    return Draft("true", ((Cell(stencil.outline, gore),),), (), (), ((),), signed(gore.stretches(us)),
-                  lambda: line_error(stencil, [gore], [us]))
+def _true(stencil: Stencil, spots: Spots) -> Draft:
+    gore = spots.strip(float(spots.low[0] + spots.high[0]) / 2)
+    return Draft("true", ((Cell(stencil.outline, gore),),), spots.stretch(gore, slice(None)),
+                 lambda: line_error(stencil, [gore], [spots.us]), lambda: Seams((), (), ((),)))
 
 
 def _freehand(stencil: Stencil, us: np.ndarray, left: np.ndarray, limits: Limits) -> BaseGeometry:

@@ -6,21 +6,17 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from composer.body.distort import stretches
-from composer.sheets.cut_model import ASIDE, FAR, Draft, in_chart, line_error, on_skin, signed
-from composer.sheets.cut_plans import band_paper
+from composer.sheets.cut_model import ASIDE, FAR, Draft, Seams, Spots, in_chart, line_error, on_skin
+from composer.sheets.cut_plans import LEAST, band_paper
 from composer.sheets.leaf import Cell, Tick, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, quiet_way
 from composer.sheets.stencil import Stencil
 
-LEAST = 20
-"""A paper is made only where so many of the places looked at lie on it."""
 
-
-def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray, upright: bool = False
+def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: Spots, upright: bool = False
                 ) -> Draft | None:
     """Parted along levels, or `upright` along lines of equal u; None where no way leads through."""
-    limb, axis = stencil.limb, 0 if upright else 1
+    limb, us, axis = stencil.limb, spots.us, 0 if upright else 1
     ways = quiet_ways(stencil, field, lines, us, upright)
     if ways is None:
         return None
@@ -34,10 +30,16 @@ def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np
         if on.sum() < LEAST:
             return None
         paper = band_paper(limb, us[on])
-        left[on] = signed(stretches(limb, paper, paper.to_flat(us[on])))
+        left[on] = spots.stretch(paper, on)
         cells.append(Cell(region, paper))
         papers.append(paper)
         groups.append(us[on])
+    return Draft("split", tuple((c,) for c in cells), left, lambda: line_error(stencil, papers, groups),
+                 lambda: Seams((), (), _ticks(stencil, ways, cells, upright)),
+                 sum(crossed_mm(w, stencil.art.lines) for w in ways))
+
+
+def _ticks(stencil: Stencil, ways: list[np.ndarray], cells: list[Cell], upright: bool) -> tuple[tuple[Tick, ...], ...]:
     marks: list[list[Tick]] = [[] for _ in cells]
     for k, way in enumerate(ways):
         # a way up has the lower turns on its left side, a way to the right the upper levels
@@ -45,8 +47,7 @@ def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np
         one, two = tick_pairs(stencil, way, cells[left_of], cells[right_of], 1 + 20 * k, True)
         marks[left_of] += one
         marks[right_of] += two
-    return Draft("split", tuple((c,) for c in cells), (), (), tuple(map(tuple, marks)), left,
-                  lambda: line_error(stencil, papers, groups), sum(crossed_mm(w, stencil.art.lines) for w in ways))
+    return tuple(map(tuple, marks))
 
 
 def quiet_ways(stencil: Stencil, field: Field, lines: tuple[float, ...], us: np.ndarray, upright: bool,

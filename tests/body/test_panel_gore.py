@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from panel_cases import SOME, trunks, typical
+from scipy.interpolate import RectBivariateSpline
 
+from composer.body.even_spline import even_spline
 from composer.body.measures import TYPICAL_MM, build_limb
 from composer.body.panel_patch import lay_panel_patch_over
 from composer.body.strips import strips_over
@@ -61,3 +63,25 @@ def test_paper_fitted_to_a_band_fits_it_better_than_paper_for_the_disc_round_it(
     assert off[0] < 0.8 * off[1]
     with pytest.raises(ValueError, match="so small a place"):
         lay_panel_patch_over(panel, us[:5])
+
+
+def test_the_even_spline_is_the_interpolating_one() -> None:
+    """Against scipy's own bicubic (FITPACK, "not a knot" ends)."""
+    rng = np.random.default_rng(4)
+    x, y = np.linspace(-3.0, 40.0, 17), np.linspace(5.0, 9.0, 6)
+    values = rng.normal(size=(17, 6)) + 1j * rng.normal(size=(17, 6))
+    px, py = rng.uniform(-3, 40, 400), rng.uniform(5, 9, 400)
+    px[:4], py[:4] = (-3, 40, -3, 40), (5, 5, 9, 9)
+    for part, got in ((values.real, even_spline(x, y, values)(px, py).real), (values.imag, even_spline(
+            x, y, values.imag)(px, py))):
+        assert np.abs(got - RectBivariateSpline(x, y, part).ev(px, py)).max() < 1e-11
+
+
+def test_closed_form_stretches_are_the_singular_values() -> None:
+    panel = typical("chest")
+    us = panel.from_mm(np.random.default_rng(5).uniform((-60, 100), (60, 200), (50, 2)))
+    paper = panel.lay_patch(0.0, 150.0, 80.0)
+    off = (us - (paper.u0, paper.s0_mm)) * (paper.c1_mm, 1.0) / paper.reach_mm
+    down = np.linalg.inv(paper._paper(off)[1] / paper.reach_mm)
+    sigma = np.linalg.svd(panel.tangents(us) @ down, compute_uv=False)
+    assert np.abs(paper.stretches(panel, paper.to_flat(us)) - sigma).max() < 1e-9

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from composer.body.yoke_shape import Trunk
-from composer.body.yoke_tape import length, tape
+from composer.body.yoke_tape import STEP_MM, carried, length, taut
 
 WORDS = {
     "chest": ("notch", "midline_to_crease", "notch_to_acromion"),
@@ -57,23 +57,23 @@ def fit_trunk(part: str, m: Mapping[str, float]) -> tuple[Trunk, float, dict[str
         ),
     )
     known = np.array([trunk.acromion_mm, trunk.rise_mm])
+    want = np.array([mean[up], mean["acromion_to_crease"]])
+    lines: list[np.ndarray | None] = [None, None]
     for _ in range(40):
-        miss = _misses(_at(trunk, known), m, part, mean)
-        if np.abs(miss).max() < 1e-7:
+        now, ends = _at_ends(trunk, known, m, part, mean)
+        lines = [taut(now, *pair, start=line) for pair, line in zip(ends, lines, strict=True)]
+        tapes = np.array([length(now, line) for line in lines])
+        if np.abs(tapes - want).max() < 1e-7:
             break
-        jac = np.column_stack(
-            [
-                (_misses(_at(trunk, known + e), m, part, mean) - miss) / 0.05
-                for e in (np.array([0.05, 0.0]), np.array([0.0, 0.05]))
-            ]
-        )
-        known = known + np.clip(np.linalg.solve(jac, -miss), -25, 25)
+        jac = []
+        for e in (np.array([STEP_MM, 0.0]), np.array([0.0, STEP_MM])):
+            nudged, ends = _at_ends(trunk, known + e, m, part, mean)   # what is taut stays so to the second order
+            moved = [length(nudged, carried(line, *pair)) for pair, line in zip(ends, lines, strict=True)]
+            jac.append((moved - tapes) / STEP_MM)
+        known = known + np.clip(np.linalg.solve(np.column_stack(jac), want - tapes), -25, 25)
         known = np.maximum(known, (0.4 * mean[up], 12.0))
     else:
-        raise ValueError(
-            f"The tapes from {top} to shoulder point, shoulder point to crease and {top} to armpit level can't "
-            "all be right together; tape these three once more."
-        )
+        raise ValueError(_apart(top))
     trunk = _at(trunk, known)
     v_top = _top(trunk, m[f"{top}_to_armpit"])
     start = _acromion(trunk)
@@ -112,15 +112,22 @@ def _acromion(trunk: Trunk) -> np.ndarray:
     return np.array([brentq(off, 0.3 * trunk.acromion_mm, 2.2 * trunk.acromion_mm), trunk.over_mm])
 
 
-def _misses(trunk: Trunk, m: Mapping[str, float], part: str, mean: Mapping[str, float]) -> np.ndarray:
-    top, across, up = WORDS[part]
-    acromion = _acromion(trunk)
-    return np.array(
-        [
-            tape(trunk, np.array([0.0, _top(trunk, m[f"{top}_to_armpit"])]), acromion) - mean[up],
-            tape(trunk, acromion, np.array([_crease(trunk, mean[across]), 0.0])) - mean["acromion_to_crease"],
-        ]
-    )
+def _apart(top: str) -> str:
+    return (f"The tapes from {top} to shoulder point, shoulder point to crease and {top} to armpit level can't "
+            "all be right together; tape these three once more, and the chest girth.")
+
+
+def _at_ends(trunk: Trunk, known: np.ndarray, m: Mapping[str, float], part: str, mean: Mapping[str, float]) -> tuple[
+        Trunk, tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]]:
+    """The trunk with these shoulder points, and between which places the tapes to the mean shoulder point are taut."""
+    top, across, _ = WORDS[part]
+    trunk = _at(trunk, known)
+    try:
+        acromion = _acromion(trunk)
+    except ValueError:      # no place on the shoulder line is so far out
+        raise ValueError(_apart(top)) from None
+    return trunk, ((np.array([0.0, _top(trunk, m[f"{top}_to_armpit"])]), acromion),
+                   (acromion, np.array([_crease(trunk, mean[across]), 0.0])))
 
 
 def _run(trunk: Trunk, a: np.ndarray, b: np.ndarray, n: int = 61) -> float:
@@ -142,9 +149,16 @@ def _top(trunk: Trunk, taped_mm: float) -> float:
 
 
 def _crease(trunk: Trunk, taped_mm: float) -> float:
-    return float(
-        brentq(lambda p: _run(trunk, np.zeros(2), np.array([p, 0.0])) - taped_mm, 1.0, 0.5 * trunk.girth_mm, xtol=1e-9)
-    )
+    zero = np.zeros(2)
+    try:
+        return float(
+            brentq(lambda p: _run(trunk, zero, np.array([p, 0.0])) - taped_mm, 1.0, 0.5 * trunk.girth_mm, xtol=1e-9)
+        )
+    except ValueError:
+        raise ValueError(
+            f"{taped_mm:.0f} mm from the midline to the crease would end behind the other arm; tape it and the chest "
+            "girth once more."
+        ) from None
 
 
 def _meet(
@@ -152,16 +166,17 @@ def _meet(
 ) -> np.ndarray:
     """The shoulder point: `want` mm (2,) of taut tape from `top` and from `crease`."""
 
-    def miss(at: np.ndarray) -> np.ndarray:
-        return np.array([tape(trunk, top, at), tape(trunk, at, crease)]) - want
-
-    at = start
+    at, up, down = start, None, None
     for _ in range(30):
-        off = miss(at)
+        up, down = taut(trunk, top, at, up), taut(trunk, at, crease, down)
+        off = np.array([length(trunk, up), length(trunk, down)]) - want
         if np.abs(off).max() < 1e-6:
             return at
-        jac = np.column_stack([(miss(at + e) - off) / 0.05 for e in (np.array([0.05, 0.0]), np.array([0.0, 0.05]))])
-        at = at + np.clip(np.linalg.solve(jac, -off), -20, 20)
+        # a taut tape grows as its end moves along it
+        along = np.stack([_unit(np.diff(trunk.embed(line), axis=0)[0]) for line in (up[::-1], down)])
+        slope = np.column_stack([trunk.embed((at + e)[None])[0] - trunk.embed((at - e)[None])[0]
+                                 for e in np.diag([STEP_MM, STEP_MM])]) / (2 * STEP_MM)
+        at = at + np.clip(np.linalg.solve(along @ slope, off), -20, 20)
     raise ValueError(
         f"On the {side} side the tapes from {name} to shoulder point and from shoulder point to crease don't meet; "
         "tape both once more."
@@ -179,7 +194,7 @@ def _straight(a: np.ndarray, b: np.ndarray, n: int) -> np.ndarray:
 
 
 def _unit(v: np.ndarray) -> np.ndarray:
-    return v / np.hypot(*v)
+    return v / np.linalg.norm(v)
 
 
 def side_edges(trunk: Trunk, v_top: float, at: Side) -> dict[str, np.ndarray]:

@@ -20,16 +20,19 @@ SAMPLE_MM, TABLE_MM, PAST_MM = 11.0, 8.0, 45.0
 @lru_cache(maxsize=64)
 def make_panel(part: str, items: tuple[tuple[str, float], ...]) -> Panel:
     m = dict(items)
-    trunk, v_top, sides = fit_trunk(part, m)
+    try:
+        trunk, v_top, sides = fit_trunk(part, m)
+    except np.linalg.LinAlgError:
+        raise ValueError("No trunk fits these tapes; tape all of this part once more.") from None
     own = {s: side_edges(trunk, v_top, at) for s, at in sides.items()}
     rings = [np.concatenate([*(x[:-1] for x in e.values()), e["lower"][-1:]]) for e in own.values()]
     both = [shapely.Polygon(np.concatenate([r, (r * (-1, 1))[::-1]])) for r in rings]
     if not all(b.is_valid for b in both):
         raise ValueError("The edges of this part would cross each other; tape shoulder points and creases once more.")
     room = shapely.union_all(both)
-    wide = room.buffer(14.0)
+    x0, y0, x1, y1 = room.buffer(14.0).bounds
+    wide = room.buffer(13.999)      # what lies on the very edge is left out, whatever the last bit says
     shapely.prepare(wide)
-    x0, y0, x1, y1 = wide.bounds
     nx, ny = (2 * int((x1 - x0) / SAMPLE_MM / 2) + 1, int((y1 - y0) / SAMPLE_MM) + 1)
     grid = np.stack(np.meshgrid(np.linspace(-x1, x1, nx), np.linspace(y0, y1, ny)), axis=-1).reshape(-1, 2)
     pv = grid[shapely.contains_xy(wide, grid[:, 0], grid[:, 1])]

@@ -15,7 +15,7 @@ the shoulders fall and where a chest is fullest comes from memory; the rest is t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -36,6 +36,28 @@ BUST_APART, BUST_BELOW, BUST_WIDE = 0.105, 42.0, 0.055
 armpits (mm; ANSUR II axilla height less chest height, median 38 men, 67 women). The shares are from memory."""
 
 
+@cache
+def _turning() -> CubicSpline:
+    """The turning angle t of the section over the way round it, in radii (girth / 2 pi)."""
+    t = np.linspace(-1.4 * np.pi, 1.4 * np.pi, 561)
+    return CubicSpline(t + BROAD * np.sin(2 * t) / 2 + SQUARE * np.sin(4 * t) / 4, t)
+
+
+@cache
+def _side() -> CubicSpline:
+    """Depth (1 at the armpits, 0 on the shoulder line) and height (0 to 1), (.., 2), over v / over_mm."""
+    w = np.linspace(-1.2, 1.6, 1121)
+    x = np.clip((w + 0.10) / 1.10, 0.0, None)
+    tilt = np.where(x < 1, np.pi / 2 * x * x * (2.2 - 1.2 * x), np.pi / 2 * (1 + 0.8 * (x - 1)))
+    step = w[1] - w[0]
+    down = np.concatenate([[0.0], np.cumsum((np.sin(tilt[1:]) + np.sin(tilt[:-1])) / 2 * step)])
+    up = np.concatenate([[0.0], np.cumsum((np.cos(tilt[1:]) + np.cos(tilt[:-1])) / 2 * step)])
+    at0, at1 = (int(np.argmin(np.abs(w - k))) for k in (0.0, 1.0))
+    depth = 1 - (down - down[at0]) / (down[at1] - down[at0])
+    height = (up - up[at0]) / (up[at1] - up[at0])
+    return CubicSpline(w, np.column_stack([depth, height]))
+
+
 @dataclass(frozen=True)
 class Trunk:
     """`girth_mm` at the armpits, `lower_girth_mm` at `lower_mm` below them; `acromion_mm` half the
@@ -48,15 +70,6 @@ class Trunk:
     acromion_mm: float
     rise_mm: float
     fullness_mm: float = 0.0
-
-    @cached_property
-    def _angle(self) -> CubicSpline:
-        t = np.linspace(-1.4 * np.pi, 1.4 * np.pi, 561)
-        return CubicSpline(self._arc(t), t)
-
-    def _arc(self, t: np.ndarray) -> np.ndarray:
-        r = self.girth_mm / (2 * np.pi)
-        return r * (t + BROAD * np.sin(2 * t) / 2 + SQUARE * np.sin(4 * t) / 4)
 
     @cached_property
     def half_breadth_mm(self) -> float:
@@ -73,24 +86,10 @@ class Trunk:
         """v of the shoulder line: about the way from the armpits' level over the chest to the top."""
         return 1.35 * float(np.hypot(self.half_depth_mm, self.rise_mm + 0.35 * SLOPE * self.acromion_mm)) * 0.86
 
-    @cached_property
-    def _side(self) -> tuple[CubicSpline, CubicSpline]:
-        """Depth (1 at the armpits, 0 on the shoulder line) and height (0 to 1) over v / over_mm."""
-        w = np.linspace(-1.2, 1.6, 1121)
-        x = np.clip((w + 0.10) / 1.10, 0.0, None)
-        tilt = np.where(x < 1, np.pi / 2 * x * x * (2.2 - 1.2 * x), np.pi / 2 * (1 + 0.8 * (x - 1)))
-        step = w[1] - w[0]
-        down = np.concatenate([[0.0], np.cumsum((np.sin(tilt[1:]) + np.sin(tilt[:-1])) / 2 * step)])
-        up = np.concatenate([[0.0], np.cumsum((np.cos(tilt[1:]) + np.cos(tilt[:-1])) / 2 * step)])
-        at0, at1 = (int(np.argmin(np.abs(w - k))) for k in (0.0, 1.0))
-        depth = 1 - (down - down[at0]) / (down[at1] - down[at0])
-        height = (up - up[at0]) / (up[at1] - up[at0])
-        return CubicSpline(w, depth), CubicSpline(w, height)
-
     def section(self, p: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """x and depth (towards the viewer) of the section at the armpits, mm."""
         r = self.girth_mm / (2 * np.pi)
-        t = self._angle(p)
+        t = _turning()(p / r)
         x = r * (
             np.sin(t)
             + BROAD / 2 * (np.sin(t) + np.sin(3 * t) / 3)
@@ -117,7 +116,7 @@ class Trunk:
         p, v = np.asarray(pv, float).T
         x0, y0 = self.section(p)
         w = v / self.over_mm
-        depth, height = (f(w) for f in self._side)
+        depth, height = _side()(w).T
         bow = PLATE * self.girth_mm
         up = np.clip(w / PLATE_FROM, 0.0, 1.0)
         plate = up * up * up * (10 - 15 * up + 6 * up * up)

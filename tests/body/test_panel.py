@@ -145,6 +145,10 @@ def test_bad_measures_are_told_in_sentences() -> None:
         build_panel("chest", {**PANEL_TYPICAL_MM["chest"], "notch_to_acromion_left": 330,
                               "notch_to_acromion_right": 100, "acromion_to_crease_left": 60,
                               "acromion_to_crease_right": 60})
+    for share in (0.62, 1.4):   # no place on the shoulder line is so far out as the tapes would have it
+        narrow = {**PANEL_TYPICAL_MM["chest"], "chest_girth": share * PANEL_TYPICAL_MM["chest"]["chest_girth"]}
+        with pytest.raises(ValueError, match="can't all be right together; .* and the chest girth"):
+            build_panel("chest", narrow)
     with pytest.raises(ValueError, match="no panel"):
         build_panel("left_arm", {})
 

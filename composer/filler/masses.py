@@ -83,7 +83,7 @@ def _own(target: BaseGeometry, free: BaseGeometry, front: BaseGeometry, edge: Ba
 
 
 def within(lines: Sequence[Line], home: BaseGeometry, apart_mm: float = 6.0) -> list[Line]:
-    """Lines cut to `home`; where they are cut they thin out to a tip."""
+    """Lines cut to `home`; where they are cut they thin out to a tip, over `apart_mm`. Ends of their own stay."""
     shapely.prepare(home)
     out = []
     for line in lines:
@@ -93,14 +93,17 @@ def within(lines: Sequence[Line], home: BaseGeometry, apart_mm: float = 6.0) -> 
             continue
         for part in runs(line.path, line.width, ~inside, 0, line.start, line.end):
             far = arc_length(part.path)
-            share = np.clip(np.minimum(far, far[-1] - far) / apart_mm, 0.1, 1.0)
-            out.append(replace(part, width=part.width * share, start="tip", end="tip"))
+            own = (part.path[0] == line.path[0]).all(), (part.path[-1] == line.path[-1]).all()
+            near = np.minimum(np.inf if own[0] else far, np.inf if own[1] else far[-1] - far)
+            out.append(replace(part, width=part.width * np.clip(near / apart_mm, 0.1, 1.0),
+                               start=line.start if own[0] else "tip", end=line.end if own[1] else "tip"))
     return out
 
 
-def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float) -> Drawing | None:
-    """Masses back to front as one drawing: hidden ink goes, crevices narrower than the line gap turn
-    black, nothing is thinner than the pen's least. None when nothing is seen."""
+def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float,
+          least_white_mm2: float = 0.0) -> Drawing | None:
+    """Masses back to front as one drawing: hidden ink goes, crevices narrower than the line gap and spots of white
+    smaller than `least_white_mm2` turn black, nothing is thinner than the pen's least. None when nothing is seen."""
     if not masses:
         return None
     bodies = np.array([m.body for m in masses], dtype=object)
@@ -129,6 +132,8 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float) ->
         shapely.prepare(cover)
         ends += ends_of(mass.lines, cover)
     black = stage.kept(closed(stage.kept(shapely.union_all(ink)), line_gap_mm, pen.least_mm))
+    if least_white_mm2 > 0:
+        black = stage.kept(without_specks(black, least_white_mm2))
     if black.is_empty:
         return None
     outline = stage.kept(shapely.union_all([*shown, black]))
@@ -136,6 +141,13 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float) ->
     layers.append(Layer("line", on_grid(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
     return Drawing(on_grid(outline), tuple(la for la in layers if la.rings), tuple(ends), {})
+
+
+def without_specks(black: BaseGeometry, least_mm2: float) -> BaseGeometry:
+    """Black with holes smaller than `least_mm2` filled: white that heals shut."""
+    parts = [p for p in shapely.get_parts(black) if p.geom_type == "Polygon"]
+    small = [Polygon(hole) for p in parts for hole in p.interiors if Polygon(hole).area < least_mm2]
+    return shapely.union_all([black, *small]) if small else black
 
 
 def ends_of(lines: Sequence[Line], cover: BaseGeometry) -> list[End]:

@@ -30,6 +30,10 @@ CLEAR_MM = 1.3
 ALONG_MM, GRAZE_MM = 0.95, 3.2
 """A stroke that stays so near to the edge for longer than the second runs along it."""
 SHORTER_MM = (1.2, 2.4, 3.6, 5.0, 7.0)
+HANGS_MM = 0.5
+"""So near to a stroke or to black an end hangs on it."""
+LOOSE_MM = 5.5
+"""A loose stroke at the edge that is shorter than this is a crumb to the eye, and left out."""
 SHORT_MM = 2.5
 """A stroke that is shorter once its hairs are gone is left away."""
 
@@ -77,12 +81,20 @@ def off_the_edge(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
     """Strokes that would run along the edge of the open skin (its line), half cut away, are left out there unless they
     hang on something; those whose tips would just touch it end sooner, clear of it."""
     shapely.prepare(edge)
-    lines = [part for line in lines for part in (_off_along(line, edge) if line.start == line.end else [line])]
+    return clear_tips([part for line in lines for part in (_off_along(line, edge) if line.start == line.end else
+                                                           [line])], edge)
+
+
+def clear_tips(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
+    """Strokes whose tips would just touch the edge of the open skin (its line) end sooner, clear of it. A short stroke
+    there of which no end hangs on anything is left out."""
+    shapely.prepare(edge)
     tips = [(i, k) for i, line in enumerate(lines) for k, how in ((0, line.start), (-1, line.end)) if how == "tip"]
     if not tips:
         return list(lines)
     ends = shapely.points(np.array([lines[i].path[k] for i, k in tips]))
     out = list(lines)
+    gone = set()
     for (i, k), close in zip(tips, shapely.dwithin(edge, ends, CLEAR_MM), strict=True):
         if not close:
             continue
@@ -96,6 +108,35 @@ def off_the_edge(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
             if not shapely.dwithin(edge, shapely.points(path[k]), CLEAR_MM):
                 out[i] = replace(line, path=path, width=line.width[keep])
                 break
+        if arc_length(out[i].path)[-1] < LOOSE_MM and line.start == line.end == "tip":
+            gone.add(i)
+    return [line for i, line in enumerate(out) if i not in gone]
+
+
+def loose_ends_thinned(lines: Sequence[Line], black: Sequence[BaseGeometry], hidden: BaseGeometry,
+                       over_mm: float) -> list[Line]:
+    """Strokes whose 'tucked' ends hang on no other stroke, on no black and lie behind nothing (`hidden`): such an end
+    thins out to a tip over `over_mm`. What it hung on was cut away."""
+    if not lines:
+        return []
+    paths = shapely.linestrings(np.concatenate([line.path for line in lines]),
+                                indices=np.repeat(np.arange(len(lines)), [len(line.path) for line in lines]))
+    tree = shapely.STRtree(paths)
+    dark = shapely.union_all([hidden, *black])
+    out = []
+    for i, line in enumerate(lines):
+        ends = [line.start, line.end]
+        for k in (0, -1):
+            if ends[k] != "tucked":
+                continue
+            at = shapely.Point(line.path[k])
+            near = tree.query(at, predicate="dwithin", distance=HANGS_MM)
+            if (near == i).all() and not shapely.dwithin(dark, at, HANGS_MM):
+                ends[k] = "tip"
+                s = arc_length(line.path)
+                far = s if k == 0 else s[-1] - s
+                line = replace(line, width=line.width * np.clip(far / over_mm, 0.1, 1.0))
+        out.append(replace(line, start=ends[0], end=ends[1]))
     return out
 
 

@@ -107,7 +107,8 @@ def standing(q: Quality) -> float:
 def quality(drawing: Drawing, ground: Ground, hand: Hand) -> Quality | None:
     """The measures of a drawing (unclipped, as kinds give it); None when nothing of it is seen."""
     seen = visible(drawing, ground.front, ground.skin_break_mm, 0.9 * hand.fine_mm, ground.line_gap_mm)
-    ink = shapely.intersection(seen.ink("line", "black"), ground.free)
+    ink, free = (shapely.make_valid(g) for g in (seen.ink("line", "black"), ground.free))
+    ink = shapely.intersection(ink, free)
     if ink.is_empty or ink.area < 0.2:
         return None
     per = 1000.0 / ground.free.area

@@ -1,12 +1,15 @@
 """Tips come from something wider than the needle: what is cut away, what swells, what stays."""
 
+from dataclasses import replace
+
 import numpy as np
+import shapely
 
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import ribbons
 from composer.filler.cloud_lines import Line
 from composer.filler.ground import Wish
-from composer.filler.points import DRAWN, pointed
+from composer.filler.points import DRAWN, clear_tips, loose_ends_thinned, pointed
 from composer.filler.skeleton import strokes_of
 from composer.plan.model import Hand
 
@@ -49,3 +52,20 @@ def test_a_hand_that_does_not_taper_lets_fine_strokes_keep_their_width() -> None
     pen = pen_of(Hand(taper=0.0), Wish(), 2.0)
     one = pointed([line(24.0, 0.9)], pen)[0]
     assert one.width.max() == 0.9
+
+
+def test_an_end_whose_stroke_was_cut_away_thins_out_and_one_that_hangs_on_something_stays() -> None:
+    a, b = line(20.0, 0.8, "tucked", "tucked"), line(20.0, 0.8, "tucked", "tucked")
+    b = replace(b, path=b.path[::-1] * (0.0, 1.0) + (0.0, 0.2) + np.linspace(0, 15, 60)[:, None] * (0.0, 1.0))
+    got = loose_ends_thinned([a, b], [], shapely.Point(20.0, 0.1 * np.sin(20.0)).buffer(1.0), 3.0)
+    assert (got[0].start, got[0].end) == ("tucked", "tucked")       # on b, and behind what hides it
+    assert (got[1].start, got[1].end) == ("tucked", "tip")
+    assert got[1].width[-1] < 0.2 * b.width[-1] and got[1].width[0] == b.width[0]
+
+
+def test_tips_end_clear_of_the_edge_and_short_loose_strokes_there_go() -> None:
+    edge = shapely.LineString([(-20, 10), (20, 10)])
+    up = Line(np.column_stack([np.zeros(40), np.linspace(-10, 9.6, 40)]), np.full(40, 0.8), "tucked", "tip", 0)
+    crumb = Line(np.column_stack([np.full(20, 4.0), np.linspace(5.2, 9.6, 20)]), np.full(20, 0.8), "tip", "tip", 0)
+    got = clear_tips([up, crumb], edge)
+    assert len(got) == 1 and 1.3 <= 10 - got[0].path[-1, 1] < 3.0

@@ -1,4 +1,4 @@
-"""Rocks on the gap shapes: the kit, one light, black flanks, whips into the lit face, upright forms."""
+"""Rocks on the gap shapes: the kit, one light, black flanks, planes in the lit face, whole and upright forms."""
 
 import numpy as np
 import pytest
@@ -8,6 +8,7 @@ from benchmarks.gap_shapes import shapes
 from composer.filler import rocks
 from composer.filler.cloud import pen_of
 from composer.filler.ground import Wish
+from composer.filler.masses import own_stage
 from composer.filler.rocks import STYLES, Rock
 from composer.filler.testkit import faults
 from composer.plan.model import Hand
@@ -41,16 +42,30 @@ def test_a_darker_hand_has_more_black_and_none_without_darkness() -> None:
     assert area[0] == 0 and area[1] < area[2]
 
 
-def test_whips_run_down_into_the_light_and_thin_out() -> None:
+def test_the_lit_face_is_parted_by_an_edge_with_strokes_under_it_that_thin_out() -> None:
     made, mass = rock(1.0, 3)
-    whips = made._whips(PEN)
-    assert len(whips) >= 4
-    for w in whips:
-        d = w.path[-1] - w.path[0]
-        assert d[0] > 0 > d[1] and w.width[-1] < 0.3 * w.width[0]
-    long = [np.hypot(*(w.path[-1] - w.path[0])) for w in whips]
-    assert max(long) > 1.8 * min(long)
-    assert mass.body.buffer(3).covers(shapely.multilinestrings([w.path for w in whips[:3]]))
+    edge, *strokes = made._planes(PEN)
+    assert edge.path[-1, 0] > edge.path[0, 0] and edge.width[-1] < 0.3 * edge.width[0]
+    assert strokes
+    for w in strokes:
+        assert w.path.mean(axis=0)[1] < edge.path.mean(axis=0)[1] and w.start == w.end == "tip"
+        assert mass.body.covers(shapely.linestrings(w.path))
+
+
+def test_rocks_are_whole_where_no_piece_hides_their_rest() -> None:
+    """The corners of every rock lie where centre lines may run, clear of its edge, so that none is cut off there."""
+    ground = GROUNDS["cuff_strip"]
+    kept: list[Rock] = []
+    with pytest.MonkeyPatch.context() as patch:
+        real = Rock.mass
+        patch.setattr(Rock, "mass", lambda self, pen, hand: (kept.append(self), real(self, pen, hand))[1])
+        for seed in range(1, 4):
+            rocks.draw(ground, Hand(), Wish(), np.random.default_rng(seed))
+    clear = shapely.buffer(own_stage(ground, Wish())[1], -0.9)
+    corners = np.concatenate([r.place(r.corners) for r in kept])
+    assert len(kept) > 12 and shapely.contains_xy(clear, *corners.T).all()
+
+
 
 
 def test_rocks_stand_upright_on_a_limb_with_steep_flow() -> None:
@@ -65,6 +80,6 @@ def test_rocks_stand_upright_on_a_limb_with_steep_flow() -> None:
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(Rock, "mass", keep)
             assert rocks.draw(GROUNDS[name], Hand(), Wish(), np.random.default_rng(1)) is not None
-        heads += [r.place(r.peak[None])[0] - r.at for r in kept]
+        heads += [r.place(r.corners[:1])[0] - r.at for r in kept]
     heads = np.array(heads)
     assert np.all(heads[:, 1] > 0.6 * np.hypot(heads[:, 0], heads[:, 1]))

@@ -45,9 +45,14 @@ def grown(area: BaseGeometry, by_mm: float) -> BaseGeometry:
     return shapely.buffer(area, by_mm, join_style="mitre", mitre_limit=1.05)
 
 
+def sound(area: BaseGeometry) -> BaseGeometry:
+    """The area, mended where growing or shrinking left it crossing itself, as GEOS does now and then."""
+    return area if np.all(shapely.is_valid(area)) else shapely.make_valid(area)
+
+
 def shut(ink: BaseGeometry, slot_mm: float) -> BaseGeometry:
     """Ink with slots narrower than twice `slot_mm` filled."""
-    return shapely.buffer(grown(thinned(ink), slot_mm), -slot_mm, quad_segs=3)
+    return sound(shapely.buffer(grown(thinned(ink), slot_mm), -slot_mm, quad_segs=3))
 
 
 def closed(ink: BaseGeometry | Sequence[BaseGeometry], line_gap_mm: float, least_mm: float) -> BaseGeometry:
@@ -57,7 +62,7 @@ def closed(ink: BaseGeometry | Sequence[BaseGeometry], line_gap_mm: float, least
     slot, hair = OVER * line_gap_mm / 2, 0.475 * least_mm
     pieces = ink if isinstance(ink, BaseGeometry) else np.array([*ink, Polygon()], dtype=object)
     core = thinned(shrunk(thinned(pieces), hair))
-    out = shapely.buffer(grown(in_one(core), slot + 1.08 * hair), -slot, quad_segs=3)
+    out = sound(shapely.buffer(grown(in_one(core), slot + 1.08 * hair), -slot, quad_segs=3))
     return made_good(lighter(out), least_mm, slot)
 
 
@@ -65,6 +70,11 @@ def in_one(areas: BaseGeometry | Sequence[BaseGeometry]) -> BaseGeometry:
     """Areas as one multipolygon, not united (so it may be invalid): for what is grown next."""
     parts = shapely.get_parts(areas)
     return shapely.multipolygons(parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)])
+
+
+def united(areas: BaseGeometry | Sequence[BaseGeometry]) -> BaseGeometry:
+    """Valid areas as one, twice as quick as uniting them pair by pair."""
+    return shapely.buffer(in_one(areas), 0.0)
 
 
 def made_good(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometry:

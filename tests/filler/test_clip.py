@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Point, box
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.body.limb import Level, Limb
 from composer.filler.clip import LIGHT_MM, in_front, margin, visible
+from composer.filler.closing import shut
 from composer.filler.seen import visible_laid
 from composer.plan.model import Piece, Recipe, Settings
 from composer.plan.scene import Scene, lay
@@ -120,3 +121,15 @@ def test_ink_that_lies_wholly_hidden_leaves_no_end() -> None:
     """The edge of what hides it never crosses the ink: nothing is cut, so nothing is tucked."""
     art = drawing_of(box(-10, -10, 30, 10), Point(0, 0).buffer(2))
     assert visible(art, Point(0, 0).buffer(6), 2.0).ends == ()
+
+
+def test_ink_that_comes_out_of_being_shut_crossing_itself_is_mended() -> None:
+    ink = shapely.from_wkt(
+        "MULTIPOLYGON (((-57.26624220910969 -55.7329987191567, -63.29511541507502 -59.44993649062664, -59.98 -57.406092262673"
+        "326, -59.98 -57.23002493102632, -57.30812718393906 -55.61904362053837, -57.26624220910969 -55.7329987191567)), "
+        "((-67.17293003212505 -61.63181999161134, -66.96620928527794 -61.500202449864275, -64.54758442036953 -60.02, "
+        "-64.17617149713949 -60.02, -63.29973487675573 -59.45285464003299, -67.0949194730303 -61.90873254829855, "
+        "-67.17293003212505 -61.63181999161134)))")
+    grown = shut(ink, 1.02)
+    assert shapely.is_valid(grown)
+    assert shapely.union(ink, grown).area >= ink.area   # raised by GEOS before

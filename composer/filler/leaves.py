@@ -16,7 +16,7 @@ from composer.filler.cloud_lines import Line, Pen
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, own_stage, paint, within
-from composer.filler.points import CLEAR_MM, pointed
+from composer.filler.points import CLEAR_MM, clear_tips, pointed
 from composer.filler.voids import voids
 from composer.filler.wind import streamlines
 from composer.plan.model import Hand
@@ -80,12 +80,14 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         empty = voids(ground.free, taken, max(least, 1.7 * pen.pitch_mm), 0.62 * leaf, 0.8 * pen.pitch_mm, count=16)
         for x, y, r in empty:
             line = twig_to(stems, np.array([x, y]), 0.75 * r)
-            stems.append(line)
-            masses = branch(line, 1.75 * r, look, pen, ground.line_gap_mm, wish, open_to, rng) + masses
+            grown = branch(line, 1.75 * r, look, pen, ground.line_gap_mm, wish, open_to, rng)
+            if len(grown) > 1:      # a twig that bears no leaf is a stump
+                stems.append(line)
+                masses = grown + masses
     kept = []
     for m in masses:
         m.lines = [p for line in within(m.lines, home)
-                   for p in (pointed([line], pen) if line.start == line.end == "tip" else [line])]
+                   for p in (pointed(clear_tips([line], open_to.rim), pen) if line.start == line.end == "tip" else [line])]
         inside = shapely.intersection(m.body, home)
         if inside.area < 0.35 * m.body.area or not m.lines:
             continue
@@ -146,16 +148,16 @@ def branch(line: np.ndarray, leaf: float, look: Style, pen: Pen, gap_mm: float, 
 
 def fitted(at: np.ndarray, angle: float, long: float, wide: float, hook: float, turn: float, pen: Pen,
            open_to: Open) -> Leaf | None:
-    """The largest leaf (`wide` its width over its length) that has room and whose tip does not just touch the edge of
-    the skin; None where none does. `turn`
+    """The largest leaf (`wide` its width over its length) that has room and whose tip and foot do not just touch the
+    edge of the skin; None where none does. `turn`
     is by how much it leaves the twig's direction."""
     for share, back in ((1.0, 0.0), (0.85, 0.35), (0.75, 0.8), (0.65, 0.0), (0.6, 0.5), (0.5, 0.9)):
         if share < 1 and long * share < 2.0 * pen.pitch_mm:
             continue
         leaf = Leaf(at, angle - back * turn, long * share, wide * long * share, hook)
-        tip = shapely.points(leaf.mid[-1])
+        ends = shapely.points(leaf.mid[[2, -1]])
         if shapely.covers(open_to.whole, shapely.linestrings(leaf.ring())) and not shapely.dwithin(
-                open_to.rim, tip, CLEAR_MM):
+                open_to.rim, ends, CLEAR_MM).any():
             return leaf
     return None
 

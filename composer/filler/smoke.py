@@ -17,7 +17,8 @@ from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground, Wish
-from composer.filler.masses import Mass, filled, paint, stage_for
+from composer.filler.masses import Mass, filled, paint, stage_for, within
+from composer.filler.points import clear_tips, pointed
 from composer.filler.voids import voids
 from composer.filler.wind import streamlines
 from composer.plan.model import Hand
@@ -43,6 +44,10 @@ STYLES = {
 }
 
 
+RIM_MM = 0.9
+"""Strokes thin out so far before an edge of the open skin behind which nothing hides their rest."""
+
+
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "curling") -> Drawing | None:
     """Smoke over the ground, unclipped. Deterministic in `rng`. None where no ribbon finds room."""
     look = STYLES[style]
@@ -64,6 +69,9 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         taken = shapely.union_all([m.body for m in masses])
         empty = voids(ground.free, taken, max(least, 1.75 * pen.pitch_mm), most, 1.1 * pen.pitch_mm, count=24)
         masses = eddies(empty, field, way, look, pen, hand, rng) + masses
+    home = shapely.buffer(stage.room, -RIM_MM, quad_segs=2)
+    for m in masses:
+        m.lines = pointed(clear_tips(within(m.lines, home), ground.free.boundary), pen)
     return paint(masses, stage, pen, ground.line_gap_mm)
 
 

@@ -6,6 +6,7 @@ so that lines stop at an even break, as tattooers leave it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import numpy as np
@@ -36,6 +37,12 @@ CRUMB_MM = 3.5
 GIVE_MM = 0.2
 """Line work of a filler is cut so much short of the break, so that tidying its ends has room."""
 
+ABOUT_MM = 12.0
+"""What hides a drawing is looked at no farther about it than to the next so many mm."""
+
+ROUGH_MM = 0.15
+"""How roughly the stretch is told within which cuts are tidied."""
+
 HOLE_MM2 = 60.0
 """Holes of a silhouette smaller than this show no background."""
 
@@ -61,7 +68,17 @@ def visible(drawing: Drawing, front: BaseGeometry, skin_break_mm: float, least_m
     """
     if front.is_empty or not drawing.silhouette:
         return drawing
-    return cut(drawing, margin(front, skin_break_mm), least_mm, line_gap_mm)
+    hidden = margin(front, skin_break_mm)
+    x0, y0, x1, y1 = drawing.outline.bounds
+    return cut(drawing, _about(hidden, *(ABOUT_MM * math.floor(v / ABOUT_MM - 0.3) for v in (x0, y0)),
+                               *(ABOUT_MM * math.ceil(v / ABOUT_MM + 0.3) for v in (x1, y1))), least_mm, line_gap_mm)
+
+
+@by_identity
+def _about(hidden: BaseGeometry, *box: float) -> BaseGeometry:
+    """What of `hidden` may hide something of a drawing in this box."""
+    near = shapely.clip_by_rect(hidden, *box)
+    return near if shapely.is_valid(near) else shapely.intersection(hidden, shapely.box(*box))
 
 
 def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_mm: float = 0.0) -> Drawing:
@@ -71,7 +88,7 @@ def cut(drawing: Drawing, hidden: BaseGeometry, least_mm: float = 0.3, line_gap_
     if hidden.is_empty or not shapely.intersects(hidden, outline):
         return drawing
     near, slot = _along(hidden, 3.0 * least_mm), 0.51 * line_gap_mm
-    give = _along(hidden, GIVE_MM) if slot else hidden
+    give = _along(hidden, GIVE_MM, 0.05) if slot else hidden
     layers, crossed = [], []
     for layer in drawing.layers:
         inked = layer.role in ("line", "black")
@@ -110,14 +127,14 @@ def _beside(layer: Layer, hidden: BaseGeometry, clear_mm: float) -> tuple[Layer,
 
 
 @by_identity
-def _along(hidden: BaseGeometry, wide_mm: float) -> BaseGeometry:
+def _along(hidden: BaseGeometry, wide_mm: float, rough_mm: float = ROUGH_MM) -> BaseGeometry:
     """What lies hidden or within `wide_mm` of the cut."""
-    return shapely.buffer(_roughly(hidden), wide_mm + 0.05, quad_segs=4)
+    return shapely.buffer(_roughly(hidden, rough_mm), wide_mm + rough_mm, quad_segs=3)
 
 
 @by_identity
-def _roughly(hidden: BaseGeometry) -> BaseGeometry:
-    return shapely.simplify(hidden, 0.05)
+def _roughly(hidden: BaseGeometry, by_mm: float) -> BaseGeometry:
+    return shapely.simplify(hidden, by_mm)
 
 
 @by_identity

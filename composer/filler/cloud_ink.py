@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -13,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.clip import CRUMB_MM, no_crumbs
-from composer.filler.closing import closed, in_one, shrunk, thinned
+from composer.filler.closing import closed, in_one, lighter, shrunk, thinned, united
 from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
@@ -23,8 +25,19 @@ from composer.plan.model import Hand
 WASH = 0.12
 """Width of a shadow as a share of the bank's thickness, at middling darkness of the hand."""
 
-_TURN = np.linspace(0, 2 * np.pi, 32, endpoint=False)
-_RING = np.column_stack([np.cos(_TURN), np.sin(_TURN)])
+THIN_MM = 0.06
+"""Washes may end so much beside where they were meant to: their edge lies under a line or in a shade."""
+
+
+@lru_cache(maxsize=64)
+def _circle(steps: int) -> np.ndarray:
+    turn = np.linspace(0, 2 * np.pi, steps, endpoint=False)
+    return np.column_stack([np.cos(turn), np.sin(turn)])
+
+
+def _disc(x: float, h: float, r: float) -> np.ndarray:
+    """A lobe (n, 2), its chords at most 0.04 mm short."""
+    return _circle(max(12, math.ceil(11.2 * math.sqrt(r)))) * r + (x, h)
 
 
 class Bank:
@@ -34,10 +47,10 @@ class Bank:
         self.spine, self.shape, self.chains = spine, shape, chains
         self.rows: list[BaseGeometry] = []
         for row in chains:
-            rings = [row.outline(), *(_RING * r + (x, h) for x, h, r in row.lobes)]
+            rings = [row.outline(), *(_disc(x, h, r) for x, h, r in row.lobes.tolist())]
             flat = spine.bend(np.concatenate(rings))
-            self.rows.append(shapely.union_all(sound(polygons_of(flat, [len(r) for r in rings]))))
-        self.outline = self.rows[0] if len(self.rows) == 1 else shapely.union_all(self.rows)
+            self.rows.append(united(sound(polygons_of(flat, [len(r) for r in rings]))))
+        self.outline = self.rows[0] if len(self.rows) == 1 else united(self.rows)
 
     def lines(self, pen: Pen, seen: BaseGeometry) -> list[Line]:
         """The bank's strokes in the chart; lobes that lie clear of what can be seen are left out."""
@@ -81,7 +94,8 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
     tree = shapely.STRtree(outlines)
     for i, bank in enumerate(banks):
         over = np.sort(tree.query(bank.outline, predicate="intersects"))
-        cover = shapely.union_all(outlines[over[over > i]]) if (over > i).any() else Polygon()
+        over = over[over > i]
+        cover = Polygon() if not len(over) else outlines[over[0]] if len(over) == 1 else united(outlines[over])
         left = shapely.difference(bank.outline, cover)
         if not shapely.intersects(stage.seen, left):
             continue
@@ -92,7 +106,7 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
         wanted = shapely.intersects(stage.seen, bodies) & ~shapely.contains_properly(cover, bodies)
         cut = wanted & shapely.intersects(cover, bodies)
         ink += [*bodies[wanted & ~cut], *shapely.difference(bodies[cut], cover)]
-        ends += [e for line, w in zip(lines, wanted, strict=True) if w for e in line_ends(line, cover)]
+        ends += line_ends([line for line, w in zip(lines, wanted, strict=True) if w], cover)
         for role, shade in shadows(bank, left, cover, stage, hand):
             wash[role].append(shade)
     if not ink:
@@ -127,31 +141,38 @@ def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage,
     the banks before it; one area a role."""
     wide = WASH * bank.shape.thick_mm * (0.4 + 1.2 * hand.dark)
     light, mid = [], []
-    inner = shrunk(thinned(left), UNDER_MM)
+    inner = shrunk(thinned(left, THIN_MM), UNDER_MM)
     if hand.dark > 0.05:
         light.append(bank.base())
     for k in range(len(bank.rows) - 1):
         if not shapely.intersects(stage.seen, bank.rows[k]):
             continue
-        front = thinned(shapely.union_all(bank.rows[k + 1 :]))
-        body = shapely.difference(bank.rows[k], front)
-        near = shapely.buffer(front, wide * np.array([1.0, 0.42]), quad_segs=4)
-        light.append(shapely.intersection(near[0], body))
-        mid.append(shapely.intersection(near[1], body))
-    if not cover.is_empty:
-        near = shapely.buffer(thinned(cover), wide * np.array([1.5, 0.65]), quad_segs=4)
+        front = bank.rows[k + 1] if k + 2 == len(bank.rows) else united(bank.rows[k + 1 :])
+        front = lighter(front, THIN_MM)
+        near = shapely.buffer(front, wide * np.array([1.0, 0.42]), quad_segs=3)
+        near = shapely.difference(shapely.intersection(near, bank.rows[k]), front)
         light.append(near[0])
         mid.append(near[1])
-    return [(role, shapely.intersection(shapely.union_all(shades), inner))
+    if not cover.is_empty:
+        x0, y0, x1, y1 = left.bounds
+        far = 1.5 * wide + 0.1
+        near = thinned(shapely.clip_by_rect(cover, x0 - far, y0 - far, x1 + far, y1 + far), THIN_MM)
+        near = shapely.buffer(near, wide * np.array([1.5, 0.65]), quad_segs=3)
+        light.append(near[0])
+        mid.append(near[1])
+    return [(role, shapely.intersection(united(shades) if len(shades) > 1 else shades[0], inner))
             for role, shades in (("light", light), ("mid", mid)) if shades]
 
 
-def line_ends(line: Line, cover: BaseGeometry) -> list[End]:
-    """Both ends of a stroke, unless they lie under what is in front."""
-    two = line.path[[0, -1]]
-    gone = shapely.contains_xy(cover, two[:, 0], two[:, 1])
-    return [End(round(float(p[0]), 3), round(float(p[1]), 3), how)
-            for p, how, lost in zip(two, (line.start, line.end), gone, strict=True) if not lost]
+def line_ends(lines: list[Line], cover: BaseGeometry) -> list[End]:
+    """Both ends of strokes, unless they lie under what is in front."""
+    if not lines:
+        return []
+    xy = np.concatenate([line.path[[0, -1]] for line in lines])
+    how = [h for line in lines for h in (line.start, line.end)]
+    gone = shapely.contains_xy(cover, xy[:, 0], xy[:, 1])
+    return [End(round(x, 3), round(y, 3), h) for (x, y), h, lost in zip(xy.tolist(), how, gone, strict=True)
+            if not lost]
 
 
 def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:

@@ -6,6 +6,7 @@ neighbouring fillers meet, and none of them runs straight like a cut.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, fields
 from functools import cached_property
 
@@ -78,13 +79,17 @@ class ToneGrid:
 
     def area(self, values: np.ndarray, least: float) -> BaseGeometry:
         """Where values of the nodes reach `least`, within the grid; kept."""
-        key = id(values), least     # the grids that are asked for live as long as this one
+        # the grids that are asked for live as long as this one
+        return self.once((id(values), least), lambda: self._area(values, least))
+
+    def once(self, key: Hashable, make: Callable[[], BaseGeometry]) -> BaseGeometry:
+        """An area made from this grid alone, kept under the key."""
         if key not in self._areas:
-            self._areas[key] = self._area(values, least)
+            self._areas[key] = make()
         return self._areas[key]
 
     @cached_property
-    def _areas(self) -> dict[tuple[int, float], BaseGeometry]:
+    def _areas(self) -> dict[Hashable, BaseGeometry]:
         return {}
 
     def _area(self, values: np.ndarray, least: float) -> BaseGeometry:

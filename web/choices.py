@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from composer.filler.kinds import every_kind
 from composer.plan.currents import currents_of
 from composer.plan.model import Piece
-from composer.plan.options import Option, musts_of, options_of
+from composer.plan.options import Option, musts_of, options_on
 from composer.store.store import Kept
 from web.desk import View
 from web.findings import TieShown, listed
@@ -26,14 +27,15 @@ def currents_shown(kept: Kept, view: View) -> dict[str, Any]:
     return {"strokes": strokes, "rings": now.rings, "spiral": now.spiral_deg, "joint": JOINTS.get(view.part[-3:])}
 
 
-def is_must(kept: Kept, part: str, tie: TieShown) -> bool:
-    """Whether a tie is marked as one that background has to carry."""
-    return tuple(sorted((tie.tie.a, tie.tie.b))) in musts_of(kept.plan.part(part))
+def is_must(kept: Kept, parts: Sequence[str], tie: TieShown) -> bool:
+    """Whether a tie of these parts is marked as one that background has to carry."""
+    ends = tuple(sorted((tie.tie.a, tie.tie.b)))
+    return any(ends in musts_of(kept.plan.part(part)) for part in parts)
 
 
 def shown(kept: Kept, part: str) -> list[dict[str, Any]]:
-    """The options of a part as cards, the newest first: name, what is said of each, the best marked."""
-    options = options_of(kept.plan.part(part))[::-1]
+    """The options of a part or a wide sheet as cards, the newest first: name, what is said of each, the best marked."""
+    options = options_on(kept.plan, part)[::-1]
     best = max((o.figures.get("total", 0.0) for o in options), default=0.0)
     return [{"id": o.id, "title": o.title, "words": words(o), "fillers": len(o.pieces),
              "best": len(options) > 1 and o.figures.get("total", 0.0) == best} for o in options]

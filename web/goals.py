@@ -88,9 +88,9 @@ def panel(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
                 "hands": hand_shown.of(kept.plan.settings.hand),
                 "options": choices.shown(kept, view.part),
                 "shade": None if found.late else shading.shown(desk, kept, view),
-                "musts": {t.key for t in found.ties if choices.is_must(kept, view.part, t)}, **themes}
-    return {"panel": "goal", "gap": gap, "tie": tie, "must": tie is not None and choices.is_must(kept, view.part, tie),
-            **kinds_for(gap)}
+                "musts": {t.key for t in found.ties if choices.is_must(kept, (view.part,), t)}, **themes}
+    must = tie is not None and choices.is_must(kept, (view.part,), tie)
+    return {"panel": "goal", "gap": gap, "tie": tie, "must": must, **kinds_for(gap)}
 
 
 def kinds_for(gap: findings.GapShown | None) -> dict[str, Any]:

@@ -11,12 +11,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 from starlette.templating import Jinja2Templates
 
-from composer.body.joins_wide import WIDE
+from composer.body.joins_wide import PAIRS, WIDE
 from composer.body.units import format_length, number
 from composer.plan.model import STATES
 from web.desk import Desk
 from web.fit import TITLES
-from web.places import PART_NAMES, SHOWN, far_word, is_limb, limb_word, wide_sheets
+from web.places import PART_NAMES, SHOWN, WIDE_WORDS, far_word, is_limb, limb_word, wide_sheets
 
 STEPS = (("measure", "Measure"), ("compose", "Compose"), ("tie-in", "Tie in"), ("print", "Print"),
          ("stencils", "Stencils"))
@@ -31,7 +31,7 @@ _env = Environment(loader=FileSystemLoader(Path(__file__).parent / "templates"),
                    undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 _env.globals.update(PART_NAMES=PART_NAMES, PARTS=SHOWN, STATES=STATES, STEPS=STEPS, length=format_length,
                     number=number, span=span, limb_word=limb_word, far_word=far_word, is_limb=is_limb, WIDE=WIDE,
-                    wide_sheets=wide_sheets)
+                    wide_sheets=wide_sheets, PAIRS=PAIRS, WIDE_WORDS=WIDE_WORDS)
 _env.globals["titles"] = TITLES
 _env.filters["raw"] = Markup
 templates = Jinja2Templates(env=_env)

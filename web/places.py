@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from composer.body.joins_wide import WIDE
+from composer.body.joins_wide import PAIRS, WIDE, WIDE_NAMES
 from composer.body.kinds import kind_of
 from composer.compose.words import edge_titles
 from composer.plan.model import PANELS, PARTS, Plan
@@ -13,15 +13,19 @@ SHOWN = (*PARTS, *PANELS)
 PART_NAMES = {p: p.replace("_", " ").capitalize() for p in SHOWN} | {"chest": "Chest yoke"}
 
 
-WIDE_NAMES = {"shoulders": "Both shoulders and chest", "shoulders_back": "Both shoulders and back"}
-"""Wide sheets that can be opened and printed beside the parts, and what they are called."""
 PART_NAMES |= WIDE_NAMES
+WIDE_WORDS = {"shoulders": "shoulders and chest", "shoulders_back": "shoulders and back",
+              "left_side": "the left side, chest and back", "right_side": "the right side, chest and back",
+              "left_shoulder": "the left shoulder, front and back",
+              "right_shoulder": "the right shoulder, front and back"}
+"""What a wide sheet shows, for the middle of a sentence."""
 
 
 def wide_sheets(plan: Plan) -> list[str]:
-    """The wide sheets that the plan has measures for: the middle and at least one arm."""
+    """The wide sheets that the plan has measures for: chest or back and at least one arm, or chest and back."""
     names = {p.name for p in plan.parts}
-    return [w for w, middle in WIDE.items() if middle in names and names & {"left_arm", "right_arm"}]
+    return [w for w, middle in WIDE.items() if middle in names and (
+        "upper_back" in names if w in PAIRS else names & {"left_arm", "right_arm"})]
 
 
 def limb_word(part: str) -> str:

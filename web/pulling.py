@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
+import numpy as np
+
+from composer.compose.over_seam import Joined
 from composer.filler.beside import moved_since
 from composer.filler.ground import Wish
 from composer.filler.handles import Handles, handles_of, pulled
 from composer.filler.kinds import every_kind
-from composer.filler.over_seam import rebuild_over
+from composer.filler.over_seam import gap_of, rebuild_over
+from composer.filler.over_seam_handles import handles_over, pulled_over
 from composer.filler.proposals import Proposal, rebuild
+from composer.filler.seam_skin import at_home, by_part
 from composer.plan.errors import StepError
 from composer.plan.model import Piece, Plan, Recipe
 from composer.plan.shape import Shape, shape_of, with_shape
 from composer.store.store import Kept
 from web import findings
 from web.desk import Desk, View
-from web.wide_found import joined_for
+from web.wide_found import joined_over, near
+from web.wide_view import WideView
 
 WORDS = {"line": "pull the line of", "centre": "move the centre of", "edge": "pull the edge of"}
 
@@ -36,28 +43,45 @@ def filler_of(kept: Kept, piece_id: str) -> Piece:
     return piece
 
 
-def shown(desk: Desk, kept: Kept, view: View, piece_id: str) -> dict[str, Any]:
+def shown(desk: Desk, kept: Kept, view: View, piece_id: str, wide: bool = False) -> dict[str, Any]:
     """The grips of a filler for the page, plain JSON: places (u, s) with the part that they lie on. `view` is that of
-    the part itself."""
+    the part itself. `wide`: for a wide sheet, where each place of a filler over a seam is (u, s, part)."""
     piece = kept.plan.piece(piece_id)
     own = _handles(desk, kept, view, piece)
+    line: Sequence[Any] = own.line
+    edge: Sequence[Any] = own.edge
+    seam = _seam(piece.recipe)
+    if wide and seam and own.kinds:
+        joined, sheet = joined_over(desk, kept, seam)
+        stretch = gap_of(joined, piece.recipe.goal).stretch   # type: ignore[union-attr]
+        line, edge = (_as_shown(sheet, by_part(stretch, places)) for places in (own.line, own.edge))
     return {"id": piece.id, "part": view.part, "title": piece.title, "kinds": list(own.kinds),
-            "line": own.line, "lineGrips": own.line_grips, "held": own.held,
-            "edge": own.edge, "edgeGrips": own.edge_grips, "note": own.note, "pulled": own.pulled}
+            "line": line, "lineGrips": own.line_grips, "held": own.held,
+            "edge": edge, "edgeGrips": own.edge_grips, "note": own.note, "pulled": own.pulled}
+
+
+def _seam(recipe: Recipe | None) -> str:
+    """The seam that a filler lies over, or ''."""
+    return str(recipe.goal.get("seam", "")) if recipe is not None else ""
+
+
+def _as_shown(sheet: WideView, rows: Sequence[tuple[str, float, float]]) -> list[tuple[float, float, str]]:
+    """Places of the parts at the turn at which the wide sheet shows them."""
+    return [(*near(sheet, part, np.array([[u, s]]))[0].tolist(), part) for part, u, s in rows]
 
 
 def _handles(desk: Desk, kept: Kept, view: View, piece: Piece) -> Handles:
-    if piece.recipe is None:
-        return Handles()
-    if "seam" in piece.recipe.goal:
-        return Handles(note="It lies over a seam, where it has no grips; draw it anew, or paint its ground.")
-    _, survey = findings.surveyed(desk, kept, view)
     laid = next((la for la in view.scene.laid if la.piece.id == piece.id), None)
-    if laid is None:
+    if piece.recipe is None or laid is None:
         return Handles()
+
+    def make() -> Handles:
+        if seam := _seam(piece.recipe):
+            return handles_over(laid, kept.plan, joined_over(desk, kept, seam)[0], kept.plan.settings)
+        return handles_of(laid, kept.plan, findings.surveyed(desk, kept, view)[1], kept.plan.settings)
+
     try:
-        return desk.once(("grips", kept.plan.id, kept.revision, piece.id),
-                         lambda: handles_of(laid, kept.plan, survey, kept.plan.settings))
+        return desk.once(("grips", kept.plan.id, kept.revision, piece.id), make)
     except StepError:
         raise
     except ValueError as err:
@@ -65,16 +89,42 @@ def _handles(desk: Desk, kept: Kept, view: View, piece: Piece) -> Handles:
 
 
 def pulled_recipe(desk: Desk, kept: Kept, view: View, piece: Piece, what: str, text: str) -> Recipe:
-    """The recipe after a pull; `text` is JSON [[u, s], ...]. Raises StepError with a sentence."""
+    """The recipe after a pull; `text` is JSON [[u, s], ...], of a filler over a seam also [[u, s, part], ...]. Raises
+    StepError with a sentence."""
     assert piece.recipe is not None
-    _, survey = findings.surveyed(desk, kept, view)
     try:
         places = json.loads(text)
     except ValueError as err:
         raise StepError("What was pulled could not be read; pull it again.") from err
+    if seam := _seam(piece.recipe):
+        return _pulled_over(joined_over(desk, kept, seam)[0], piece.recipe, what, places)
+    _, survey = findings.surveyed(desk, kept, view)
     kinds = every_kind()[piece.recipe.kind].handles_of(str(piece.recipe.params.get("way", ""))) \
         if piece.recipe.kind in every_kind() else ()
     return with_shape(piece.recipe, pulled(survey.scene, shape_of(piece.recipe), what, places, kinds))
+
+
+def _pulled_over(joined: Joined, recipe: Recipe, what: str, places: Any) -> Recipe:
+    try:
+        stretch = gap_of(joined, recipe.goal).stretch
+        parts = (stretch.home, stretch.carried.part)
+        home = [at_home(stretch, *_read_place(p, parts)) for p in places]
+        return with_shape(recipe, pulled_over(joined, recipe, what, home))
+    except StepError:
+        raise
+    except (TypeError, ValueError) as err:
+        raise StepError(str(err) if isinstance(err, ValueError) else
+                        "What was pulled could not be read; pull it again.") from err
+
+
+def _read_place(place: Any, parts: tuple[str, str]) -> tuple[str, float, float]:
+    try:
+        (u, s), part = (float(v) for v in place[:2]), place[2] if len(place) > 2 else parts[0]
+    except (TypeError, ValueError, KeyError) as err:
+        raise StepError("What was pulled could not be read; pull it again.") from err
+    if part not in parts or not np.isfinite([u, s]).all() or abs(u) > 20 or abs(s) > 4000:
+        raise StepError("What was pulled lies off the skin; pull it back onto it.")
+    return part, u, s
 
 
 def redrawn(desk: Desk, kept: Kept, view: View, piece: Piece, recipe: Recipe, wish: Wish | None = None,
@@ -82,8 +132,8 @@ def redrawn(desk: Desk, kept: Kept, view: View, piece: Piece, recipe: Recipe, wi
     """What of a filler changes when it is drawn anew by a recipe, for a `change` step. Raises StepError with a
     sentence when it can't be drawn so; then nothing has changed."""
     def make() -> Proposal:
-        if "seam" in recipe.goal:
-            return rebuild_over(recipe, joined_for(desk, kept, view.part), kept.plan.settings, wish, seed)
+        if seam := _seam(recipe):
+            return rebuild_over(recipe, joined_over(desk, kept, seam)[0], kept.plan.settings, wish, seed)
         _, survey = findings.surveyed(desk, kept, view)
         return rebuild(recipe, survey.scene, survey, kept.plan.settings, wish, seed)
 

@@ -11,9 +11,10 @@ import numpy as np
 import shapely
 from markupsafe import escape
 
-from composer.body.joins_wide import WIDE
+from composer.body.joins_wide import PAIRS, WIDE
 from composer.compose.over_seam import Joined, SeamGap, SeamTie, join_surveys
 from composer.filler.held import holds
+from composer.filler.over_seam import SHOWS_MM
 from composer.plan.errors import StepError
 from composer.plan.model import Plan
 from composer.plan.over_joins import joins_in
@@ -22,12 +23,13 @@ from web import brush, findings
 from web.desk import Desk, View
 from web.findings import Found, GapShown, TieShown, gap_shown, overlay_of
 from web.paint.paths import line_data, ring_data
-from web.places import PART_NAMES, border_words
+from web.places import PART_NAMES, border_words, wide_sheets
 from web.wide_view import WideView
 
 SEAM = "seam:"
 LEAST_MM2 = 60.0
-"""A gap of which less shows is not listed on the wide sheet."""
+LEAST_SHARE = 0.35
+"""A gap of which less shows is not listed on a wide sheet; nor less than the share where parts show by half."""
 
 
 def is_seam(key: str) -> bool:
@@ -47,7 +49,8 @@ def joined_of(desk: Desk, kept: Kept, view: WideView) -> Joined:
         surveys = {}
         for name, own in part_views(desk, kept, view).items():
             surveys[name] = findings.surveyed(desk, kept, own)[1]
-        return join_surveys(joins_in(kept.plan), surveys)
+        seams, joins = seams_of(kept.plan, view), joins_in(kept.plan)
+        return join_surveys(joins.edge_subgraph([e for e in joins.edges(keys=True) if e[2] in seams]), surveys)
 
     return desk.once(("joined", kept.plan.id, kept.revision, view.part), make)
 
@@ -64,13 +67,13 @@ def seam_gap(desk: Desk, kept: Kept, key: str) -> tuple[Joined, SeamGap]:
     raise StepError("This gap is no longer there: something was moved or laid into it. Choose another.")
 
 
-def joined_for(desk: Desk, kept: Kept, part: str) -> Joined:
-    """The joined surveys of the wide sheet in whose middle a part lies. Raises StepError where there is none."""
-    name = next((w for w, middle in WIDE.items() if middle == part), "")
-    view = desk.view(kept.plan, kept.revision, name) if name else None
-    if not isinstance(view, WideView):
-        raise StepError("This part meets no other one here.")
-    return joined_of(desk, kept, view)
+def joined_over(desk: Desk, kept: Kept, seam: str) -> tuple[Joined, WideView]:
+    """The joined surveys of the wide sheet that shows a seam, and that sheet. Raises StepError where there is none."""
+    for name in wide_sheets(kept.plan):
+        view = desk.view(kept.plan, kept.revision, name)
+        if isinstance(view, WideView) and seam in seams_of(kept.plan, view):
+            return joined_of(desk, kept, view), view
+    raise StepError(f"The {seam} is not there any more: one of its parts has no measures.")
 
 
 def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
@@ -89,7 +92,7 @@ def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
         titles = _titles(view, name)
         shown = [(placed, part, None) for g in found.gaps if g.gap.centre[1] > low and (
             placed := _placed(view, name, gap_shown(g.gap, part, titles, g.filled, g.left), [g.gap.rings])) is not None]
-        mine = tuple(t for t in found.ties if t.tie.from_port[1] > low)
+        mine = tuple(t for t in found.ties if t.tie.from_port[1] > low and _seen(view, name, t))
         gaps += shown
         ties += mine
         overlays.append((mine, part))
@@ -118,13 +121,22 @@ def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
                  faults[0] if faults and not gaps else "")
 
 
+def _seen(view: WideView, part: str, tie: TieShown) -> bool:
+    """Whether the middle of a tie lies where its part shows; an arm is long, so that there its level says it."""
+    own = view.wide.part(part)
+    if own.limb.closed:
+        return True
+    (x, y), = own.to_wide(np.mean([tie.tie.from_port, tie.tie.to_port], axis=0)[None])
+    return bool(shapely.contains_xy(own.strip, x, y))
+
+
 def _placed(view: WideView, part: str, shown: GapShown, outlines: list[tuple[np.ndarray, ...]]) -> GapShown | None:
     """A gap with its number where it shows of its part; None where another part has taken over from all of it."""
     own = view.wide.part(part)
     flat = [[_on_sheet(view, part, rings[0], r) for r in rings] for rings in outlines]
     form = shapely.union_all([shapely.make_valid(shapely.Polygon(r[0], r[1:])) for r in flat])
     seen = shapely.intersection(form, own.strip)
-    if seen.area < LEAST_MM2:
+    if seen.area < max(LEAST_MM2, LEAST_SHARE * form.area if view.part in PAIRS else 0.0):
         return None
     if shapely.contains_xy(seen, *shown.at):
         return shown
@@ -201,6 +213,16 @@ def part_with(desk: Desk, kept: Kept, view: View, key: str) -> View:
 
 
 def fillers_on(plan: Plan, view: WideView) -> list[str]:
-    """Ids of the background that shows on a wide sheet and is free to be replaced."""
-    low = {p.part: p.s_from_mm for p in view.wide.parts}
-    return [p.id for p in plan.pieces if p.is_filler and not p.stays and p.part in low and p.s_mm > low[p.part]]
+    """Ids of the background whose place that of the whole sheet takes: what shows of it on the parts and over the seams
+    between them, unless it stays. What lies over other seams of these parts is left."""
+    low, seams = view.lowest(), seams_of(plan, view)
+    return [la.piece.id for la in view.scene.laid if la.piece.recipe is not None and not la.piece.stays
+            and la.piece.recipe.goal.get("seam", "") in ("", *seams)
+            and max(r[:, 1].max() for r in la.rings) > low.get(la.piece.part, -1e9) + SHOWS_MM]
+
+
+def seams_of(plan: Plan, view: WideView) -> set[str]:
+    """Names of the seams over which a wide sheet shows its parts joined."""
+    if view.part in PAIRS:
+        return {PAIRS[view.part]}
+    return {name for a, b, name in joins_in(plan).edges(keys=True) if a in view.views and b in view.views}

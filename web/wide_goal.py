@@ -9,7 +9,7 @@ from composer.filler.over_seam import tie_in_joined
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
 from composer.store.store import Kept
-from web import brush, findings, goals, pulling, wide_stroke
+from web import brush, choices, findings, goals, pulling, wide_stroke
 from web.ask import Ask
 from web.desk import Desk, new_id
 from web.jobs import Job
@@ -29,21 +29,23 @@ def panel(desk: Desk, kept: Kept, view: WideView, ask: Ask) -> dict[str, Any]:
             fault = str(err)
     if gap is None and tie is None:
         own_parts = tuple(view.views)
-        return {"panel": "wide", "lost": bool(ask.goal) and not found.late and not fault, "fault": fault,
+        return {"panel": "wide", "options": choices.shown(kept, view.part),
+                "musts": {t.key for t in found.ties if choices.is_must(kept, own_parts, t)},
+                "lost": bool(ask.goal) and not found.late and not fault, "fault": fault,
                 "parts": list(own_parts), "themes": goals.tie_themes(), "background": len(fillers_on(kept.plan, view)),
                 "brush_mm": brush.USUAL_MM, "strayed": pulling.strayed(kept.plan, own_parts)}
     own = part_with(desk, kept, view, ask.goal)
     shown = goals.panel(desk, kept, own, ask) if not is_seam(ask.goal) else goals.kinds_for(gap)
-    return shown | {"panel": "goal", "gap": gap, "tie": tie, "on_seam": is_seam(ask.goal), "also": also}
+    must = tie is not None and choices.is_must(kept, tuple(view.views), tie)
+    return shown | {"must": must} | {"panel": "goal", "gap": gap, "tie": tie, "also": also}
 
 
 def tie_in_all(desk: Desk, kept: Kept, view: WideView, theme: str, form: dict[str, Any], job: Job) -> str:
     """Draw one theme over all parts of the sheet and over the seams between them, and commit it; returns what to
     say. Raises ValueError with a sentence."""
     joined = joined_of(desk, kept, view)
-    low = {p.part: p.s_from_mm for p in view.wide.parts if p.limb.closed}
     made = tie_in_joined(joined, theme, kept.plan.settings.hand, goals.wish_from(form), goals.seed_from(form),
-                         lambda share: job.progress(share * 0.96), kept.plan.settings, low)
+                         lambda share: job.progress(share * 0.96), kept.plan.settings, view.lowest(), desk.drawers)
     if not made:
         raise StepError("Nothing in this theme keeps the rules in these gaps; try another theme or a smaller size.")
     pieces = []

@@ -51,6 +51,10 @@ class WideView(View):
         """What reaches into a part from its neighbours, as it lies there."""
         return [la for rows in self.beyond.values() for name, la in rows if name == part]
 
+    def lowest(self) -> dict[str, float]:
+        """Above which level each arm shows, mm."""
+        return {p.part: p.s_from_mm for p in self.wide.parts if p.limb.closed}
+
     def holding_at(self, x: float, y: float) -> str | None:
         """Name of the part that shows at a place of the sheet, mm, y up; None beside all of them."""
         found = self.wide.part_at(np.array([x, y]))
@@ -75,7 +79,7 @@ def wide_view(plan: Plan, name: str, store: Store) -> WideView:
             if la.piece.id in seen.leaning:
                 beyond.setdefault(la.piece.id, []).append((part.part, la))
         own = tuple(la for la in seen.scene.laid if la.piece.id not in seen.leaning
-                    and max(r[:, 1].max() for r in la.rings) > part.s_from_mm)
+                    and part.reached(la.rings))
         name_ = hashlib.sha256((sheet_key(part.sheet) + repr(part.matrix.round(6).tolist())).encode()).hexdigest()[:12]
         views[part.part] = View(plan, part.part, part.limb, part, name_, replace(seen.scene, laid=own))
         every += own

@@ -9,7 +9,7 @@ two edges, and from the armpit on to where the sheets part, one sheet ends and t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -23,8 +23,15 @@ from composer.body.patch import lay_patch
 from composer.body.sheet import Sheet, unroll
 from composer.body.surface import Surface
 
-WIDE = {"shoulders": "chest", "shoulders_back": "upper_back"}
+PAIRS = {"left_side": "left side", "right_side": "right side",
+         "left_shoulder": "left shoulder line", "right_shoulder": "right shoulder line"}
+"""Wide sheets on which chest and back meet (see `composer.body.joins_pair`), and the seam in the middle of each."""
+WIDE = {"shoulders": "chest", "shoulders_back": "upper_back", **dict.fromkeys(PAIRS, "chest")}
 """Names of the wide sheets, and the panel in the middle of each."""
+WIDE_NAMES = {"shoulders": "Both shoulders and chest", "shoulders_back": "Both shoulders and back",
+              "left_side": "Left side, chest to back", "right_side": "Right side, chest to back",
+              "left_shoulder": "Left shoulder, chest to back", "right_shoulder": "Right shoulder, chest to back"}
+"""What they are called."""
 OVER_MM = 120.0
 """How far above its last tape an arm's own art may still show, where it runs on over the shoulder."""
 FAR_MM = 2000.0
@@ -45,6 +52,8 @@ class WidePart:
     s_from_mm: float
     own_side: shapely.Polygon | None = None
     """All of the wide sheet that is not taken over by another part, wide mm; None: everywhere."""
+    half: bool = False
+    """Whether only one side of a panel shows."""
 
     @property
     def limb(self) -> Surface:
@@ -81,6 +90,13 @@ class WidePart:
         """Outline of what shows of it, (n, 2), wide mm."""
         skin = shapely.intersection(shapely.make_valid(shapely.Polygon(self.edge)), self.strip)
         return np.asarray(_largest(skin).exterior.coords)[:-1]
+
+    def reached(self, rings: Sequence[np.ndarray]) -> bool:
+        """Whether an outline on its skin, rings (n, 2) of (u, s), reaches into what shows of it."""
+        if not self.half:
+            return bool(max(r[:, 1].max() for r in rings) > self.s_from_mm)
+        flat = [shapely.make_valid(shapely.Polygon(self.to_wide(r))) for r in rings if len(r) > 2]
+        return any(shapely.intersects(self.strip, f) for f in flat)
 
     def to_wide(self, us: np.ndarray) -> np.ndarray:
         """Skin (n, 2) of (u, s), u near the sheet's middle, to wide mm (n, 2)."""

@@ -22,9 +22,10 @@ def mark(piece: Piece) -> str:
 
 
 def marks(scene: Scene, ids: Iterable[str]) -> str:
-    """The marks of those main pieces that lie on a scene, as they are kept."""
+    """The marks of those main pieces that lie on a scene, as they are kept; of one that reaches in from the next part
+    as it lies on its own."""
     wanted = set(ids)
-    return " ".join(sorted(f"{x.piece.id}:{mark(x.piece)}" for x in scene.laid
+    return " ".join(sorted(f"{x.piece.id}:{mark(x.home or x.piece)}" for x in scene.laid
                            if x.piece.id in wanted and not x.piece.is_filler))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -21,7 +21,7 @@ from composer.filler.lay_ground import Site
 from composer.filler.proposals import ground_for
 from composer.filler.shaped import hold_place, now, tied
 from composer.plan.errors import StepError
-from composer.plan.model import Plan, Settings
+from composer.plan.model import Plan, Recipe, Settings
 from composer.plan.scene import Laid, Scene, matrix
 from composer.plan.shape import Hold, Place, Shape, shape_from, shape_of
 
@@ -58,7 +58,15 @@ class Handles:
 
 def handles_of(laid: Laid, plan: Plan, survey: Survey, settings: Settings) -> Handles:
     """What can be pulled of a filler as it lies. Raises ValueError with a sentence when its ground is gone."""
-    piece, scene, recipe = laid.piece, survey.scene, laid.piece.recipe
+    def ground(recipe: Recipe, shape: Shape, way: str) -> Site:
+        return ground_for(survey.scene, survey, recipe.goal, recipe.kind, settings, shape=shape, way=way)
+
+    return grips_of(laid, plan, survey.scene, ground)
+
+
+def grips_of(laid: Laid, plan: Plan, scene: Scene, ground: Callable[[Recipe, Shape, str], Site]) -> Handles:
+    """The same; `ground` is the site of a recipe with that shape and way."""
+    piece, recipe = laid.piece, laid.piece.recipe
     if recipe is None or recipe.fixed or piece.locked or recipe.kind not in every_kind():
         return Handles()
     if piece.flip or (piece.twin_of and piece.linked):
@@ -66,7 +74,7 @@ def handles_of(laid: Laid, plan: Plan, survey: Survey, settings: Settings) -> Ha
     way = str(recipe.params.get("way", ""))
     kinds = every_kind()[recipe.kind].handles_of(way)
     shape = now(scene, shape_of(recipe))
-    site = ground_for(scene, survey, recipe.goal, recipe.kind, settings, shape=shape, way=way)
+    site = ground(recipe, shape, way)
     by = np.zeros(2)
     if shape == Shape() and not moved_since(plan, piece):   # moved by hand: it is pulled from where it lies
         by = np.array([piece.u - site.u, piece.s_mm - site.s_mm])

@@ -66,8 +66,9 @@ def now(scene: Scene, shape: Shape) -> Shape:
 
 
 def hold_place(scene: Scene, hold: Hold) -> Place | None:
-    """Where on skin (u, s) an end is tied; None when the piece is no longer there."""
-    laid = next((x for x in scene.laid if x.piece.id == hold.on), None)
+    """Where on skin (u, s) an end is tied; None when the piece is no longer there, or only reaches in from the next
+    part."""
+    laid = next((x for x in scene.laid if x.piece.id == hold.on and x.home is None), None)
     if laid is None:
         return None
     (u, s), = laid.patch.to_skin((matrix(laid.piece) @ (hold.x, hold.y, 1.0))[None])
@@ -79,7 +80,7 @@ def tied(scene: Scene, u: float, s_mm: float) -> Hold | None:
     skin."""
     best: tuple[float, Laid, np.ndarray] | None = None
     for laid in scene.laid:
-        if laid.piece.is_filler:
+        if laid.piece.is_filler or laid.home is not None:
             continue
         at = Point(laid.patch.to_flat(laid.patch.near(np.array([[u, s_mm]])))[0])
         outline = laid.flat.outline

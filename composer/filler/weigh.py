@@ -8,7 +8,7 @@ circle, from memory), and nothing longer is compared. What counts, and how much,
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -39,6 +39,8 @@ WIDE_MM = 9.0
 BARE = 0.25
 """Skin where shade lines let background less than this is to stay bare, and is not weighed."""
 CARRIED_MM = 8.0
+SEAM_MM = 5.0
+"""An edge of a gap so near to a seam with a gap over it is no edge."""
 SHARES = {"reach": 0.26, "even": 0.18, "closed": 0.18, "flow": 0.12, "variety": 0.10, "balance": 0.16}
 MUST = 0.5
 """What is taken off the total for a must that is not carried at all."""
@@ -54,6 +56,15 @@ class Place:
     xyz: np.ndarray
     wall: np.ndarray
     sector: np.ndarray
+    ways: Mapping[Tie, np.ndarray] = field(default_factory=dict)
+    """Ways (n, 3) mm in space of ties that don't lie on this scene's skin alone."""
+
+    def way(self, tie: Tie) -> np.ndarray:
+        """The way of a tie from port to port, (n, 3) mm in space."""
+        if tie in self.ways:
+            return self.ways[tie]
+        a, b = np.array(tie.from_port), np.array(tie.to_port)
+        return self.scene.limb.embed(a + (b - a) * np.linspace(0, 1, 13)[:, None])
 
     @cached_property
     def tree(self) -> cKDTree:
@@ -72,8 +83,9 @@ class Seen:
     size: float
 
 
-def place_of(scene: Scene, survey: Survey) -> Place:
-    """The spots of all gaps. Raises ValueError when there is no gap."""
+def place_of(scene: Scene, survey: Survey, seams: np.ndarray | None = None) -> Place:
+    """The spots of all gaps. `seams`: places (n, 2) of seams over which background runs on, so that a gap's edge there
+    is no wall. Raises ValueError when there is no gap."""
     rows = [spots_in(g, STEP_MM / float(scene.limb.girth(g.centre[1])), STEP_MM) for g in survey.gaps]
     us = np.concatenate(rows) if rows else np.zeros((0, 2))
     us = us[tone_field(scene, Settings()).open(us) > BARE] if len(us) else us
@@ -82,7 +94,11 @@ def place_of(scene: Scene, survey: Survey) -> Place:
     xyz = scene.limb.embed(us)
     walls = [np.asarray(shapely.segmentize(Polygon(r * (300.0, 1.0)), 3.0).exterior.coords) / (300.0, 1.0)
              for g in survey.gaps for r in g.rings]
-    wall = cKDTree(scene.limb.embed(np.concatenate(walls))).query(xyz)[0] + survey.skin_break_mm
+    rim = scene.limb.embed(np.concatenate(walls))
+    if seams is not None and len(seams):
+        shut = cKDTree(scene.limb.embed(seams)).query(rim)[0] > SEAM_MM
+        rim = rim[shut] if shut.any() else rim
+    wall = cKDTree(rim).query(xyz)[0] + survey.skin_break_mm
     length = (us[:, 1] - scene.limb.s_min) / (scene.limb.s_max - scene.limb.s_min)
     sector = np.clip((length * 3).astype(int), 0, 2) * 2 + ((us[:, 0] % 1.0) < 0.5)
     return Place(scene, us, xyz, wall, sector)
@@ -91,6 +107,14 @@ def place_of(scene: Scene, survey: Survey) -> Place:
 def seen(place: Place, laid: Laid, flow: Callable[[np.ndarray], np.ndarray]) -> Seen:
     """What a filler laid on skin does to the place. `flow`: directions (radians) at points of its chart, as its
     kind was given them."""
+    size = max(laid.flat.outline.area, 1e-6)
+    kind = laid.piece.recipe.kind if laid.piece.recipe else ""
+    return Seen(far_from(place, laid), kind, min(laid.flat.ink("line", "black").area / size, 1.0),
+                _along(laid, flow), size)
+
+
+def far_from(place: Place, laid: Laid) -> np.ndarray:
+    """How far each spot lies from a filler's form, mm (n,); 0 inside it."""
     form = laid.flat.outline
     rim = np.concatenate([np.asarray(shapely.segmentize(Polygon(r), EDGE_MM).exterior.coords)
                           for r in laid.flat.silhouette])
@@ -99,10 +123,7 @@ def seen(place: Place, laid: Laid, flow: Callable[[np.ndarray], np.ndarray]) -> 
     for turn in (-1.0, 0.0, 1.0):
         flat = laid.patch.to_flat(place.us + np.array([turn - np.round(laid.patch.u0), 0.0]))
         far[shapely.contains_xy(form, flat[:, 0], flat[:, 1])] = 0.0
-    size = max(form.area, 1e-6)
-    kind = laid.piece.recipe.kind if laid.piece.recipe else ""
-    return Seen(far.astype(np.float32), kind, min(laid.flat.ink("line", "black").area / size, 1.0),
-                _along(laid, flow), size)
+    return far.astype(np.float32)
 
 
 def _along(laid: Laid, flow: Callable[[np.ndarray], np.ndarray]) -> float:
@@ -145,9 +166,7 @@ def figures(place: Place, chosen: Sequence[Seen], ties: Sequence[Tie] = ()) -> d
 def carried(place: Place, far: np.ndarray, tie: Tie) -> float:
     """Share (0..1) of the way from port to port of a tie along which background lies within CARRIED_MM; spots on
     pieces do not count against it."""
-    a, b = np.array(tie.from_port), np.array(tie.to_port)
-    way = place.scene.limb.embed(a + (b - a) * np.linspace(0, 1, 13)[:, None])
-    near, spot = place.tree.query(way)
+    near, spot = place.tree.query(place.way(tie))
     open_ = near <= 1.5 * STEP_MM
     return float((far[spot[open_]] <= CARRIED_MM).mean()) if open_.any() else 1.0
 

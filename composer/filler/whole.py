@@ -100,21 +100,23 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
         piece = Piece("drawn", "", prop.drawing.digest, prop.title, prop.u, prop.s_mm, recipe=prop.recipe)
         return seen(place, lay(place.scene.limb, piece, prop.drawing), slot.job.site.ground.flow)
 
-    def carry(draft: Draft) -> None:
-        _carry(scene, survey, place, draft, must, hand, wish, seed, settings, locked, weighed)
+    def own(tie: Tie, name: str, n: int) -> Slot:
+        goal = {"tie": [tie.a, tie.b]}
+        ground = ground_for(scene, survey, goal, name, settings, locked)
+        return Slot(Job(name, kind(name).ways[0].name, ground, hand, wish, seed), goal, filler_depth(scene, n))
 
     coming = _drafts(scene, survey, gaps, themes, hand, wish, seed, settings, locked)
-    found = search(place, must, coming, len(themes), rounds, weighed, carry, pool, progress, more,
+    found = search(place, must, coming, len(themes), rounds, weighed, own, pool, progress, more,
                    None if first is None else lambda draft: first(_whole(draft)))
     return [_whole(d) for d in found]
 
 
 def search(place: Place, must: Sequence[Tie], coming: Iterator[Draft], themes: int, rounds: int,
-           weighed: Callable[[Slot, Proposal], Seen], carry: Callable[[Draft], object], pool: Executor | None = None,
-           progress: Callable[[float], bool | None] | None = None, more: Callable[[int], bool] | None = None,
-           first: Callable[[Draft], object] | None = None) -> list[Draft]:
+           weighed: Callable[[Slot, Proposal], Seen], own: Callable[[Tie, str, int], Slot],
+           pool: Executor | None = None, progress: Callable[[float], bool | None] | None = None,
+           more: Callable[[int], bool] | None = None, first: Callable[[Draft], object] | None = None) -> list[Draft]:
     """The `themes` drafts that are `coming`, drawn and bettered (see `compose_whole`), the best first. `weighed` says
-    what a drawing in its slot does to the place, `carry` gives a draft what its musts lack."""
+    what a drawing in its slot does to the place, `own` gives a must a slot of its own (see `carry_musts`)."""
     drafts: list[Draft] = []
     done, whole = 0, []
     for draft, todo in _work(place, drafts, coming, rounds, more):
@@ -127,7 +129,7 @@ def search(place: Place, must: Sequence[Tie], coming: Iterator[Draft], themes: i
                 return _best(whole if draft not in whole and whole else [*whole, draft])
         _settle(place, draft, must)
         if draft not in whole:
-            carry(draft)
+            carry_musts(place, draft, must, own, weighed)
             whole.append(draft)
             if first is not None and len(whole) == 1 and draft.chosen():
                 first(draft)
@@ -218,20 +220,18 @@ def _settle(place: Place, draft: Draft, must: Sequence[Tie]) -> None:
             break
 
 
-def _carry(scene: Scene, survey: Survey, place: Place, draft: Draft, must: Sequence[Tie], hand: Hand, wish: Wish,
-           seed: int, settings: Settings, locked: Sequence[Any], weighed: Callable[[Slot, Proposal], Seen]) -> None:
-    """Give each must that is not carried an element of its own: the theme's accent, else scrollwork."""
+def carry_musts(place: Place, draft: Draft, must: Sequence[Tie], own: Callable[[Tie, str, int], Slot],
+                weighed: Callable[[Slot, Proposal], Seen]) -> None:
+    """Give each must that is not carried an element of its own: the theme's accent, else scrollwork.
+    `own(tie, kind, n)` is the slot for such an element, the n-th from the back."""
     for tie in must:
         far = np.min([c.far for c in draft.chosen()], axis=0)
         if carried(place, far, tie) >= CARRIED or not tie.gaps:
             continue
-        goal = {"tie": [tie.a, tie.b]}
         best: tuple[float, Slot] | None = None
         for name in dict.fromkeys((draft.theme.accent or "filigree", "filigree", "wind")):
-            of = kind(name)
-            job = Job(name, of.ways[0].name, ground_for(scene, survey, goal, name, settings, locked), hand, wish, seed)
-            slot = Slot(job, goal, filler_depth(scene, len(draft.slots)))
-            take(slot, (job, make(job)), weighed)
+            slot = own(tie, name, len(draft.slots))
+            take(slot, (slot.job, make(slot.job)), weighed)
             if slot.shown < 0:
                 continue
             now = figures(place, [*draft.chosen(), slot.drawn[0][1]], must)["total"]

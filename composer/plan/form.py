@@ -15,6 +15,7 @@ from composer.plan.shape import shape_of
 
 HABITS = ("taper", "dark", "wobble", "corner", "density")
 """Fields of the hand that run from 0 to 1."""
+OPTIONS = ("options", "wide_options")
 
 
 @lru_cache(maxsize=1)
@@ -50,7 +51,7 @@ def plan_from_json(data: Any, own: bool = False) -> Plan:
     if isinstance(version, int) and version > VERSION:
         raise PlanError(f"This plan was saved by a newer release (plan version {version}; this one reads up to "
                         f"{VERSION}). Update first; the file is left as it is.")
-    held = {**data, "parts": [{k: v for k, v in p.items() if k != "options"} for p in data["parts"]]} if own else data
+    held = {**data, "parts": [{k: v for k, v in p.items() if k not in OPTIONS} for p in data["parts"]]} if own else data
     wrong = sorted(_validator().iter_errors(held), key=lambda e: list(map(str, e.path)))
     if wrong:
         where = " > ".join(str(p + 1) if isinstance(p, int) else str(p) for p in wrong[0].path) or "the file itself"

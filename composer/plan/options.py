@@ -2,22 +2,28 @@
 the artist marks as musts.
 
 `Part.extra["options"]` is a list of {"id", "title", "about", "figures": {name: number}, "pieces": [fillers as in
-a plan]}; `Part.extra["musts"]` a list of [end, end], ids of pieces or edges ('border:far', 'border:armhole_left').
+a plan]}; `Part.extra["musts"]` a list of [end, end], ids of pieces or edges ('border:far', 'border:armhole_left'), of
+which one lies on the part and the other there or on one that it meets.
+Those of a wide sheet hold fillers of several parts; they lie in `Part.extra["wide_options"]` of the panel in its
+middle, {name of the sheet: list of the same}.
 Taking an option puts copies of its fillers in place of the part's unlocked ones; the option stays to be compared.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from composer.body.joins_wide import WIDE
 from composer.plan.errors import StepError
 from composer.plan.form import piece_from_json, piece_to_json
-from composer.plan.model import Part, Piece, Plan
+from composer.plan.model import PANELS, Part, Piece, Plan
 
-OPTIONS, MUSTS = "options", "musts"
+OPTIONS, WIDE_OPTIONS, MUSTS = "options", "wide_options", "musts"
+MEET = {"left_arm", "right_arm", *PANELS}
+"""Parts that meet along seams."""
 MOST = 8
 """So many options a part keeps; the oldest goes first."""
 
@@ -34,13 +40,25 @@ class Option:
 
 
 def option_from_json(part: str, data: Any) -> Option:
-    """The option in a JSON object, its fillers on `part`. Raises StepError when it can't be read."""
+    """The option in a JSON object, its fillers on `part`, or each on its own where that is a wide sheet. Raises
+    StepError when it can't be read."""
     return _read(part, data)
 
 
 def options_of(part: Part) -> tuple[Option, ...]:
     """The options of a part, the newest last. Raises StepError when what is kept can't be read."""
     return tuple(_read(part.name, data) for data in part.extra.get(OPTIONS, ()))
+
+
+def options_on(plan: Plan, name: str) -> tuple[Option, ...]:
+    """The options of a part or of a wide sheet, the newest last. Raises StepError as above, KeyError for a part that
+    is not measured."""
+    return tuple(_read(name, data) for data in _rows(plan.part(WIDE.get(name, name)), name))
+
+
+def _rows(part: Part, name: str) -> list[Any]:
+    """What is kept with the part of its own, or of the wide sheet of that name."""
+    return list(part.extra.get(WIDE_OPTIONS, {}).get(name, ()) if name in WIDE else part.extra.get(OPTIONS, ()))
 
 
 def option_to_json(option: Option) -> dict[str, Any]:
@@ -56,50 +74,58 @@ def musts_of(part: Part) -> tuple[tuple[str, str], ...]:
 
 def arts_of(plan: Plan) -> dict[str, str]:
     """Every drawing that the plan needs, in pieces and in options: digest to the title of one that uses it."""
-    out = {q["art"]: q["title"] for p in plan.parts for o in p.extra.get(OPTIONS, ()) for q in o["pieces"]}
+    rows = [o for p in plan.parts for o in (*p.extra.get(OPTIONS, ()),
+                                            *(o for wide in p.extra.get(WIDE_OPTIONS, {}).values() for o in wide))]
+    out = {q["art"]: q["title"] for o in rows for q in o["pieces"]}
     return out | {p.art: p.title for p in plan.pieces}
 
 
 def keep_options(plan: Plan, step: Mapping[str, Any]) -> Plan:
-    """Step {"part", "options": [option as JSON]}: add options, each new id once. Raises StepError."""
-    part = plan.part(step["part"])
-    new = [option_to_json(_read(part.name, data)) for data in step["options"]]
+    """Step {"part", "options": [option as JSON]}: add options, each new id once. `part` may be a wide sheet. Raises
+    StepError."""
+    name = step["part"]
+    part = plan.part(WIDE.get(name, name))
+    new = [option_to_json(_read(name, data)) for data in step["options"]]
     ids = {o["id"] for o in new}
     if len(ids) < len(new):
         raise StepError("Two options have one id; find them again.")
-    old = [o for o in part.extra.get(OPTIONS, ()) if o["id"] not in ids]
-    return _with(plan, part, OPTIONS, (old + new)[-MOST:])
+    old = [o for o in _rows(part, name) if o["id"] not in ids]
+    return _with_options(plan, part, name, (old + new)[-MOST:])
 
 
 def drop_option(plan: Plan, step: Mapping[str, Any]) -> Plan:
     """Step {"part", "id"}: forget an option. Raises StepError when there is none of that id."""
-    part = plan.part(step["part"])
-    found = _find(part, step["id"])
-    return _with(plan, part, OPTIONS, [o for o in part.extra[OPTIONS] if o["id"] != found.id])
+    name = step["part"]
+    found, part = _find(plan, name, step["id"]), plan.part(WIDE.get(name, name))
+    return _with_options(plan, part, name, [o for o in _rows(part, name) if o["id"] != found.id])
 
 
 def taken(plan: Plan, step: Mapping[str, Any]) -> tuple[list[str], list[dict[str, Any]]]:
     """For step {"part", "id", "new_ids": one for each filler}: the ids of the fillers that go, and the pieces that
-    come. Raises StepError with a sentence."""
-    option = _find(plan.part(step["part"]), step["id"])
+    come. On a wide sheet the step names those that go, as far as they are free, as "replace_ids". Raises StepError with
+    a sentence."""
+    option = _find(plan, step["part"], step["id"])
     names = list(step["new_ids"])
     if len(names) != len(option.pieces):
         raise StepError("Taking an option needs one new id for each of its fillers.")
-    gone = [p.id for p in plan.on(step["part"]) if p.is_filler and not p.stays]
+    own = set(step.get("replace_ids", ())) if step["part"] in WIDE else {p.id for p in plan.on(step["part"])}
+    gone = [p.id for p in plan.pieces if p.id in own and p.is_filler and not p.stays]
     return gone, [piece_to_json(replace(p, id=str(n))) for p, n in zip(option.pieces, names, strict=True)]
 
 
 def mark_must(plan: Plan, step: Mapping[str, Any]) -> Plan:
-    """Step {"part", "a", "b", "on"}: mark a tie as a must, or not any more. Raises StepError for an end that is
-    not on the part."""
+    """Step {"part", "a", "b", "on"}: mark a tie as a must, or not any more. A tie over a seam is kept with the part
+    where its paper hangs. Raises StepError for an end that is not on the part, or over a seam of it."""
     part = plan.part(step["part"])
-    known = {p.id for p in plan.on(part.name) if not p.is_filler}
+    near = MEET if part.name in MEET else {part.name}
+    here = {p.id for p in plan.on(part.name) if not p.is_filler}
+    known = {p.id for p in plan.pieces if p.part in near and not p.is_filler}
     ends = sorted((str(step["a"]), str(step["b"])))
     if ends[0] == ends[1]:
         raise StepError("A tie needs two different ends.")
 
-    def there(tie: Iterable[str]) -> bool:
-        return all(end in known or end.startswith("border:") for end in tie)
+    def there(tie: Collection[str]) -> bool:
+        return all(end in known or end.startswith("border:") for end in tie) and any(end in here for end in tie)
 
     if step["on"] and not there(ends):
         raise StepError("One end of this tie is no longer on this part; choose another tie.")
@@ -113,8 +139,17 @@ def _with(plan: Plan, part: Part, key: str, rows: Sequence[Any]) -> Plan:
     return replace(plan, parts=tuple(new if p.name == part.name else p for p in plan.parts))
 
 
-def _find(part: Part, option_id: Any) -> Option:
-    for option in options_of(part):
+def _with_options(plan: Plan, part: Part, name: str, rows: Sequence[Any]) -> Plan:
+    if name not in WIDE:
+        return _with(plan, part, OPTIONS, rows)
+    every = {**part.extra.get(WIDE_OPTIONS, {}), name: list(rows)}
+    every = {k: v for k, v in every.items() if v}
+    extra = {k: v for k, v in part.extra.items() if k != WIDE_OPTIONS} | ({WIDE_OPTIONS: every} if every else {})
+    return replace(plan, parts=tuple(replace(p, extra=extra) if p.name == part.name else p for p in plan.parts))
+
+
+def _find(plan: Plan, name: str, option_id: Any) -> Option:
+    for option in options_on(plan, name):
         if option.id == option_id:
             return option
     raise StepError("This option is no longer kept; choose another, or find new ones.")
@@ -122,7 +157,8 @@ def _find(part: Part, option_id: Any) -> Option:
 
 def _read(part: str, data: Any) -> Option:
     try:
-        pieces = tuple(replace(piece_from_json(p), part=part) for p in data["pieces"])
+        pieces = tuple(piece_from_json(p) for p in data["pieces"])
+        pieces = pieces if part in WIDE else tuple(replace(p, part=part) for p in pieces)
         figures = {str(k): float(v) for k, v in data.get("figures", {}).items()}
         out = Option(str(data["id"]), str(data["title"]), str(data.get("about", "")), pieces, figures)
     except (KeyError, TypeError, ValueError, AttributeError) as err:

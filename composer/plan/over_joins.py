@@ -137,7 +137,8 @@ def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:
         return None
     carried, flat, rings = over.carried, over.there, over.rings
     piece = replace(laid.piece, part=there.part, u=carried.patch.u0, s_mm=carried.patch.s0_mm)
-    return Leaning(Laid(piece, flat, carried.patch, rings), home, join.name, carried, _say(laid, join, carried))
+    lies = Laid(piece, flat, carried.patch, rings, laid.piece)
+    return Leaning(lies, home, join.name, carried, _say(laid, join, carried))
 
 
 def hung_share(piece: Piece, join: Join) -> float | None:

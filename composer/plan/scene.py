@@ -23,12 +23,14 @@ from composer.plan.shade_lines import Shade, shade_of
 @dataclass(frozen=True)
 class Laid:
     """A piece on skin. `flat` is the drawing turned and scaled, in its patch chart (mm);
-    `rings` is its silhouette on skin, each ring (n, 2) of unwrapped (u, s)."""
+    `rings` is its silhouette on skin, each ring (n, 2) of unwrapped (u, s). `home`: the piece as the plan has it, where
+    this is how it reaches over a seam from its own part."""
 
     piece: Piece
     flat: Drawing
     patch: Patch
     rings: tuple[np.ndarray, ...]
+    home: Piece | None = None
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:

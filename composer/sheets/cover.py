@@ -10,6 +10,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.art.drawing import Drawing
+from composer.body.joins_wide import WIDE_NAMES
 from composer.body.kinds import fields_of
 from composer.body.units import format_length
 from composer.plan.estimated import estimated_of
@@ -22,7 +23,6 @@ from composer.sheets.pdf_art import draw_art
 from composer.sheets.sheet_art import SheetArt
 from composer.sheets.wide_art import parts_of
 
-WIDE_NAMES = {"shoulders": "Both shoulders and chest", "shoulders_back": "Both shoulders and back"}
 SCALES = (1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 8, 10, 15)
 EDGE = 16.0
 TABLE_MM = 62.0

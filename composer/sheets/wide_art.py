@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 
 from composer.art.drawing import Drawing, geometry_to_rings
-from composer.body.joins_wide import WIDE, WidePart, WideSheet, wide_sheet
+from composer.body.joins_pair import pair_sheet
+from composer.body.joins_wide import PAIRS, WIDE, WidePart, WideSheet, wide_sheet
 from composer.body.panel import Panel
 from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
@@ -17,18 +18,22 @@ from composer.plan.twins import surface_of
 from composer.sheets.sheet_art import SheetArt, panel_guides
 from composer.sheets.unrolled import OnSheet, drawing_on_sheet
 
+WORDS = {"left_arm": "left", "right_arm": "right", "chest": "chest", "upper_back": "back"}
+
 
 def parts_of(name: str, plan: Plan) -> tuple[str, ...]:
     """The parts of the body that a printed sheet shows: itself, or those of a wide sheet that are taped."""
     if name not in WIDE:
         return (name,)
     taped = {p.name for p in plan.parts}
-    return tuple(p for p in (WIDE[name], "left_arm", "right_arm") if p in taped)
+    beside = ("upper_back",) if name in PAIRS else ("left_arm", "right_arm")
+    return tuple(p for p in (WIDE[name], *beside) if p in taped)
 
 
 def wide_of(plan: Plan, name: str) -> WideSheet:
     """The wide sheet of that name. Raises ValueError with a sentence when its middle is not taped."""
-    return wide_sheet({p: surface_of(plan, p) for p in parts_of(name, plan)}, WIDE[name])
+    surfaces = {p: surface_of(plan, p) for p in parts_of(name, plan)}
+    return pair_sheet(surfaces, name) if name in PAIRS else wide_sheet(surfaces, WIDE[name])
 
 
 def wide_art(plan: Plan, name: str, gallery: Mapping[str, Drawing]) -> SheetArt:
@@ -39,15 +44,16 @@ def wide_art(plan: Plan, name: str, gallery: Mapping[str, Drawing]) -> SheetArt:
         seen = seen_on(plan, part.part, gallery)
         cut = visible_laid(seen.scene, plan.settings)
         for x in seen.scene.laid:
-            if max(r[:, 1].max() for r in x.rings) > part.s_from_mm:
+            if part.reached(x.rings):
                 on = drawing_on_sheet(x.piece, cut[x.piece.id], x.patch, part)
                 rows.setdefault(x.piece.id, []).append(_within(on, part))
     every = [_one(halves) for halves in rows.values()]
     every.sort(key=lambda on: (not on.piece.is_filler, on.piece.depth, on.piece.id))
     middle = wide.parts[0]
     assert isinstance(middle.limb, Panel)
-    levels, axes = panel_guides(middle.limb, middle)
-    levels += tuple((f"{part.part.split('_')[0]} {n}", 0.0, line) for part in wide.parts[1:] for n, line in part.lines)
+    levels, axes = panel_guides(middle.limb, middle) if name not in PAIRS else ((), ())
+    levels += tuple((f"{WORDS[part.part]} {n}", 0.0, line)
+                    for part in wide.parts[0 if name in PAIRS else 1:] for n, line in part.lines)
     axes += tuple(("", np.vstack([part.shown, part.shown[:1]])) for part in wide.parts[1:])
     return SheetArt(name, middle.sheet, wide.border, levels, axes, tuple(p for p in every if p.silhouette))
 

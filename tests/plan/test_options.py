@@ -9,7 +9,7 @@ import pytest
 from composer.plan.errors import PlanError, StepError
 from composer.plan.form import piece_to_json, plan_from_json, plan_to_json
 from composer.plan.model import Part, Piece, Plan, Recipe
-from composer.plan.options import MOST, Option, arts_of, musts_of, option_to_json, options_of
+from composer.plan.options import MOST, Option, arts_of, musts_of, option_to_json, options_of, options_on
 from composer.plan.steps import apply
 
 ARM = {"wrist": 170.0, "forearm": 270.0, "elbow": 255.0, "upper_arm": 300.0, "armpit": 320.0, "deltoid": 340.0,
@@ -89,6 +89,41 @@ def test_a_tie_to_an_edge_of_the_chest_can_be_a_must() -> None:
     plan = Plan("estuary", "Estuary", (Part("chest", {}),), (bell,))
     marked = apply(plan, {"do": "must", "part": "chest", "a": "bell", "b": "border:armhole_left", "on": True})
     assert musts_of(marked.part("chest")) == (("bell", "border:armhole_left"),)
+
+
+def test_an_option_of_a_wide_sheet_holds_several_parts_and_takes_the_place_of_what_is_named() -> None:
+    bell, mine = replace(GULL, id="bell", part="chest"), replace(filler("mine"), locked=True)
+    plan = Plan("estuary", "Estuary", (Part("left_arm", ARM), Part("chest", {"chest_girth": 980.0})),
+                (GULL, bell, mine, filler("old"), filler("far")))
+    seam = Recipe("cloud", 4, {"way": "bank"}, {"seam": "left armhole, front", "share": 0.2, "at": [0.1, 200.0]})
+    pieces = (filler("f1"), replace(filler("f2", "c" * 64), part="chest", recipe=seam))
+    rows = [option_to_json(Option("one", "Banks", "quiet", pieces, {"reach": 0.9}))]
+    plan = apply(plan, {"do": "keep_options", "part": "shoulders", "options": rows})
+    again = plan_from_json(plan_to_json(plan))
+    assert options_on(again, "shoulders") == options_on(plan, "shoulders")
+    assert options_on(plan, "chest") == () and set(arts_of(plan)) == {"a" * 64, "b" * 64, "c" * 64}
+    step = {"do": "take_option", "part": "shoulders", "id": "one", "new_ids": ["n1", "n2"]}
+    after = apply(plan, {**step, "replace_ids": ["old", "mine"]})
+    assert {p.id: p.part for p in after.pieces if p.is_filler} == {
+        "mine": "left_arm", "far": "left_arm", "n1": "left_arm", "n2": "chest"}
+    gone = apply(after, {"do": "drop_option", "part": "shoulders", "id": "one"})
+    assert options_on(gone, "shoulders") == () and "wide_options" not in gone.part("chest").extra
+    data = plan_to_json(plan)
+    del data["parts"][1]["wide_options"]["shoulders"][0]["pieces"][0]["art"]
+    with pytest.raises(PlanError, match="parts > 2 > wide_options > shoulders > 1 > pieces > 1"):
+        plan_from_json(data)
+
+
+def test_a_tie_over_a_seam_is_kept_with_one_of_its_parts() -> None:
+    bell = replace(GULL, id="bell", part="chest")
+    plan = Plan("estuary", "Estuary", (Part("left_arm", ARM), Part("chest", {})), (GULL, BOAT, bell))
+    mark = {"do": "must", "part": "chest", "a": "bell", "b": "gull", "on": True}
+    marked = apply(plan, mark)
+    assert musts_of(marked.part("chest")) == (("bell", "gull"),) and musts_of(marked.part("left_arm")) == ()
+    marked = apply(marked, {**mark, "b": "border:armhole_left"})
+    assert len(musts_of(marked.part("chest"))) == 2, "marking another keeps it"
+    with pytest.raises(StepError, match="no longer on this part"):
+        apply(plan, {**mark, "a": "boat"})
 
 
 def test_a_file_with_a_damaged_option_is_refused_where_it_is_wrong() -> None:

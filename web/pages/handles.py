@@ -32,7 +32,8 @@ def handles(request: Request) -> Response:
         kept = desk.store.load(pid)
         kept.plan.piece(piece_id)
         view = desk.view_of(kept.plan, kept.revision, part, piece_id)
-        return JSONResponse(pulling.shown(desk, kept, view, piece_id) | {"revision": kept.revision}, headers=NO_STORE)
+        found = pulling.shown(desk, kept, view, piece_id, part in WIDE)
+        return JSONResponse(found | {"revision": kept.revision}, headers=NO_STORE)
     except (PlanError, KeyError, ValueError) as err:
         return JSONResponse({"id": piece_id, "note": str(err.args[0] if err.args else err)}, headers=NO_STORE)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,12 +15,13 @@ from starlette.routing import Route
 
 from composer.filler.fabric_plan import THEMES
 from composer.filler.whole import Whole, compose_whole
+from composer.filler.whole_joined import JoinedWhole
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
-from composer.plan.options import Option, musts_of, option_from_json, option_to_json, options_of
+from composer.plan.options import Option, musts_of, option_from_json, option_to_json, options_on
 from composer.plan.scene import Laid, lay
 from composer.store.store import Kept
-from web import findings, goals
+from web import findings, goals, wide_options
 from web.ask import Ask
 from web.desk import Desk, View, new_id
 from web.jobs import Job
@@ -28,6 +30,8 @@ from web.pages.desk_steps import Form, acting
 from web.paint.ink import ink_css
 from web.paint.piece import piece_group, piece_key
 from web.paint.table import thumbnail
+from web.wide_found import fillers_on, part_with
+from web.wide_view import WideView
 
 COUNT = 3
 ROUNDS = 4
@@ -40,18 +44,28 @@ def find(desk: Desk, pid: str, part: str, name: str, form: dict[str, Any], job: 
     """Draw and weigh options and keep them with the part; returns what to say. Raises StepError."""
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
-    _, survey = findings.surveyed(desk, kept, view)
-    settings = kept.plan.settings
-    made = compose_whole(survey.scene, survey, themes_for(name, bool(form.get("others"))), settings.hand,
-                         goals.wish_from(form), goals.seed_from(form), ROUNDS, musts_of(kept.plan.part(part)), settings,
-                         desk.drawers, lambda share: job.progress(share * 0.97), Clock(BEST_S).more,
-                         lambda whole: _show_first(job, view, whole))
+    themes = themes_for(name, bool(form.get("others")))
+    made: Sequence[Whole | JoinedWhole]
+    if isinstance(view, WideView):
+        made = wide_options.found(desk, kept, view, themes, form, ROUNDS, Clock(BEST_S).more, job)
+    else:
+        made = _found(desk, kept, view, themes, form, job)
     if not made:
         raise StepError("Nothing in these themes keeps the rules in these gaps; try another theme.")
     rows = [option_to_json(as_option(desk, part, w)) for w in reversed(made)]
     desk.store.commit(pid, {"do": "keep_options", "part": part, "options": rows}, "find backgrounds to choose from")
     stopped = " Stopped early: the best so far is kept." if job.stop else ""
     return f"{len(rows)} {'background' if len(rows) == 1 else 'backgrounds'} to choose from.{stopped}"
+
+
+def _found(desk: Desk, kept: Kept, view: View, themes: list[str], form: dict[str, Any], job: Job) -> list[Whole]:
+    """Those of a single part, the best first."""
+    _, survey = findings.surveyed(desk, kept, view)
+    settings = kept.plan.settings
+    return compose_whole(survey.scene, survey, themes, settings.hand, goals.wish_from(form),
+                         goals.seed_from(form), ROUNDS, musts_of(kept.plan.part(view.part)), settings, desk.drawers,
+                         lambda share: job.progress(share * 0.97), Clock(BEST_S).more,
+                         lambda whole: _show_first(job, view, whole))
 
 
 class Clock:
@@ -82,14 +96,12 @@ def themes_for(name: str, others: bool) -> list[str]:
     return [name, *[n for n in THEMES if n != name][:COUNT - 1]]
 
 
-def as_option(desk: Desk, part: str, whole: Whole) -> Option:
+def as_option(desk: Desk, part: str, whole: Whole | JoinedWhole) -> Option:
     """What is kept of a background."""
-    pieces = []
-    for p in whole.proposals:
-        piece = goals.as_piece(p, part, new_id("f"), desk.store.keep_drawing(p.drawing))
-        pieces.append({**piece_to_json(piece), "depth": p.depth})
+    if isinstance(whole, Whole):
+        whole = JoinedWhole(whole.theme, tuple((part, p) for p in whole.proposals), whole.figures)
     data = {"id": new_id("o"), "title": whole.theme.title, "about": whole.theme.about, "figures": whole.figures,
-            "pieces": pieces}
+            "pieces": [piece_to_json(p) for p in wide_options.pieces_of(desk, whole)]}
     return option_from_json(part, data)
 
 
@@ -97,15 +109,21 @@ def picture(request: Request) -> Response:
     """The part with an option on it as a small picture, main pieces in front."""
     desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
     kept = desk.store.load(pid)
-    option = next((o for o in options_of(kept.plan.part(part)) if o.id == request.path_params["option"]), None)
+    option = _option(kept, part, request.path_params["option"])
     if option is None:
         raise HTTPException(404, "This option is no longer kept.")
     view = desk.view(kept.plan, kept.revision, part)
-    svg = desk.once(("thumb", pid, kept.revision, part, option.id), lambda: _picture(desk, view, option))
+    svg = desk.once(("thumb", pid, kept.revision, part, option.id), lambda: _picture(desk, kept, view, option))
     return Response(svg, media_type="image/svg+xml", headers={"Cache-Control": "private, max-age=600"})
 
 
-def _picture(desk: Desk, view: View, option: Option) -> str:
+def _option(kept: Kept, part: str, name: str) -> Option | None:
+    return next((o for o in options_on(kept.plan, part) if o.id == name), None)
+
+
+def _picture(desk: Desk, kept: Kept, view: View, option: Option) -> str:
+    if isinstance(view, WideView):
+        return wide_options.picture(desk, kept, view, option.pieces)
     return _paint(view, [lay(view.limb, p, desk.store.gallery[p.art]) for p in option.pieces])
 
 
@@ -121,9 +139,12 @@ def do_take(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: 
     """Lay an option on the part, in place of the background that is not locked."""
     kept = desk.store.load(pid)
     wanted = str(form.get("option") or "")
-    option = next((o for o in options_of(kept.plan.part(part)) if o.id == wanted), None)
+    option = _option(kept, part, wanted)
     count = len(option.pieces) if option else 0
     step = {"do": "take_option", "part": part, "id": wanted, "new_ids": [new_id("f") for _ in range(count)]}
+    view = desk.view(kept.plan, kept.revision, part)
+    if isinstance(view, WideView):
+        step["replace_ids"] = fillers_on(kept.plan, view)
     return desk.store.commit(pid, step, f"take {option.title.lower()}" if option else None), []
 
 
@@ -138,10 +159,12 @@ def do_must(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: 
     """Mark the open tie as one that background has to carry, or not any more."""
     kept = desk.store.load(pid)
     view = desk.view(kept.plan, kept.revision, part)
-    tie = findings.of(desk, kept, view).tie(str(form.get("for") or ""))
+    key = str(form.get("for") or "")
+    tie = findings.of(desk, kept, view).tie(key)
     if tie is None:
         raise StepError("This tie is no longer there: something was moved. Choose another.")
-    step = {"do": "must", "part": part, "a": tie.tie.a, "b": tie.tie.b, "on": form.get("on") == "1"}
+    own = part_with(desk, kept, view, key).part
+    step = {"do": "must", "part": own, "a": tie.tie.a, "b": tie.tie.b, "on": form.get("on") == "1"}
     return desk.store.commit(pid, step, f"{'mark' if step['on'] else 'unmark'} {tie.name.lower()} as a must"), None
 
 

@@ -170,7 +170,11 @@ def do_remake(request: Request, form: Form, desk: Desk, pid: str, part: str,
     seed = piece.recipe.seed + 1 if form.get("another") else piece.recipe.seed
     recipe = piece.recipe
     if form.get("stroke"):
-        goal = brush.goal_of(brush.key_of(str(form["stroke"]), str(form.get("width") or ""), view.sheet))
+        whole = desk.view(kept.plan, kept.revision, part)
+        wide = whole.wide.part(view.part) if isinstance(whole, WideView) else None
+        goal = brush.goal_of(brush.key_of(str(form["stroke"]), str(form.get("width") or ""), wide or view.sheet,
+                                          view.part if wide else ""))
+        view = replace(view, joined=True) if goal.get("joined") else view
         recipe = with_shape(replace(recipe, goal=goal, params={**recipe.params, "try": 0}), Shape())
     if form.get("way") and form["way"] != recipe.params.get("way"):
         recipe = replace(recipe, params={**recipe.params, "way": str(form["way"]), "try": 0})

@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from composer.body.joins_wide import WIDE
 from composer.filler.fabric import tie_in
 from composer.filler.fabric_plan import THEMES
 from composer.plan.errors import StepError
@@ -54,7 +53,7 @@ def start(request: Request, form: dict[str, Any]) -> Response:
     if theme not in THEMES:
         raise StepError("Choose a theme first.")
     desk.store.load(pid)
-    do = find if form.get("find") and part not in WIDE else work
+    do = find if form.get("find") else work
     job = desk.jobs.start((pid, part), lambda job: do(desk, pid, part, theme, form, job))
     return _show(request, job, pid, part)
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import shapely
 from markupsafe import escape
 
-from composer.body.joins_wide import WIDE, WideSheet
+from composer.body.joins_wide import PAIRS, WIDE, WidePart, WideSheet
 from composer.body.kinds import side_of
 from composer.body.panel import Panel
 from composer.body.sheet import AnySheet, Sheet, unroll
@@ -113,6 +113,8 @@ def skin_path(sheet: AnySheet) -> str:
 
 def pencil(sheet: AnySheet, part: str) -> str:
     """Levels across and landmark lines along, as quiet lines (SVG)."""
+    if isinstance(sheet, WideTable) and part in PAIRS:
+        return _pair_pencil(sheet.wide)
     if isinstance(sheet.limb, Panel):
         return _panel_pencil(sheet, sheet.limb) + _arms_pencil(sheet)
     out = [f'<path class="level" d="{line_data(_across(sheet, lv.s_mm))}"/>'
@@ -142,6 +144,20 @@ def _arms_pencil(sheet: AnySheet) -> str:
     out = [f'<path class="join" d="{ring_data([part.shown])}"/>' for part in sheet.wide.parts]
     return "".join([*out, *(f'<path class="level" d="{line_data(line)}"/>' for part in sheet.wide.parts[1:]
                             for _, line in part.lines)])
+
+
+def _pair_pencil(wide: WideSheet) -> str:
+    """Edges, levels, midlines and landmarks of chest and back that meet on a wide sheet."""
+    out = [f'<path class="join" d="{ring_data([part.shown])}"/>' for part in wide.parts]
+    for part in wide.parts:
+        out += [f'<path class="{"landmark" if name == "midline" else "level"}" d="{line_data(line)}"/>'
+                for name, line in part.lines]
+        assert isinstance(part.limb, Panel)
+        for us in part.limb.landmarks.values():
+            x, y = part.to_wide(np.array([us]))[0]
+            if shapely.contains_xy(part.strip, x, y):
+                out.append(f'<path class="mark" d="M{x - 3:.2f} {-y:.2f}h6M{x:.2f} {-y - 3:.2f}v6"/>')
+    return "".join(out)
 
 
 def midline(panel: Panel) -> np.ndarray:
@@ -230,12 +246,23 @@ def numbers(sheet: AnySheet, part: str) -> dict[str, Any]:
 def _wide_words(wide: WideSheet, main: dict[str, Any]) -> list[dict[str, Any]]:
     """Notch and midline, and the name of each arm at its far end."""
     panel = WideTable(wide).limb
+    if not wide.parts[-1].limb.closed:
+        return [_name_of(part) for part in wide.parts]
     out = [w for w in _panel_words(unroll(panel), panel) if w["text"] in ("notch", "nape", "midline")]
     for part in wide.parts[1:]:
         x, y = part.to_wide(np.array([[part.seam_u + 0.5, part.s_from_mm]]))[0]
         out.append({"text": part.part.replace("_", " "), "x": round(float(x), 2), "y": round(float(-y), 2),
                     "at": "right" if x > 0 else "left"})
     return out
+
+
+def _name_of(part: WidePart) -> dict[str, Any]:
+    """The name of a panel that shows by half, beside the end of its midline that lies out on the sheet."""
+    ends = part.to_wide(midline(cast(Panel, part.limb)))
+    x, y = ends[0]
+    centre = part.shown.mean(axis=0)
+    return {"text": "chest" if part.part == "chest" else "back", "x": round(float(x), 2), "y": round(float(-y), 2),
+            "at": "below" if y < centre[1] else "top"}
 
 
 def defs(sheet: AnySheet) -> str:

@@ -147,6 +147,13 @@ export class HungSheet extends Sheet {
     return [a * (x - e) + c * (y - f), b * (x - e) + d * (y - f)];
   }
 
+  /** On a hung panel, which may stand on its head, right and up are those of the wide sheet. */
+  beside(u, s, dx, dy) {
+    if (this.closed) return super.beside(u, s, dx, dy);
+    const [a, b, , c, d] = this.matrix;
+    return super.beside(u, s, a * dx + c * dy, b * dx + d * dy);
+  }
+
   frame(u, s) {
     const [hx, hy] = super.toFlat(u, s);
     const [a, b, e, c, d, f] = this.matrix;

@@ -12,6 +12,7 @@ const CALM_MS = 90;
 const REST_MS = 700;
 const SOFT = { line: 1.7, edge: 1.3 };
 const LEAST_PX = 30;
+const STILL_MM = 0.5;
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
 let layer = null;
@@ -81,14 +82,30 @@ function copy(h) {
   return { ...h, line: h.line.map((p) => [...p]), edge: h.edge.map((p) => [...p]) };
 }
 
-/** Places (u, s) as places on the sheet, mm; on a limb by whole turns to where most of them lie on it. */
+/**
+ * Places (u, s) as places on the sheet, mm; on a limb by whole turns to where most of them lie on it. Over a seam each
+ * place says which part it lies on.
+ */
 function onSheet(data) {
-  const h = { ...data, sheet: state.sheet.of({ part: data.part }) };
+  const h = { ...data, sheet: state.sheet.of({ part: data.part }), parts: {}, first: {} };
   const all = [...(data.line ?? []), ...(data.edge ?? [])];
   const mean = all.reduce((t, p) => t + p[0], 0) / Math.max(all.length, 1);
-  h.shift = all.length ? h.sheet.within(mean) - mean : 0;
-  for (const k of ["line", "edge"]) h[k] = (data[k] ?? []).map(([u, s]) => h.sheet.toFlat(u + h.shift, s));
+  h.shift = all.length && !all[0][2] ? h.sheet.within(mean) - mean : 0;
+  for (const k of ["line", "edge"]) {
+    const places = data[k] ?? [];
+    h.parts[k] = places.map((p) => p[2]);
+    h[k] = places.map(([u, s, part]) => (part ? state.sheet.of({ part }) : h.sheet).toFlat(u + h.shift, s));
+    h.first[k] = h[k];
+  }
   return h;
+}
+
+/** A pulled place as it is sent: (u, s), and over a seam the part under it; what was not pulled stays on its part. */
+function toPlace([x, y], part, [x0, y0], { sheet, shift }) {
+  const on = part && Math.hypot(x - x0, y - y0) > STILL_MM ? state.sheet.partAt(x, y) ?? part : part;
+  const [u, s] = (on ? state.sheet.of({ part: on }) : sheet).toSkin(x, y);
+  const place = [Math.round((u - shift) * 1e6) / 1e6, Math.round(s * 1e3) / 1e3];
+  return on ? [...place, on] : place;
 }
 
 function clear() {
@@ -201,11 +218,8 @@ async function keep(what) {
   resting = 0;
   layer.classList.remove("pulling");
   const mine = (sent[what] += 1);
-  const { id, shift, sheet } = now;
-  const places = now[what].map(([x, y]) => {
-    const [u, s] = sheet.toSkin(x, y);
-    return [Math.round((u - shift) * 1e6) / 1e6, Math.round(s * 1e3) / 1e3];
-  });
+  const { id } = now;
+  const places = now[what].map((p, i) => toPlace(p, now.parts[what][i], now.first[what][i], now));
   const values = { id, what, places: JSON.stringify(places) };
   dim(id, true);
   keeping += 1;

@@ -1,0 +1,91 @@
+"""Chest and back joined over the side and over the shoulder line: seen, tied in over the seam, printed."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import numpy as np
+import pytest
+from starlette.testclient import TestClient
+
+from composer.art.drawing import Drawing, Layer
+from composer.body.joins_wide import PAIRS, WIDE_NAMES
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
+from composer.plan.over_joins import joins_in, seen_on
+from composer.sheets.wide_art import wide_art, wide_of
+from composer.store.store import Store
+
+
+@pytest.fixture
+def trunk(store: Store) -> str:
+    """Chest and back taped, a piece on either side of the left side seam and one on the other half of the chest."""
+    pid = store.create("Trunk")
+    for part in ("chest", "upper_back"):
+        store.commit(pid, {"do": "measure", "part": part, "measures": dict(PANEL_TYPICAL_MM[part])})
+    ring = np.array([[-16.0, -20.0], [16.0, -20.0], [16.0, 20.0], [-16.0, 20.0]])
+    art = store.keep_drawing(Drawing((ring,), (Layer("line", (ring, ring * 0.9)),)))
+    seam = joins_in(store.load(pid).plan)["chest"]["upper_back"]["left side"]["join"]
+    (u, s), (v, t) = seam.a.at(0.5)[0], seam.b.at(0.5)[0]
+    rows = (("chest", u - 0.045, s), ("upper_back", v + 0.045, t), ("chest", -0.1, 200.0))
+    for n, (part, at, up) in enumerate(rows):
+        store.commit(pid, {"do": "place", "piece": {"id": f"b{n}", "part": part, "art": art, "title": f"Buoy {n}",
+                                                    "u": float(at), "s_mm": float(up)}})
+    return pid
+
+
+def refresh(client: TestClient, pid: str, sheet: str, **more: str) -> str:
+    return client.post(f"/plans/{pid}/desk/{sheet}/refresh", data={"mode": "tie-in", "gaps": "1", **more}).text
+
+
+def test_every_seam_of_chest_and_back_has_a_page_linked_beside_the_body(client: TestClient, store: Store,
+                                                                        trunk: str) -> None:
+    page = client.get(f"/plans/{trunk}/compose/chest").text
+    for name in PAIRS:
+        assert f'href="/plans/{trunk}/compose/{name}"' in page and f'aria-label="{WIDE_NAMES[name]}"' in page
+        got = client.get(f"/plans/{trunk}/compose/{name}")
+        assert got.status_code == 200 and 'id="strip-chest"' in got.text and 'id="strip-upper_back"' in got.text
+    left = client.get(f"/plans/{trunk}/compose/left_side").text
+    assert 'id="piece-b0"' in left and 'id="piece-b1"' in left and 'id="piece-b2"' not in left, "the near half only"
+    only = store.create("Chest alone")
+    store.commit(only, {"do": "measure", "part": "chest", "measures": dict(PANEL_TYPICAL_MM["chest"])})
+    assert "/compose/left_side" not in client.get(f"/plans/{only}/compose/chest").text
+
+
+def test_a_gap_and_a_tie_over_the_side_are_tied_in_by_one_drawing_with_grips(client: TestClient, store: Store,
+                                                                             trunk: str) -> None:
+    text = refresh(client, trunk, "left_side")
+    keys = list(dict.fromkeys(re.findall(r'class="gap seam[^"]*" data-goal="(seam:[^"]+)"', text)))
+    assert keys and "over the left side" in text and "shoulder line" not in text
+    ties = re.findall(r'class="tie main" data-goal="(seam:[^"]+)"', text)
+    assert ties, "the two pieces face each other over the seam"
+    at = f"/plans/{trunk}/desk/left_side"
+    marked = client.post(f"{at}/must", data={"for": ties[0], "on": "1", "goal": ties[0], "mode": "tie-in"})
+    assert "A must: the background has to carry it" in marked.text
+    send = {"for": ties[0], "kind": "filigree", "seed": "3", "mode": "tie-in", "index": "0"}
+    assert client.post(f"{at}/accept", data=send).status_code == 200
+    plan = store.load(trunk).plan
+    piece = next(p for p in plan.pieces if p.is_filler)
+    assert piece.part == "chest" and piece.recipe and piece.recipe.goal["seam"] == "left side"
+    assert piece.id in seen_on(plan, "upper_back", store.gallery).leaning
+    page = client.get(f"/plans/{trunk}/tie-in/left_side").text
+    (group,) = re.findall(rf'<g class="piece[^>]*id="piece-{piece.id}".*?(?=<g class="piece|</svg>)', page, re.S)
+    assert "url(#strip-chest)" in group and "url(#strip-upper_back)" in group
+    grips = client.get(f"{at}/handles", params={"id": piece.id}).json()
+    assert {p for *_, p in grips["edge"]} == {"chest", "upper_back"}
+    store.commit(trunk, {"do": "change", "pieces": [{"id": "b1", "s_mm": plan.piece("b1").s_mm + 5.0}]})
+    assert "Draw it again round the neighbours" in refresh(client, trunk, "left_side")
+    assert client.post(f"{at}/handles/around", data={"id": "", "mode": "tie-in"}).status_code == 200
+    assert store.load(trunk).plan.piece(piece.id).art != piece.art
+    opened = html.unescape(refresh(client, trunk, "left_side", goal=keys[-1]))
+    assert "of open skin" in opened
+
+
+def test_it_prints_as_the_screen_shows_it(client: TestClient, store: Store, trunk: str) -> None:
+    plan = store.load(trunk).plan
+    art = wide_art(plan, "left_side", store.gallery)
+    assert {p.piece.id for p in art.pieces} == {"b0", "b1"}
+    assert art.border == pytest.approx(wide_of(plan, "left_side").border)
+    for name in PAIRS:
+        got = client.get(f"/plans/{trunk}/layout/{name}.svg")
+        assert got.status_code == 200 and "<svg" in got.text

@@ -19,6 +19,7 @@ from composer.filler.held import holds
 from composer.filler.kinds import kind
 from composer.filler.proposals import Job, Proposal, ground_for, make, proposal
 from composer.filler.shaded import field_of, let_in
+from composer.filler.zone_dark import darkened
 from composer.plan.model import Hand, Settings
 from composer.plan.scene import Laid, Scene
 
@@ -61,6 +62,7 @@ def plan_jobs(scene: Scene, survey: Survey, gaps: Sequence[Gap], the: Theme, han
     rng = np.random.default_rng(np.random.SeedSequence([seed, 11]))
     accents = accent_gaps(survey, gaps, the)
     parts = plan_zones(survey, [g for g in gaps if g.key not in accents], the.zones, float(rng.uniform(0, 1)))
+    parts = darkened(scene, parts, the.zones)
     out = []
     order = sorted(range(len(parts)), key=lambda i: (parts[i].zone.front, -height(parts[i])))
     for depth, i in enumerate(order):

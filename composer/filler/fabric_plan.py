@@ -26,7 +26,7 @@ MOST_TURN, MOST_MM = 0.85, 210.0
 class Zone:
     """A zone across the limb: up to which share of its length (from the far end) it reaches, the
     kind and way, and what it wishes. `front`: zones with more lie before those with less. `dark`: its darkness as a
-    share of the hand's."""
+    share of the hand's, before it falls off away from focal pieces (`zone_dark`)."""
 
     until: float
     kind: str
@@ -71,32 +71,34 @@ class Theme:
 
 THEMES: dict[str, Theme] = {t.name: t for t in (
     Theme("storm", "Storm coming in", "Heaped clouds above, wind driven between them, one bolt where it ties best.", (
-        Zone(0.24, "cloud", "bank", 1.0, 0.7, 3), Zone(0.42, "wind", "bars", 1.0, 0.75, 1),
-        Zone(0.72, "cloud", "bank", 1.15, 0.75, 2), Zone(1.0, "cloud", "tall", 1.15, 0.75, 1)), "lightning", 1),
+        Zone(0.24, "cloud", "bank", 1.0, 0.7, 3, 1.1), Zone(0.42, "wind", "bars", 1.0, 0.75, 1, 0.8),
+        Zone(0.72, "cloud", "bank", 1.15, 0.75, 2, 1.3), Zone(1.0, "cloud", "tall", 1.15, 0.75, 1, 1.05)),
+        "lightning", 1),
     Theme("fair", "Fair weather", "Low banks and long wisps, with much open skin and soft wind between.", (
-        Zone(0.3, "cloud", "wisp", 1.2, 0.6, 2), Zone(0.52, "wind", "streamers", 1.1, 0.45, 1),
-        Zone(0.8, "cloud", "bank", 1.15, 0.5, 2), Zone(1.0, "cloud", "wisp", 1.2, 0.6, 1))),
+        Zone(0.3, "cloud", "wisp", 1.2, 0.6, 2, 0.85), Zone(0.52, "wind", "streamers", 1.1, 0.45, 1, 0.6),
+        Zone(0.8, "cloud", "bank", 1.15, 0.5, 2, 0.9), Zone(1.0, "cloud", "wisp", 1.2, 0.6, 1, 0.65))),
     Theme("bank", "Banks from cuff to shoulder", "One bank of cloud after the other, the quiet classic.", (
-        Zone(0.34, "cloud", "bank", 1.0, 0.72, 3), Zone(0.68, "cloud", "bank", 1.12, 0.72, 2),
-        Zone(1.0, "cloud", "bank", 1.2, 0.72, 1))),
+        Zone(0.34, "cloud", "bank", 1.0, 0.72, 3, 1.2), Zone(0.68, "cloud", "bank", 1.12, 0.72, 2, 1.0),
+        Zone(1.0, "cloud", "bank", 1.2, 0.72, 1, 0.8))),
     Theme("gale", "Wind all the way", "Long bars round the limb, a low bank at the far end and one at the top.", (
-        Zone(0.2, "cloud", "bank", 0.95, 0.65, 2), Zone(0.8, "wind", "sweep", 1.0, 0.75, 1),
-        Zone(1.0, "cloud", "bank", 1.15, 0.65, 2))),
+        Zone(0.2, "cloud", "bank", 0.95, 0.65, 2, 1.2), Zone(0.8, "wind", "sweep", 1.0, 0.75, 1, 0.8),
+        Zone(1.0, "cloud", "bank", 1.15, 0.65, 2, 1.05))),
     Theme("water", "Water rising", "Waves at the far end, mist over them, wind above.", (
-        Zone(0.42, "waves", "breaking", 1.0, 0.7, 3), Zone(0.6, "stipple", "banks", 1.15, 0.6, 2),
-        Zone(1.0, "wind", "bars", 1.1, 0.6, 1))),
+        Zone(0.42, "waves", "breaking", 1.0, 0.7, 3, 1.15), Zone(0.6, "stipple", "banks", 1.15, 0.6, 2, 0.7),
+        Zone(1.0, "wind", "bars", 1.1, 0.6, 1, 0.9))),
     Theme("smoke", "Smoke and sparks", "Smoke from the far end up, thinning into mist, sparks where it ties best.", (
-        Zone(0.46, "smoke", "plume", 1.0, 0.65, 3), Zone(0.62, "stipple", "banks", 1.2, 0.55, 1),
-        Zone(1.0, "smoke", "curling", 1.1, 0.55, 2)), "scatter", 3, "sparks"),
+        Zone(0.46, "smoke", "plume", 1.0, 0.65, 3, 1.2), Zone(0.62, "stipple", "banks", 1.2, 0.55, 1, 0.7),
+        Zone(1.0, "smoke", "curling", 1.1, 0.55, 2, 0.95)), "scatter", 3, "sparks"),
     Theme("grove", "Wind in the leaves", "Wind round the limb, mist at both ends, branches where it ties best.", (
-        Zone(0.2, "stipple", "fall", 1.2, 0.55, 1), Zone(0.84, "wind", "streamers", 1.1, 0.6, 2),
-        Zone(1.0, "stipple", "fall", 1.2, 0.55, 1)), "leaves", 4, "branch"),
+        Zone(0.2, "stipple", "fall", 1.2, 0.55, 1, 0.8), Zone(0.84, "wind", "streamers", 1.1, 0.6, 2, 1.0),
+        Zone(1.0, "stipple", "fall", 1.2, 0.55, 1, 0.75)), "leaves", 4, "branch"),
     Theme("rings", "Bands and mist", "Bands of tiles right round the far end and the top, mist between.", (
-        Zone(0.5, "stipple", "banks", 1.2, 0.6, 2), Zone(1.0, "stipple", "banks", 1.2, 0.6, 1)),
+        Zone(0.5, "stipple", "banks", 1.2, 0.6, 2, 1.05), Zone(1.0, "stipple", "banks", 1.2, 0.6, 1, 0.75)),
         rings=(Ring(0.045, "lozenge", 26.0), Ring(0.125, "stepped", 26.0), Ring(0.95, "scallop", 27.0, 1.1))),
     Theme("scroll", "Scrollwork", "Scrolls in every gap, tied from piece to piece.", (Zone(1.0, "filigree", "free"),)),
 )}
-"""Themes by name; the names are our own."""
+"""Themes by name; the names are our own. Their darkness: what is heavy in itself (banks, waves, smoke) carries it, deepest
+where the theme has its weight, wind and mist between rest the eye; from there `zone_dark` goes on."""
 
 
 def theme(name: str) -> Theme:

@@ -14,8 +14,9 @@ from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
+
+from composer.art.nesting import rings_to_geometry
 
 ROLES = ("light", "mid", "dark", "black", "line")
 """Layer roles from back to front: three grey-wash steps, solid black, line work."""
@@ -160,33 +161,6 @@ def _moved_area(was: tuple[Layer | Drawing, np.ndarray] | None) -> BaseGeometry 
     area = one.outline if isinstance(one, Drawing) else one.area
     area = shapely.transform(area, lambda xy: xy @ matrix[:, :2].T + matrix[:, 2])
     return area if shapely.is_valid(area) else None
-
-
-def rings_to_geometry(rings: tuple[np.ndarray, ...] | list[np.ndarray]) -> BaseGeometry:
-    """Even-odd rings to a valid shapely geometry (holes kept).
-
-    Where no two rings cross, each bounds the area all along, and the area is built without
-    looking for crossings; that this holds is tested by its length.
-    """
-    whole = [r for r in rings if len(r) >= 3]
-    if len(whole) > 2:
-        number = np.repeat(np.arange(len(whole)), [len(r) for r in whole])
-        lines = shapely.linearrings(np.concatenate(whole), indices=number)
-        try:
-            area = shapely.build_area(shapely.geometrycollections(lines))
-        except shapely.errors.GEOSException:
-            area = Polygon()
-        if abs(area.length - float(shapely.length(lines).sum())) < 1e-6 * area.length and area.is_valid:
-            return area
-    polys = [Polygon(r) for r in whole]
-    if not polys:
-        return Polygon()
-    if all(p.is_valid for p in polys):
-        out: BaseGeometry = polys[0]
-        if len(polys) > 1:
-            out = shapely.make_valid(MultiPolygon(polys), method="linework")
-        return out
-    return shapely.make_valid(MultiPolygon(polys), method="linework")
 
 
 def geometry_to_rings(geometry: BaseGeometry) -> tuple[np.ndarray, ...]:

@@ -1,0 +1,116 @@
+"""Areas from rings filled by the even-odd rule.
+
+Rings that touch no other bound the area all along; only those that meet or cross are untangled, then every ring is
+shell or hole by how many lie round it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+
+def rings_to_geometry(rings: Sequence[np.ndarray]) -> BaseGeometry:
+    """Even-odd rings (n, 2), closed implicitly, to a valid shapely geometry (holes kept)."""
+    whole = [r for r in rings if len(r) >= 3]
+    if not whole:
+        return Polygon()
+    number = np.repeat(np.arange(len(whole)), [len(r) for r in whole])
+    lines = shapely.linearrings(np.concatenate(whole), indices=number)
+    parts = _nested(_untangled(lines))
+    area = _side_by_side(parts)
+    if not shapely.is_valid(area):      # where holes that were a knot meet more than once
+        bad = ~shapely.is_valid(parts)
+        area = _side_by_side(np.concatenate([parts[~bad], *map(_cut_out, parts[bad])]))
+    return area if shapely.is_valid(area) else _untied(lines)
+
+
+def _untangled(rings: np.ndarray) -> np.ndarray:
+    """Rings that bound the same area, none of which cross: each group that met is untied."""
+    a, b = shapely.STRtree(rings).query(rings, "intersects")
+    loose = shapely.is_simple(rings)
+    loose[a[a != b]] = False
+    if loose.all():
+        return rings
+    out = [rings[loose]]
+    for group in together(len(rings), a[a < b], b[a < b]):
+        if not loose[group[0]]:
+            out.append(shapely.get_rings(polygons_of(_untied(rings[group]))))
+    return np.concatenate(out)
+
+
+def _untied(rings: np.ndarray) -> BaseGeometry:
+    """The even-odd area of rings of any kind: of the faces between their lines those that an odd number goes round."""
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all(rings)]))
+    return shapely.union_all(faces[_crossings(rings, shapely.point_on_surface(faces)) % 2 == 1])
+
+
+def _crossings(rings: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """How many edges of the rings lie to the right of each of the points (n,) at its height."""
+    xy, of = shapely.get_coordinates(rings, return_index=True)
+    (ax, ay), (bx, by) = (end[of[1:] == of[:-1]].T for end in (xy[:-1], xy[1:]))
+    count = []
+    for x, y in shapely.get_coordinates(places):
+        k = np.flatnonzero((ay <= y) != (by <= y))
+        count.append(np.sum(ax[k] + (y - ay[k]) * (bx[k] - ax[k]) / (by[k] - ay[k]) > x))
+    return np.array(count, int)
+
+
+def _nested(rings: np.ndarray) -> np.ndarray:
+    """The even-odd area of rings that don't cross, as polygons (not valid where holes meet more than once): what an odd
+    number of rings goes round is a hole in the least of them."""
+    if not len(rings):
+        return rings
+    forms = shapely.polygons(rings)
+    size = shapely.area(forms)
+    outer, inner = shapely.STRtree(shapely.point_on_surface(forms)).query(forms, "contains")
+    outer, inner = (x[size[outer] > size[inner]] for x in (outer, inner))
+    hole = np.bincount(inner, minlength=len(rings)) % 2 == 1
+    order = np.lexsort((-size[outer], inner))
+    about = np.full(len(rings), -1)
+    about[inner[order]] = outer[order]      # the least comes last and stays
+    whose = about[hole]
+    for shell in np.unique(whose):
+        forms[shell] = shapely.polygons(rings[shell], rings[hole][whose == shell])
+    return forms[~hole]
+
+
+def _cut_out(polygon: Polygon) -> np.ndarray:
+    """A polygon as polygons that are valid though its holes meet."""
+    shell, *holes = shapely.polygons(shapely.get_rings(polygon))
+    try:
+        return polygons_of(shapely.difference(shell, shapely.multipolygons(holes)))
+    except shapely.errors.GEOSException:
+        return np.array([polygon], object)
+
+
+def _side_by_side(polygons: np.ndarray) -> BaseGeometry:
+    return shapely.multipolygons(polygons) if len(polygons) > 1 else polygons[0] if len(polygons) else Polygon()
+
+
+def polygons_of(area: BaseGeometry | np.ndarray) -> np.ndarray:
+    """The polygons of an area or areas; lines and points are dropped."""
+    parts = shapely.get_parts(shapely.get_parts(area))
+    return parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)]
+
+
+def together(count: int, a: np.ndarray, b: np.ndarray) -> list[list[int]]:
+    """Numbers below `count` in groups that the pairs (a, b) hold together, each sorted, by their first."""
+    over = list(range(count))
+
+    def top(i: int) -> int:
+        while over[i] != i:
+            over[i] = i = over[over[i]]
+        return i
+
+    for i, j in zip(a.tolist(), b.tolist(), strict=True):
+        i, j = top(i), top(j)
+        over[max(i, j)] = min(i, j)
+    out: dict[int, list[int]] = {}
+    for i in range(count):
+        out.setdefault(top(i), []).append(i)
+    return list(out.values())

@@ -17,9 +17,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
+from composer.art.nesting import together
 from composer.filler.clip import CRUMB_MM, SLIVER_MM, longer
 from composer.filler.clip_front import Front, Tile, boxes
-from composer.filler.clip_tidy import Inked, Tidied, reach, side_by_side, tidied, together
+from composer.filler.clip_tidy import Inked, Tidied, reach, side_by_side, tidied
 from composer.filler.closing import in_one
 
 SLIT_MM2 = 0.05

@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.nesting import together
 from composer.filler.clip import longer, mended, opened
 from composer.filler.clip_front import Front, Tile, boxes
 from composer.filler.closing import in_one
@@ -207,21 +208,3 @@ def side_by_side(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
     some = np.array(shapes, object)
     group = together(len(some), *shapely.STRtree(some).query(some, "intersects"))
     return in_one([shapely.union_all(some[row]) if len(row) > 1 else some[row[0]] for row in group])
-
-
-def together(count: int, a: np.ndarray, b: np.ndarray) -> list[list[int]]:
-    """Numbers below `count` in groups that the pairs (a, b) hold together, each sorted, by their first."""
-    over = list(range(count))
-
-    def top(i: int) -> int:
-        while over[i] != i:
-            over[i] = i = over[over[i]]
-        return i
-
-    for i, j in zip(a.tolist(), b.tolist(), strict=True):
-        i, j = top(i), top(j)
-        over[max(i, j)] = min(i, j)
-    out: dict[int, list[int]] = {}
-    for i in range(count):
-        out.setdefault(top(i), []).append(i)
-    return list(out.values())

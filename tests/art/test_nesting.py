@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from composer.art.nesting import rings_to_geometry, together
+from composer.art.nesting import rings_to_geometry
 
 
 def inside(rings: list[np.ndarray], at: np.ndarray) -> np.ndarray:
@@ -69,7 +69,3 @@ def test_holes_that_meet_twice_leave_what_they_enclose() -> None:
                                    [np.array([[0, 0], [1, 0], [2, 0.0]])] * 3])
 def test_rings_without_area_give_none(rings: list[np.ndarray]) -> None:
     assert rings_to_geometry(rings).area == 0
-
-
-def test_groups_that_pairs_hold_together() -> None:
-    assert together(5, np.array([0, 3]), np.array([4, 1])) == [[0, 4], [1, 3], [2]]

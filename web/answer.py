@@ -19,6 +19,7 @@ from web.desk import View
 from web.page import desk_of, page
 from web.paint.colour import skin_of
 from web.paint.table import box_of, defs, numbers, pencil, side_at, sides, skin_path
+from web.wide_view import WideView
 
 
 def piece_data(laid: Laid, box: list[float], home: str = "") -> dict[str, Any]:
@@ -71,6 +72,7 @@ def whole(request: Request, kept: Kept, view: View, ask: Ask) -> Response:
     extra = {"select": list(context["ask"].selected), "goal": ask.goal or None,
              "late": context["found"].late or context.get("shelf", ()) is None}
     context |= {"tints": list(tint.choices_of(view)), "tint_words": tint.WHAT}
+    context |= {"reaching": (view.guests(True), view.guests(False)) if isinstance(view, WideView) else None}
     context |= {"groups": view.groups(), "box": box_of(view.sheet), "skin_path": skin_path(view.sheet),
                 "sheet_defs": defs(view.sheet), "pencil": pencil(view.sheet, view.part),
                 "data": window_data(request, kept, view, context["found"], True, extra)}

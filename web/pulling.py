@@ -20,6 +20,7 @@ from composer.filler.proposals import Proposal, rebuild
 from composer.filler.seam_skin import at_home, by_part
 from composer.plan.errors import StepError
 from composer.plan.model import Piece, Plan, Recipe
+from composer.plan.over_joins import joins_in
 from composer.plan.shape import Shape, shape_of, with_shape
 from composer.store.store import Kept
 from web import findings
@@ -163,9 +164,13 @@ def as_proposed(recipe: Recipe) -> Recipe:
 
 
 def strayed(plan: Plan, parts: tuple[str, ...]) -> list[Piece]:
-    """Fillers on these parts that were drawn before one of their neighbours moved, and may be drawn again."""
-    return [p for p in plan.pieces if p.part in parts and p.recipe is not None and not p.stays
-            and not (p.twin_of and p.linked) and moved_since(plan, p)]
+    """Fillers on these parts, and over the seams of them, that were drawn before one of their neighbours moved, and may
+    be drawn again."""
+    fillers = [p for p in plan.pieces if p.recipe is not None and not p.stays and not (p.twin_of and p.linked)]
+    met: set[str] = set()
+    if any(_seam(p.recipe) and p.part not in parts for p in fillers):
+        met = {name for a, b, name in joins_in(plan).edges(keys=True) if a in parts or b in parts}
+    return [p for p in fillers if (p.part in parts or _seam(p.recipe) in met) and moved_since(plan, p)]
 
 
 def moved_titles(plan: Plan, filler: Piece) -> list[str]:

@@ -51,6 +51,15 @@ class WideView(View):
         """What reaches into a part from its neighbours, as it lies there."""
         return [la for rows in self.beyond.values() for name, la in rows if name == part]
 
+    def guests(self, filler: bool) -> str:
+        """What reaches in from parts that this sheet does not show, a picture only (SVG): background, or the rest."""
+        rows = [(part, la) for rows in self.beyond.values() for part, la in rows
+                if la.piece.is_filler == filler and la.home is not None and la.home.part not in self.views]
+        rows.sort(key=lambda row: (row[1].piece.depth, row[1].piece.id))
+        return "".join(f'<g class="piece {la.piece.state}{" filler" if filler else ""}" transform="scale(.01)">'
+                       + copies_of(la, self.views[part].sheet, f"guest-{la.flat.digest}-{self.views[part].sheet_name}",
+                                   SCREEN_MM, f"strip-{part}") + "</g>" for part, la in rows)
+
     def lowest(self) -> dict[str, float]:
         """Above which level each arm shows, mm."""
         return {p.part: p.s_from_mm for p in self.wide.parts if p.limb.closed}

@@ -100,9 +100,12 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
         piece = Piece("drawn", "", prop.drawing.digest, prop.title, prop.u, prop.s_mm, recipe=prop.recipe)
         return seen(place, lay(place.scene.limb, piece, prop.drawing), slot.job.site.ground.flow)
 
-    def own(tie: Tie, name: str, n: int) -> Slot:
+    def own(tie: Tie, name: str, n: int) -> Slot | None:
         goal = {"tie": [tie.a, tie.b]}
-        ground = ground_for(scene, survey, goal, name, settings, locked)
+        try:
+            ground = ground_for(scene, survey, goal, name, settings, locked)
+        except ValueError:   # it lies beyond a shade line
+            return None
         return Slot(Job(name, kind(name).ways[0].name, ground, hand, wish, seed), goal, filler_depth(scene, n))
 
     coming = _drafts(scene, survey, gaps, themes, hand, wish, seed, settings, locked)
@@ -112,7 +115,7 @@ def compose_whole(scene: Scene, survey: Survey, themes: Sequence[str], hand: Han
 
 
 def search(place: Place, must: Sequence[Tie], coming: Iterator[Draft], themes: int, rounds: int,
-           weighed: Callable[[Slot, Proposal], Seen], own: Callable[[Tie, str, int], Slot],
+           weighed: Callable[[Slot, Proposal], Seen], own: Callable[[Tie, str, int], Slot | None],
            pool: Executor | None = None, progress: Callable[[float], bool | None] | None = None,
            more: Callable[[int], bool] | None = None, first: Callable[[Draft], object] | None = None) -> list[Draft]:
     """The `themes` drafts that are `coming`, drawn and bettered (see `compose_whole`), the best first. `weighed` says
@@ -220,10 +223,10 @@ def _settle(place: Place, draft: Draft, must: Sequence[Tie]) -> None:
             break
 
 
-def carry_musts(place: Place, draft: Draft, must: Sequence[Tie], own: Callable[[Tie, str, int], Slot],
+def carry_musts(place: Place, draft: Draft, must: Sequence[Tie], own: Callable[[Tie, str, int], Slot | None],
                 weighed: Callable[[Slot, Proposal], Seen]) -> None:
     """Give each must that is not carried an element of its own: the theme's accent, else scrollwork.
-    `own(tie, kind, n)` is the slot for such an element, the n-th from the back."""
+    `own(tie, kind, n)` is the slot for such an element, the n-th from the back, None where none can be drawn."""
     for tie in must:
         far = np.min([c.far for c in draft.chosen()], axis=0)
         if carried(place, far, tie) >= CARRIED or not tie.gaps:
@@ -231,6 +234,8 @@ def carry_musts(place: Place, draft: Draft, must: Sequence[Tie], own: Callable[[
         best: tuple[float, Slot] | None = None
         for name in dict.fromkeys((draft.theme.accent or "filigree", "filigree", "wind")):
             slot = own(tie, name, len(draft.slots))
+            if slot is None:
+                continue
             take(slot, (slot.job, make(slot.job)), weighed)
             if slot.shown < 0:
                 continue

@@ -60,10 +60,11 @@ def compose_joined(joined: Joined, themes: Sequence[str], hand: Hand, wish: Wish
     settings = settings or Settings(skin_break_mm=next(iter(joined.surveys.values())).skin_break_mm, hand=hand)
     low = from_mm or {}
     wanted = {tuple(sorted(m)) for m in musts}
-    must = {t: p for p, s in joined.surveys.items() for t in s.ties
-            if t.from_port[1] > low.get(p, -1e9) and tuple(sorted((t.a, t.b))) in wanted}
-    over = {t.tie: t for t in joined.ties if tuple(sorted((t.tie.a, t.tie.b))) in wanted}
     place = JoinedPlace(joined, settings, low)
+    must = {t: p for p in place.parts for t in joined.surveys[p].ties
+            if t.from_port[1] > low.get(p, -1e9) and tuple(sorted((t.a, t.b))) in wanted}
+    over = {t.tie: t for t in joined.ties if tuple(sorted((t.tie.a, t.tie.b))) in wanted
+            and any(p in place.parts for p, _ in t.ways)}
     for tie, part in must.items():
         place.whole.ways[tie] = place.parts[part].way(tie) + place.shift(part)
     for tie, seam in over.items():
@@ -77,18 +78,18 @@ def compose_joined(joined: Joined, themes: Sequence[str], hand: Hand, wish: Wish
             rows = joined_jobs(joined, theme(name), hand, wish, again, settings, low)
             yield Draft(theme(name), [JoinedSlot(r.job, r.goal, r.depth, part=r.part, over=r.over) for r in rows])
 
-    def own(tie: Tie, name: str, n: int) -> Slot:
-        if tie in over:
-            gap = joined.gap(over[tie].seam)
-            assert gap is not None
-            part, goal = gap.stretch.home, goal_of(gap)
-            ground = shaded_site(joined, gap, name, settings, wish.dark, ahead_of(joined, gap))
-        else:
-            part, gap, goal = must[tie], None, {"tie": [tie.a, tie.b]}
-            survey = joined.surveys[part]
-            ground = ground_for(survey.scene, survey, goal, name, settings, locked_on(survey))
+    def own(tie: Tie, name: str, n: int) -> Slot | None:
+        gap = joined.gap(over[tie].seam) if tie in over else None
+        part = gap.stretch.home if gap is not None else must[tie]
+        goal = goal_of(gap) if gap is not None else {"tie": [tie.a, tie.b]}
+        survey = joined.surveys[part]
+        try:
+            ground = (ground_for(survey.scene, survey, goal, name, settings, locked_on(survey)) if gap is None else
+                      shaded_site(joined, gap, name, settings, wish.dark, ahead_of(joined, gap)))
+        except ValueError:   # it lies beyond a shade line
+            return None
         job = Job(name, kind(name).ways[0].name, ground, hand, wish, seed)
-        return JoinedSlot(job, goal, filler_depth(joined.surveys[part].scene, n), part=part, over=gap)
+        return JoinedSlot(job, goal, filler_depth(survey.scene, n), part=part, over=gap)
 
     found = search(place.whole, [*must, *over], drafts(), len(themes), rounds, place.weighed, own, pool, progress, more,
                    None if first is None else lambda draft: first(_whole(draft)))

@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 
 from composer.art.drawing import Drawing, Layer
 from composer.body.joins_wide import PAIRS, WIDE_NAMES
+from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.plan.over_joins import joins_in, seen_on
 from composer.sheets.wide_art import wide_art, wide_of
@@ -79,6 +80,20 @@ def test_a_gap_and_a_tie_over_the_side_are_tied_in_by_one_drawing_with_grips(cli
     assert store.load(trunk).plan.piece(piece.id).art != piece.art
     opened = html.unescape(refresh(client, trunk, "left_side", goal=keys[-1]))
     assert "of open skin" in opened
+
+
+def test_what_reaches_in_from_an_arm_is_seen_but_not_held(client: TestClient, store: Store, trunk: str) -> None:
+    store.commit(trunk, {"do": "measure", "part": "left_arm", "measures": dict(TYPICAL_MM)})
+    plan = store.load(trunk).plan
+    seam = joins_in(plan)["chest"]["left_arm"]["left armhole, front"]["join"]
+    u, s = seam.sides("left_arm")[0].at(0.25)[0]
+    store.commit(trunk, {"do": "place", "piece": {"id": "over", "part": "left_arm", "art": plan.pieces[0].art,
+                                                  "title": "Over", "u": float(u), "s_mm": float(s)}})
+    page = client.get(f"/plans/{trunk}/compose/left_side").text
+    (back, front) = re.findall(r'<g class="guests".*?</g>(?=\s*(?:<g id="pieces"|<path class="skin-edge"))', page, re.S)
+    assert "<path" not in back and front.count('<g class="piece') == 1 and "piece-over" not in page
+    assert "url(#strip-chest)" in front
+    assert client.get(f"/plans/{trunk}/compose/chest").text.count('class="guests"') == 0
 
 
 def test_it_prints_as_the_screen_shows_it(client: TestClient, store: Store, trunk: str) -> None:

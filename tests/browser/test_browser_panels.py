@@ -137,6 +137,53 @@ def test_a_gap_over_the_armhole_is_filled_by_one_drawing_on_both_parts(page: Pag
     expect(page.locator("#pieces .filler .copy[clip-path*='strip-left_arm']")).not_to_have_count(0, timeout=30_000)
     (piece,) = [p for p in yoke.store.load(yoke.plan_id).plan.pieces if p.is_filler]
     assert piece.part == "chest" and piece.recipe is not None and piece.recipe.goal["seam"] == "left armhole, front"
+    expect(page.locator("#handles .pull.of-edge:visible").first).to_be_visible(timeout=60_000)
+    boxes = [b.bounding_box() for b in page.locator("#handles .pull.of-edge:visible").all()]
+    out = max((b for b in boxes if b), key=lambda b: b["x"])   # the client's left arm lies to the right
+    x, y = out["x"] + out["width"] / 2, out["y"] + out["height"] / 2
+    assert page.evaluate("""async ([x, y]) => { const { toSheet } = await import("/static/js/table.js");
+      const { state } = await import("/static/js/state.js");
+      return state.sheet.partAt(...toSheet({ clientX: x, clientY: y })); }""", [x, y]) == "left_arm"
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 12, y, steps=4)
+    page.mouse.up()
+    expect(page.locator("#undo-bar")).to_contain_text("pull the edge of", timeout=60_000)
+    now = yoke.store.load(yoke.plan_id).plan.piece(piece.id)
+    assert now.art != piece.art and now.recipe is not None and now.recipe.goal == piece.recipe.goal
+
+
+def test_chest_and_back_over_the_side_are_reached_from_the_body_and_a_piece_goes_over(page: Page, yoke: Served) -> None:
+    yoke.store.commit(yoke.plan_id, {"do": "measure", "part": "upper_back",
+                                     "measures": PANEL_TYPICAL_MM["upper_back"]})
+    for size in ((390, 844), (1180, 820), (1440, 900)):
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        open_desk(page, yoke, part="chest")
+        if size[0] < 800:
+            page.get_by_role("button", name="Body and pieces").click()
+        link = page.get_by_role("link", name="Left side, chest to back")
+        box, nav = link.bounding_box(), page.locator(".seam-links").bounding_box()
+        assert box and nav and box["height"] >= 44 and box["x"] + box["width"] <= nav["x"] + nav["width"] + 0.5
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    link.click()
+    page.locator("body.ready").wait_for()
+    wide = wide_of(yoke.store.load(yoke.plan_id).plan, "left_side")
+    crab, (chest, back) = stored(yoke, "crab"), wide.parts
+    (fx, fy), (x, y) = chest.to_wide(np.array([[crab.u, crab.s_mm]]))[0], back.shown.mean(axis=0)
+    scale = px_per_mm(page)
+    drag(page, middle(page, "#piece-crab"), ((x - fx) * scale, -(y - fy) * scale))
+    page.wait_for_timeout(300)
+    at_rest(page)
+    over = stored(yoke, "crab")
+    assert over.part == "upper_back" and abs(over.turn_deg) < 12, "upright as it was"
+    assert back.to_wide(np.array([[over.u, over.s_mm]]))[0] == pytest.approx([x, y], abs=16)
+    page.locator("#table").focus()
+    page.keyboard.press("Shift+ArrowUp")
+    page.wait_for_timeout(500)
+    at_rest(page)
+    up = back.to_wide(np.array([[stored(yoke, "crab").u, stored(yoke, "crab").s_mm]]))[0]
+    was = back.to_wide(np.array([[over.u, over.s_mm]]))[0]
+    assert up - was == pytest.approx([0.0, 10.0], abs=1.0), "up is up on the sheet"
 
 
 def test_a_finger_paints_over_the_bare_shoulder(touch: Page, yoke: Served) -> None:

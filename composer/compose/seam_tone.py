@@ -37,6 +37,11 @@ class SeamTone:
         """The home part's skin."""
         return self.home.limb
 
+    @property
+    def hand_dark(self) -> float:
+        """The hand's darkness, 0..1."""
+        return self.home.hand_dark
+
     def tone(self, us: np.ndarray, share: float = 1.0) -> np.ndarray:
         """Tone (n,); the base is the hand's darkness times `share`."""
         return self.before_falls(us, share) * self.open(us) * self.cuff(us)

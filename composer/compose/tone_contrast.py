@@ -8,7 +8,8 @@ skin of which the share DARKEST * t is ink:
 Where |L(t) - L_piece| is less than `apart` (APART, or on a skin that leaves less room the share ROOM of L(0) - L(1)), t
 is moved to the nearest tone at which it is that: lighter beside a piece darker than the background, else darker; the
 other way where skin or ink leave no room for it. Light of small areas side by side adds up as luminance does; the
-colours of the steps are the house's own (`composer.art.on_skin`).
+colours of the steps are the house's own (`composer.art.on_skin`). How far t moves decides on washes and dots and on how
+much solid black a filler carries there (`composer.filler.solid_black`).
 """
 
 from __future__ import annotations

@@ -97,8 +97,8 @@ THEMES: dict[str, Theme] = {t.name: t for t in (
         rings=(Ring(0.045, "lozenge", 26.0), Ring(0.125, "stepped", 26.0), Ring(0.95, "scallop", 27.0, 1.1))),
     Theme("scroll", "Scrollwork", "Scrolls in every gap, tied from piece to piece.", (Zone(1.0, "filigree", "free"),)),
 )}
-"""Themes by name; the names are our own. Their darkness: what is heavy in itself (banks, waves, smoke) carries it, deepest
-where the theme has its weight, wind and mist between rest the eye; from there `zone_dark` goes on."""
+"""Themes by name; the names are our own. Their darkness: what is heavy in itself (banks, waves, smoke) carries it,
+deepest where the theme has its weight, wind and mist between rest the eye; from there `zone_dark` goes on."""
 
 
 def theme(name: str) -> Theme:

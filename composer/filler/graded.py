@@ -1,13 +1,15 @@
 """A drawing as dark as the field of tone lets it be, place by place.
 
 Washes go a step lighter where tone falls, and give out in dots that stand wider and wider apart, as an artist whips
-them out. Where a shade line stops all background, lines grow thinner
-until they are as fine as the needle, the fine ones first, and end there: nothing is cut off, nothing lies beyond.
+them out. Solid black is weighed beside pieces (`solid_black`). Where a shade line stops all background, lines grow
+thinner until they are as fine as the needle, the fine ones first, and end there: nothing is cut off, nothing lies
+beyond.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -19,6 +21,7 @@ from composer.art.on_skin import STRENGTH
 from composer.filler.closing import closed, in_one
 from composer.filler.cloud_ink import gridded
 from composer.filler.dots import dot_rings, poisson_dots
+from composer.filler.solid_black import moved, weighed
 from composer.filler.tone_grid import SHUT, ToneGrid
 from composer.plan.model import Hand
 
@@ -49,6 +52,10 @@ BODY = 0.45
 def graded(drawing: Drawing, grid: ToneGrid, hand: Hand, line_gap_mm: float, rng: np.random.Generator) -> Drawing:
     """The drawing by the field; the same object where the field changes nothing of it."""
     fades = bool(grid.let.min() < LET[0])
+    if moved(grid):
+        drawing = replace(drawing, layers=tuple(
+            la if la.role in STEPS else _same_or(la, weighed(la.area, grid, hand, line_gap_mm))
+            for la in drawing.layers))
     if not fades and grid.wash.min() >= STEPS["dark"][0][0]:
         return drawing
     washes = {r: [la.area for la in drawing.layers if la.role == r] for r in STEPS}
@@ -71,6 +78,11 @@ def graded(drawing: Drawing, grid: ToneGrid, hand: Hand, line_gap_mm: float, rng
     held = [_both(drawing.outline, grid.area(grid.let, BODY)),
             *(steps[r] for r in steps), *(la.area for la in layers if la.role not in STEPS)]
     return Drawing.of(gridded(shapely.union_all(held)), tuple(layers), _left(drawing.ends, grid), drawing.notes)
+
+
+def _same_or(layer: Layer, area: BaseGeometry) -> Layer:
+    """The layer, or one of another area."""
+    return layer if area is layer.area else Layer.of(layer.role, gridded(area))
 
 
 def _left(ends: tuple[End, ...], grid: ToneGrid) -> tuple[End, ...]:

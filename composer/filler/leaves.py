@@ -86,8 +86,9 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
                 masses = grown + masses
     kept = []
     for m in masses:
-        m.lines = [p for line in within(m.lines, home)
-                   for p in (pointed(clear_tips([line], open_to.rim), pen) if line.start == line.end == "tip" else [line])]
+        cut = within(m.lines, home)
+        m.lines = [line for line in cut if not line.start == line.end == "tip"]
+        m.lines += pointed(clear_tips([line for line in cut if line.start == line.end == "tip"], open_to.rim), pen)
         inside = shapely.intersection(m.body, home)
         if inside.area < 0.35 * m.body.area or not m.lines:
             continue

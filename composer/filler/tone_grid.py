@@ -39,7 +39,8 @@ Field = ToneField | SeamTone
 class ToneGrid:
     """`tone`, `open` (see `compose.tone_field`), `falls` (`open` times what is left towards cuffs) and `ragged` (-1..1)
     at the nodes (rows upwards, STEP_MM apart) from (x0, y0) mm of the ground's chart. `darkest`: the greatest tone on
-    the ground's open skin."""
+    the ground's open skin. `base`: the tone where no piece asks for another and nothing falls off; 0 where that is not
+    known."""
 
     x0: float
     y0: float
@@ -48,6 +49,7 @@ class ToneGrid:
     falls: np.ndarray
     ragged: np.ndarray
     darkest: float
+    base: float = 0.0
 
     @cached_property
     def share(self) -> np.ndarray:
@@ -115,7 +117,8 @@ def tone_grid(field: Field, patch: Patch, free: BaseGeometry, region: BaseGeomet
     near = shapely.dwithin(free, shapely.points(gx.ravel(), gy.ravel()), STEP_MM)
     darkest = float(tone[near & (open_ > SHUT)].max(initial=0.0))
     return ToneGrid(float(x[0]), float(y[0]), tone.reshape(shape), open_.reshape(shape), falls.reshape(shape),
-                    wave(field.limb, us).reshape(shape), round(darkest, 3))
+                    wave(field.limb, us).reshape(shape), round(darkest, 3),
+                    float(np.clip(field.hand_dark * share, 0.0, 1.0)))
 
 
 def wave(limb: Surface, us: np.ndarray) -> np.ndarray:

@@ -49,12 +49,15 @@ class Kept:
 
 @dataclass(frozen=True)
 class PlanRow:
-    """A plan in the list: `changed` is seconds since 1970."""
+    """A plan in the list: `changed` is seconds since 1970; `pieces` without background, `background` how many
+    drawings of it; `taped` whether any part of it is."""
 
     id: str
     title: str
     changed: float
     pieces: int
+    background: int
+    taped: bool
 
 
 class Store:
@@ -86,7 +89,7 @@ class Store:
                 select(plans.c.id, plans.c.title, plans.c.changed, steps.c.state)
                 .join(steps, (steps.c.plan_id == plans.c.id) & (steps.c.number == plans.c.head))
                 .where(plans.c.removed.is_(None)).order_by(plans.c.changed.desc())).all()
-        return [PlanRow(r.id, r.title, r.changed, len(_state(r.state)["pieces"])) for r in rows]
+        return [_row(r.id, r.title, r.changed, _state(r.state)) for r in rows]
 
     def create(self, title: str) -> str:
         """A new, empty plan; returns its id."""
@@ -214,6 +217,11 @@ class Store:
 
 def _new_id() -> str:
     return secrets.token_hex(6)
+
+
+def _row(plan_id: str, title: str, changed: float, state: dict[str, Any]) -> PlanRow:
+    background = sum(bool(p.get("recipe")) for p in state["pieces"])
+    return PlanRow(plan_id, title, changed, len(state["pieces"]) - background, background, bool(state["parts"]))
 
 
 def _state(blob: bytes) -> dict[str, Any]:

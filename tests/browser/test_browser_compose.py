@@ -9,6 +9,7 @@ import pytest
 from desk_server import Served
 from playwright.sync_api import Page, expect
 
+from composer.body.measures import TYPICAL_MM
 from composer.plan.model import Piece
 from composer.store.store import Store
 
@@ -52,6 +53,12 @@ def test_place_drag_turn_size_and_undo_after_a_restart(page: Page, bare: Served,
     at_rest(page)
     (piece,) = bare.store.load(bare.plan_id).plan.pieces
     assert piece.motif == "heron" and piece.state == "planned"
+    limb_mm = sum(v for k, v in TYPICAL_MM.items() if "_to_" in k)
+    assert piece.u == pytest.approx(0.0, abs=1e-3) and piece.s_mm == pytest.approx(0.75 * limb_mm, abs=1.0)
+    page.get_by_role("button", name="Back", exact=True).click()
+    expect(page.locator("#motif-heron")).to_be_visible()
+    page.locator("#pieces > .piece").click()
+    expect(page.locator("#f-title")).to_be_visible()
 
     px_per_mm = page.evaluate("document.querySelector('#pieces > .piece').getScreenCTM().a * 100")
     drag(page, middle(page, "#pieces > .piece"), (0, -60))

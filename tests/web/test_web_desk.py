@@ -175,3 +175,15 @@ def test_colours() -> None:
     assert skin_of(Settings(skin="red;}")) == Settings().skin and skin_of(Settings(skin="#80583f")) == "#80583f"
     with pytest.raises(ValueError, match="rrggbb"):
         mixed("red", "#ffffff", 0.5)
+
+
+def test_the_list_of_plans_tells_a_bare_plan_and_counts_background_apart(client: TestClient, store: Store,
+                                                                         two: str) -> None:
+    cloud = {"kind": "cloud", "seed": 1, "params": {}, "goal": {}}
+    art = store.load(two).plan.piece("a").art
+    store.commit(two, {"do": "place", "piece": {"id": "f", "part": "left_arm", "art": art, "title": "Bank", "u": 0.2,
+                                                "s_mm": 300.0, "recipe": cloud}})
+    bare = store.create("Tomorrow at ten")
+    text = " ".join(client.get("/").text.split())
+    assert "3 pieces and background, changed" in text and "0 pieces, changed" in text
+    assert text.count("Nothing taped yet") == 1 and f"/plans/{bare}/picture.svg" not in text

@@ -42,7 +42,8 @@ def first_part(plan: Plan) -> str | None:
 
 
 def home(request: Request) -> Response:
-    rows = [{"id": r.id, "title": r.title, "when": when(r.changed), "pieces": r.pieces, "stamp": int(r.changed)}
+    rows = [{"id": r.id, "title": r.title, "when": when(r.changed), "pieces": r.pieces,
+             "background": r.background, "taped": r.taped, "stamp": int(r.changed)}
             for r in desk_of(request).store.plans()]
     return page(request, "start.html", {"rows": rows, "removed": request.query_params.get("removed")})
 

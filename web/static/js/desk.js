@@ -82,6 +82,7 @@ const acts = {
   unlock: () => change(() => ({ locked: false })),
   all: () => state.select(state.order.filter((id) => !state.piece(id).filler && !state.piece(id).home)),
   trace: () => setTracing(!tracing()),
+  "let-go": () => state.select([]),
   whole: fitAll,
   larger: () => zoomAt(el.table.clientWidth / 2, el.table.clientHeight / 2, 1.4),
   smaller: () => zoomAt(el.table.clientWidth / 2, el.table.clientHeight / 2, 1 / 1.4),

@@ -16,13 +16,22 @@ function place(motif, x, y) {
   return post("/place", { motif, on, u, s: Math.min(Math.max(s, sheet.sMin), sheet.sMax) });
 }
 
-/** An open place for a drawing that was tapped: the widest gap if one is known, else what is in view. */
+/** Whether a place on the sheet is in view. */
+function seen([x, y]) {
+  const [px, py] = [x * look.z + look.x, -y * look.z + look.y];
+  return px > 0 && py > 0 && px < el.table.clientWidth && py < el.table.clientHeight;
+}
+
+/** An open place for a drawing that was tapped: the widest gap if one is known, on a bare limb high on it, clear of
+ * the joint, else what is in view. */
 function openPlace() {
   const gap = document.querySelector("#overlay [data-widest]");
-  if (gap) return gap.dataset.widest.split(" ").map(Number);
+  if (gap && state.order.length) return gap.dataset.widest.split(" ").map(Number);
   const [x, y] = middle();
   if (state.sheet.wide && state.sheet.partAt(x, y)) return [x, y];
   const sheet = state.sheet.of({});
+  const high = sheet.toFlat(sheet.seam + 0.5, sheet.sMin + 0.75 * (sheet.sMax - sheet.sMin));
+  if (!state.order.length && seen(high)) return high;
   const [u, s] = sheet.toSkin(x, y);
   const inside = u > sheet.seam && u < sheet.seam + 1 && s > sheet.sMin && s < sheet.sMax;
   return inside ? [x, y] : sheet.toFlat(sheet.seam + 0.5, (sheet.sMin + sheet.sMax) / 2);

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from composer.body.panel_flatten import basis, principal, rotation, slope
+from composer.body.panel_flatten import principal, rotation, slope
 from composer.body.patch import Patch
 
 if TYPE_CHECKING:
@@ -37,8 +37,14 @@ class PanelPatch(Patch):
         """Sheet offsets (n, 2) / reach to paper mm (n, 2), and the derivative (n, 2, 2) used beyond the disc."""
         size = np.hypot(*off.T)
         at = off / np.maximum(size, 1.0)[:, None]
-        jac = np.stack([slope(at, _POWERS, k) @ self.coef for k in (0, 1)], axis=2)
-        return basis(at, _POWERS) @ self.coef + np.einsum("nij,nj->ni", jac, off - at), jac
+        x, y = at.T
+        one, xx, xy, yy = np.ones_like(x), x * x, x * y, y * y
+        # along _POWERS: y, x, y2, xy, x2, y3, xy2, x2y, x3
+        rise = np.stack([y, x, yy, xy, xx, yy * y, x * yy, xx * y, xx * x], axis=1) @ self.coef
+        by_x = np.stack([one, y, 2 * x, yy, 2 * xy, 3 * xx], axis=1) @ self.coef[[1, 3, 4, 6, 7, 8]]
+        by_y = np.stack([one, 2 * y, x, 3 * yy, 2 * xy, xx], axis=1) @ self.coef[[0, 2, 3, 5, 6, 7]]
+        jac = np.stack([by_x, by_y], axis=2)
+        return rise + np.einsum("nij,nj->ni", jac, off - at), jac
 
     def to_flat(self, us: np.ndarray) -> np.ndarray:
         """Skin points (n, 2) of (u, s) to flat mm (n, 2)."""
@@ -121,19 +127,15 @@ def _fitted(panel: Panel, u0: float, s0_mm: float, reach: float, spots: np.ndarr
     rows = np.einsum("nkb,nkc->ncb", grad, frame) * root[:, None, None]
     size = reach
     q, r = np.linalg.qr(rows.reshape(-1, len(_POWERS)) * size)
-    solve = np.linalg.solve(r, q.T)
     turn = rotation(low.transpose(0, 2, 1))
-    coef = np.zeros((len(_POWERS), 2))
     for _ in range(40):
         before = turn
-        jac = np.empty((len(spots), 2, 2))
-        for k in (0, 1):
-            right = (turn[:, k, :] * root[:, None]).ravel()
-            coef[:, k] = (solve @ right) * size
-            jac[:, k, :] = (q @ (q.T @ right)).reshape(-1, 2) / root[:, None]
-        turn = rotation(jac)
+        right = (turn * root[:, None, None]).transpose(0, 2, 1).reshape(-1, 2)      # a column for paper's x and y each
+        fit = q.T @ right
+        turn = rotation((q @ fit).reshape(-1, 2, 2).transpose(0, 2, 1) / root[:, None, None])
         if np.abs(turn - before).max() < 1e-8:
             break
+    coef = np.linalg.solve(r, fit) * size
     up = coef[0]  # the power (0, 1): d paper / d y at the anchor
     c, s = up[1] / np.hypot(*up), up[0] / np.hypot(*up)
     coef = coef @ np.array([[c, s], [-s, c]])

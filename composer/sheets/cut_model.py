@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 import shapely
@@ -128,8 +128,8 @@ class Spots:
 
     @cached_property
     def strip(self) -> Callable[[float], Strip]:
-        """From turns to the strip about them."""
-        return strips_over(self.limb, self.us)
+        """From turns to the strip about them; the same one whenever it is asked for again."""
+        return cache(strips_over(self.limb, self.us))
 
     @cached_property
     def _metric(self) -> np.ndarray:

@@ -75,7 +75,9 @@ def _painted(g: BaseGeometry, size: tuple[int, int], origin: tuple[float, float]
     def at(ring: shapely.Geometry) -> list[tuple[float, float]]:
         return [tuple(p) for p in ((np.asarray(ring.coords)[:, :2] - origin) / PX_MM).tolist()]
 
-    for p in shapely.get_parts(g):
+    parts = shapely.get_parts(g)
+    x0, y0, x1, y1 = shapely.bounds(parts).T
+    for p in parts[np.argsort(-(x1 - x0) * (y1 - y0), kind="stable")]:     # what lies in a hole comes after it
         if p.geom_type == "Polygon" and not p.is_empty:
             pen.polygon(at(p.exterior), fill=1)
             for hole in p.interiors:
@@ -118,8 +120,10 @@ def cheapest(cost: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> np.ndarr
     wide = np.flatnonzero(np.isfinite(cost).any(axis=0))
     if not len(wide):
         return None
-    left, right = int(wide[0]), int(wide[-1]) + 1
-    starts, ends = starts[:, left:right], ends[:, left:right]
+    high = np.flatnonzero(np.isfinite(cost).any(axis=1))
+    left, right, low = int(wide[0]), int(wide[-1]) + 1, int(high[0])
+    rows = slice(low, int(high[-1]) + 1)
+    cost, starts, ends = cost[rows], starts[rows, left:right], ends[rows, left:right]
     price = np.full((len(cost), right - left + 2), np.inf)       # a column of inf on either side
     price[:, 1:-1] = cost[:, left:right]
     best = np.full_like(price, np.inf)
@@ -147,8 +151,7 @@ def cheapest(cost: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> np.ndarr
         r, c = r - 1, c + int(came[r, c])
         out.append((r, c))
     way = np.array(out[::-1])
-    way[:, 1] += left
-    return way
+    return way + np.array([low, left])
 
 
 def _smooth(xy: np.ndarray) -> np.ndarray:

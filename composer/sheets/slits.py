@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.units import format_area
-from composer.sheets.cut_model import GRID_MM, Cut, Draft, Limits, Seams, Spots, line_error, places, worst_of
+from composer.sheets.cut_model import GRID_MM, Cut, Draft, Limits, Seams, Spots, line_error, places
 from composer.sheets.cut_plans import CutPlan, cut_plans, hopeless
 from composer.sheets.leaf import Cell, leaf_of
 from composer.sheets.quiet import Field, field_of
@@ -47,10 +47,10 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
 
 def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     spots = Spots(stencil.limb, places(stencil))
-    kept = _whole(stencil, spots, limits)
+    kept = _whole(stencil, spots)
     fine = limits.error_mm is None or kept.error_mm <= limits.error_mm * (SLACK if limits.few else 1.0)
     if way == "whole" or (way == "auto" and abs(stencil.fit.stretch) < limits.act and fine):
-        return kept
+        return _made(stencil, kept, spots, limits)
     few = way == "auto" and limits.few
     most_open = 1.0 if few and abs(stencil.fit.stretch) < limits.act else np.inf     # whole leaves no gap to draw over
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
@@ -67,9 +67,9 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
         if draft is not None:
             found.append((p, draft))
             if abs(draft.stretch) < limits.warn and (limits.error_mm is None or draft.error_mm <= limits.error_mm):
-                return _made(stencil, draft, spots, limits, kept)
+                return _made(stencil, draft, spots, limits, kept.error_mm)
 
-    def off(c: Cut | Draft) -> float:
+    def off(c: Draft) -> float:
         return max(abs(c.stretch) / limits.warn, c.error_mm / limits.error_mm if limits.error_mm else 0.0)
 
     drafts = [d for _, d in found]
@@ -77,10 +77,11 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     drafts += [d for p in last.values() if (d := _drafted(stencil, field, p, spots)) is not None]
     better = [d for d in drafts if off(d) < 0.8 * off(kept)]
     if better or (way != "auto" and drafts):
-        return _made(stencil, min(better or drafts, key=off), spots, limits, kept)
+        return _made(stencil, min(better or drafts, key=off), spots, limits, kept.error_mm)
     said = "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else (
         "No cut makes it lie better")
-    return replace(kept, sentence=f"{said}. {kept.sentence}")
+    whole = _made(stencil, kept, spots, limits)
+    return replace(whole, sentence=f"{said}. {whole.sentence}")
 
 
 def _drafted(stencil: Stencil, field: Field, plan: CutPlan, spots: Spots) -> Draft | None:
@@ -109,17 +110,12 @@ def _told_apart(ticks: tuple[Tick, ...], part: int) -> tuple[Tick, ...]:
     return tuple(replace(t, label=str(int(t.label) + 100 * part)) if t.label.isdigit() else t for t in ticks)
 
 
-def _whole(stencil: Stencil, spots: Spots, limits: Limits) -> Cut:
-    left = spots.stretch(stencil.chart, slice(None))
-    cell = Cell(stencil.outline, None)
-    loose = _freehand(stencil, spots.us, left, limits)
-    leaf = leaf_of(stencil, "", [cell], loose)
-    error = line_error(stencil, [stencil.chart], [spots.us])
-    return _told(stencil, Cut("whole", (leaf,), worst_of(left), error, freehand_mm2=float(leaf.freehand.area),
-                             cells=(cell,)), limits)
+def _whole(stencil: Stencil, spots: Spots) -> Draft:
+    return Draft("whole", ((Cell(stencil.outline, None),),), spots.stretch(stencil.chart, slice(None)),
+                 lambda: line_error(stencil, [stencil.chart], [spots.us]), lambda: Seams((), (), ((),)))
 
 
-def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, kept: Cut) -> Cut:
+def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, uncut_mm: float | None = None) -> Cut:
     """The papers of a draft, with their art on them."""
     loose, seams = _freehand(stencil, spots.us, draft.left, limits), draft.seams()
     several = len(draft.papers) > 1
@@ -129,7 +125,7 @@ def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, kept: Cu
     return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed_mm, seams.opens_mm,
                               float(sum(v.freehand.area for v in leaves)),
                               cells=tuple(c for cells in draft.papers for c in cells), wedges=seams.wedges,
-                              uncut_mm=kept.error_mm), limits)
+                              uncut_mm=uncut_mm), limits)
 
 
 def _true(stencil: Stencil, spots: Spots) -> Draft:

@@ -68,10 +68,14 @@ def visible(drawing: Drawing, front: BaseGeometry, skin_break_mm: float, least_m
     """
     if front.is_empty or not drawing.silhouette:
         return drawing
-    hidden = margin(front, skin_break_mm)
-    x0, y0, x1, y1 = drawing.outline.bounds
-    return cut(drawing, _about(hidden, *(ABOUT_MM * math.floor(v / ABOUT_MM - 0.3) for v in (x0, y0)),
-                               *(ABOUT_MM * math.ceil(v / ABOUT_MM + 0.3) for v in (x1, y1))), least_mm, line_gap_mm)
+    return cut(drawing, about(front, skin_break_mm, drawing.outline.bounds), least_mm, line_gap_mm)
+
+
+def about(front: BaseGeometry, skin_break_mm: float, bounds: tuple[float, ...]) -> BaseGeometry:
+    """What of the margin round `front` may hide something of a drawing within `bounds`."""
+    low, high = (tuple(ABOUT_MM * way(v / ABOUT_MM + off) for v in corner)
+                 for way, off, corner in ((math.floor, -0.3, bounds[:2]), (math.ceil, 0.3, bounds[2:])))
+    return _about(margin(front, skin_break_mm), *low, *high)
 
 
 @by_identity

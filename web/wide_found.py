@@ -18,6 +18,7 @@ from composer.filler.over_seam import SHOWS_MM
 from composer.plan.errors import StepError
 from composer.plan.model import Plan
 from composer.plan.over_joins import joins_in
+from composer.plan.scene import Laid
 from composer.store.store import Kept
 from web import brush, findings
 from web.desk import Desk, View
@@ -123,11 +124,8 @@ def gather(desk: Desk, kept: Kept, view: WideView) -> Found:
 
 def _seen(view: WideView, part: str, tie: TieShown) -> bool:
     """Whether the middle of a tie lies where its part shows; an arm is long, so that there its level says it."""
-    own = view.wide.part(part)
-    if own.limb.closed:
-        return True
-    (x, y), = own.to_wide(np.mean([tie.tie.from_port, tie.tie.to_port], axis=0)[None])
-    return bool(shapely.contains_xy(own.strip, x, y))
+    u, s = np.mean([tie.tie.from_port, tie.tie.to_port], axis=0).tolist()
+    return view.wide.part(part).limb.closed or _in_view(view, part, (u, s))
 
 
 def _placed(view: WideView, part: str, shown: GapShown, outlines: list[tuple[np.ndarray, ...]]) -> GapShown | None:
@@ -216,9 +214,38 @@ def fillers_on(plan: Plan, view: WideView) -> list[str]:
     """Ids of the background whose place that of the whole sheet takes: what shows of it on the parts and over the seams
     between them, unless it stays. What lies over other seams of these parts is left."""
     low, seams = view.lowest(), seams_of(plan, view)
+
+    def shows(la: Laid) -> bool:
+        piece = la.piece
+        if view.part in PAIRS and piece.recipe is not None and "seam" not in piece.recipe.goal:
+            return _in_view(view, piece.part, (piece.u, piece.s_mm))
+        return max(float(r[:, 1].max()) for r in la.rings) > low.get(piece.part, -1e9) + SHOWS_MM
+
     return [la.piece.id for la in view.scene.laid if la.piece.recipe is not None and not la.piece.stays
-            and la.piece.recipe.goal.get("seam", "") in ("", *seams)
-            and max(r[:, 1].max() for r in la.rings) > low.get(la.piece.part, -1e9) + SHOWS_MM]
+            and la.piece.recipe.goal.get("seam", "") in ("", *seams) and shows(la)]
+
+
+def joined_shown(desk: Desk, kept: Kept, view: WideView) -> Joined:
+    """What a whole background of the sheet is drawn on: all of it, but where parts show by half the gaps of the halves
+    that show, beside background that stays as it is."""
+    joined = joined_of(desk, kept, view)
+    if view.part not in PAIRS:
+        return joined
+    going = set(fillers_on(kept.plan, view))
+    surveys = {}
+    for part, found in joined.surveys.items():
+        laid = tuple(x if not x.piece.is_filler or x.piece.id in going else
+                     replace(x, piece=replace(x.piece, locked=True)) for x in found.scene.laid)
+        gaps = tuple(g for g in found.gaps if _in_view(view, part, g.centre))
+        surveys[part] = replace(found, gaps=gaps, scene=replace(found.scene, laid=laid))
+    return replace(joined, surveys=surveys)
+
+
+def _in_view(view: WideView, part: str, place: tuple[float, float]) -> bool:
+    """Whether a place (u, s) of a panel lies where the sheet shows it."""
+    own = view.wide.part(part)
+    (x, y), = own.to_wide(np.array([place]))
+    return bool(shapely.contains_xy(own.strip, x, y))
 
 
 def seams_of(plan: Plan, view: WideView) -> set[str]:

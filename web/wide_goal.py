@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from composer.body.joins_wide import PAIRS
 from composer.filler.fabric_plan import THEMES
 from composer.filler.over_seam import tie_in_joined
 from composer.plan.errors import StepError
@@ -13,7 +14,8 @@ from web import brush, choices, findings, goals, pulling, wide_stroke
 from web.ask import Ask
 from web.desk import Desk, new_id
 from web.jobs import Job
-from web.wide_found import fillers_on, is_seam, joined_of, part_with
+from web.places import WIDE_WORDS
+from web.wide_found import fillers_on, is_seam, joined_shown, part_with
 from web.wide_view import WideView
 
 
@@ -43,7 +45,7 @@ def panel(desk: Desk, kept: Kept, view: WideView, ask: Ask) -> dict[str, Any]:
 def tie_in_all(desk: Desk, kept: Kept, view: WideView, theme: str, form: dict[str, Any], job: Job) -> str:
     """Draw one theme over all parts of the sheet and over the seams between them, and commit it; returns what to
     say. Raises ValueError with a sentence."""
-    joined = joined_of(desk, kept, view)
+    joined = joined_shown(desk, kept, view)
     made = tie_in_joined(joined, theme, kept.plan.settings.hand, goals.wish_from(form), goals.seed_from(form),
                          lambda share: job.progress(share * 0.96), kept.plan.settings, view.lowest(), desk.drawers)
     if not made:
@@ -54,9 +56,10 @@ def tie_in_all(desk: Desk, kept: Kept, view: WideView, theme: str, form: dict[st
         pieces.append({**piece_to_json(piece), "depth": proposal.depth})
     old = fillers_on(kept.plan, view) if form.get("replace") else []
     desk.store.commit(kept.plan.id, {"do": "tie_in", "pieces": pieces, "replace_ids": old},
-                      f"tie in both shoulders, {THEMES[theme].title.lower()}")
+                      f"tie in {WIDE_WORDS[view.part]}, {THEMES[theme].title.lower()}")
+    where = "seam" if view.part in PAIRS else "armholes"
     over = sum("seam" in p.recipe.goal for _, p in made)
     stopped = " Stopped before the rest was drawn." if job.stop else ""
-    return (f"{THEMES[theme].title}: {len(pieces)} fillers, {over} of them over the armholes.{stopped} Each can be "
+    return (f"{THEMES[theme].title}: {len(pieces)} fillers, {over} of them over the {where}.{stopped} Each can be "
             "moved, changed or deleted; Undo takes all of it back.")
 

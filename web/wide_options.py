@@ -17,7 +17,7 @@ from web.desk import Desk, new_id
 from web.jobs import Job
 from web.paint.ink import ink_css
 from web.paint.table import thumbnail
-from web.wide_found import fillers_on, joined_of
+from web.wide_found import fillers_on, joined_shown
 from web.wide_view import WideView, wide_view
 
 
@@ -27,7 +27,7 @@ def found(desk: Desk, kept: Kept, view: WideView, themes: Sequence[str], form: d
     sentence."""
     musts = [m for part in view.views for m in musts_of(kept.plan.part(part))]
     settings = kept.plan.settings
-    return compose_joined(joined_of(desk, kept, view), themes, settings.hand, goals.wish_from(form),
+    return compose_joined(joined_shown(desk, kept, view), themes, settings.hand, goals.wish_from(form),
                           goals.seed_from(form), rounds, musts, settings, view.lowest(), desk.drawers,
                           lambda share: job.progress(share * 0.97), more,
                           lambda whole: _show_first(desk, kept, view, job, whole))

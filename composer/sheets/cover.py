@@ -10,7 +10,7 @@ import shapely
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.art.drawing import Drawing
-from composer.body.joins_wide import WIDE_NAMES
+from composer.body.joins_wide import PAIRS, WIDE_NAMES
 from composer.body.kinds import fields_of
 from composer.body.units import format_length
 from composer.plan.estimated import estimated_of
@@ -47,6 +47,13 @@ def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
     return list(enumerate(out, 1))
 
 
+def measured_on(plan: Plan, arts: Sequence[SheetArt]) -> list[str]:
+    """Parts whose measures stand on the cover, each once: of a wide sheet that in its middle, of one on which chest and
+    back meet both."""
+    every = (parts_of(art.part, plan)[: None if art.part in PAIRS else 1] for art in arts)
+    return list(dict.fromkeys(part for parts in every for part in parts))
+
+
 SHADED = "; dashed: background is shaded up to here, on the side of the ticks"
 
 
@@ -57,7 +64,8 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
     write(canvas, EDGE, h - 24, plan.title, "head", 20)
     canvas.setFillGray(0.3)
     write(canvas, EDGE, h - 31, words, "text", 10)
-    bottom, across = EDGE + TABLE_MM, (w - 2 * EDGE - APART * (len(arts) - 1)) / len(arts)
+    taped = measured_on(plan, arts)
+    bottom, across = EDGE + TABLE_MM, (w - 2 * EDGE - APART * (len(taped) - 1)) / len(taped)
     cells = _cells(arts, w - 2 * EDGE, h - 44 - bottom)
     scale = cells.scale
     numbers = {p.id: n for n, p in numbered(plan, arts)}
@@ -81,11 +89,12 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
         for name, _, line in art.levels:
             write(canvas, cx + (float(line[-1, 0]) - (x0 + x1) / 2) / scale + 1.2,
                   base + (float(line[-1, 1]) - y0) / scale - 1, name, size_pt=7 if scale < 6 else 6)
-        _measures(canvas, plan, parts_of(art.part, plan)[0], EDGE + i * (across + APART), bottom - 8, across)
         if beside:
             draw_four(canvas, art, left + sheet_w + 4, low + 4, beside - 4, cells.height - 8, 2)
         elif below:
             draw_four(canvas, art, left, low + 2, cells.width, below - 6, 4)
+    for i, part in enumerate(taped):
+        _measures(canvas, plan, part, EDGE + i * (across + APART), bottom - 8, across)
     _scale_bar(canvas, EDGE, EDGE - 5, scale, SHADED if any(a.shade for a in arts) else "")
     return scale
 

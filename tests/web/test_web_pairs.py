@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import html
 import re
+import time
 
 import numpy as np
 import pytest
+import shapely
 from starlette.testclient import TestClient
 
 from composer.art.drawing import Drawing, Layer
 from composer.body.joins_wide import PAIRS, WIDE_NAMES
 from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
+from composer.plan.options import options_on
 from composer.plan.over_joins import joins_in, seen_on
+from composer.sheets.cover import measured_on
 from composer.sheets.wide_art import wide_art, wide_of
 from composer.store.store import Store
+from web.pages import options as pages
 
 
 @pytest.fixture
@@ -82,6 +87,30 @@ def test_a_gap_and_a_tie_over_the_side_are_tied_in_by_one_drawing_with_grips(cli
     assert "of open skin" in opened
 
 
+def test_the_halves_that_show_are_tied_in_as_one_beside_what_stays(client: TestClient, store: Store, trunk: str,
+                                                                   monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pages, "ROUNDS", 0)
+    monkeypatch.setattr(pages, "COUNT", 1)
+    at = f"/plans/{trunk}/desk/left_side"
+    text = client.post(f"{at}/whole", data={"theme": "bank", "find": "1", "seed": "2"}).text
+    while "data-finished" not in text:
+        time.sleep(0.2)    # the work is done beside the page; its state is asked for as the page does
+        text = client.get(html.unescape(re.search(r'hx-get="([^"]+/whole/[^"]+)"', text).group(1))).text  # type: ignore[union-attr]
+    assert "1 background to choose from" in text, text
+    (one,) = options_on(store.load(trunk).plan, "left_side")
+    wide = wide_of(store.load(trunk).plan, "left_side")
+    assert {p.part for p in one.pieces} == {"chest", "upper_back"}
+    assert {p.recipe.goal["seam"] for p in one.pieces if p.recipe and "seam" in p.recipe.goal} == {"left side"}
+    for p in one.pieces:
+        own = wide.part(p.part)
+        assert p.recipe and ("seam" in p.recipe.goal or shapely.dwithin(
+            own.strip, shapely.Point(own.to_wide(np.array([[p.u, p.s_mm]]))[0]), 25.0)), "on the near half"
+    for _ in range(2):
+        assert client.post(f"{at}/take", data={"option": one.id, "mode": "tie-in"}).status_code == 200
+        assert sum(p.is_filler for p in store.load(trunk).plan.pieces) == len(one.pieces), "in the place of the same"
+    assert client.get(f"{at}/options/{one.id}.svg").text.count('<g class="piece') == len(one.pieces) + 2
+
+
 def test_what_reaches_in_from_an_arm_is_seen_but_not_held(client: TestClient, store: Store, trunk: str) -> None:
     store.commit(trunk, {"do": "measure", "part": "left_arm", "measures": dict(TYPICAL_MM)})
     plan = store.load(trunk).plan
@@ -101,6 +130,9 @@ def test_it_prints_as_the_screen_shows_it(client: TestClient, store: Store, trun
     art = wide_art(plan, "left_side", store.gallery)
     assert {p.piece.id for p in art.pieces} == {"b0", "b1"}
     assert art.border == pytest.approx(wide_of(plan, "left_side").border)
+    every = [art, wide_art(plan, "right_shoulder", store.gallery)]
+    assert measured_on(plan, every) == ["chest", "upper_back"], "each part's measures once"
+    assert client.get(f"/plans/{trunk}/layout.pdf?part=left_side&part=right_shoulder").content[:5] == b"%PDF-"
     for name in PAIRS:
         got = client.get(f"/plans/{trunk}/layout/{name}.svg")
         assert got.status_code == 200 and "<svg" in got.text

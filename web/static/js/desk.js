@@ -21,6 +21,19 @@ import { setTracing, tracing } from "./trace.js";
 const desk = document.getElementById("desk");
 state.mode = desk.dataset.mode;
 state.read();
+let told = concern();
+
+/** What the panel tells of. */
+function concern() {
+  return `${state.selected} ${state.goal}`;
+}
+
+/** A panel that tells of something else than before is read from its top. */
+function readFromTop() {
+  if (state.soon || told === concern()) return;
+  told = concern();
+  document.getElementById("right").scrollTop = 0;
+}
 
 /** Put what came with an answer in its place: new pictures, order, what went. */
 function arrive() {
@@ -50,6 +63,7 @@ function arrive() {
   hideArrived();
   drawOutlines();
   markRows();
+  readFromTop();
   if (state.revision !== before) tell();
   if (!state.soon) document.dispatchEvent(new CustomEvent("desk:arrived"));
 }

@@ -11,16 +11,19 @@ import shapely
 from scipy.ndimage import gaussian_filter1d
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
+from composer.filler.clip import margin
 from composer.filler.filigree_curves import even
 from composer.filler.filigree_room import Room, room_of, strength
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs
 from composer.filler.ground import Ground, Wish
 from composer.filler.lightning_bolt import Bolt, crotches, hollow, shard, zigzag
+from composer.filler.points import CLEAR_MM
 from composer.plan.model import Hand
 
 KIND = "lightning"
 BOLT_MM = 80.0
 LEAST_MM = 16.0
+PEEPS_MM2 = 0.01
 
 
 class Storm:
@@ -41,7 +44,9 @@ class Storm:
         wall, ink = self.room.look(z)
         run = np.arange(len(z)) * 0.5
         corner_wall = self.room.look_wall(bolt.z[1:])
-        return bool(np.all(wall[run > 0.6 * skip_mm] > half[run > 0.6 * skip_mm] + 0.15)
+        tips = bolt.z[[0, -1] if skip_mm < 0 else [-1]]
+        return bool(np.all(self.room.look_wall(tips) > CLEAR_MM + 0.1)
+                    and np.all(wall[run > 0.6 * skip_mm] > half[run > 0.6 * skip_mm] + 0.15)
                     and np.all(corner_wall > 1.75 * bolt.half[1:] + 0.15)
                     and np.all(ink[run > skip_mm] > half[run > skip_mm] + self.gap))
 
@@ -71,7 +76,7 @@ class Storm:
             return None
         way = even(way, max(8, int(np.abs(np.diff(way)).sum() / 0.5) + 1))
         wall = self.room.look_wall(way)
-        inside = np.flatnonzero(wall > self.tip + 0.4)
+        inside = np.flatnonzero(wall > max(self.tip + 0.4, CLEAR_MM + 0.15))
         if len(inside) < 2 * LEAST_MM * 0.8:
             return None
         way, wall = way[: inside[-1] + 1], wall[: inside[-1] + 1]
@@ -99,8 +104,18 @@ class Storm:
                         if not shapely.contains_xy(self.ground.front, back.real, back.imag):
                             back = bolt.z[0] - a.out * self.wish.tuck_mm
                         bolt = Bolt(np.concatenate([[back], bolt.z]), np.concatenate([bolt.half[:1], bolt.half]))
+                        if self.peeps_out(bolt):
+                            continue
                     return bolt
         return None
+
+    def peeps_out(self, bolt: Bolt) -> bool:
+        """Whether a root that is tucked behind a piece shows between its parts (fingers, feathers) beyond the open
+        skin: there it would be cut off."""
+        root = Bolt(bolt.z[:2], bolt.half[:2]).body()
+        hidden = margin(self.ground.front, self.ground.skin_break_mm)
+        out = shapely.difference(shapely.difference(root, self.ground.free), hidden)
+        return bool(out.area > PEEPS_MM2)
 
     def branches(self, parent: Bolt, most: int, share: float, depth: int) -> None:
         """Branches from the outer corners of a bolt, within 45 degrees of its travel."""

@@ -113,6 +113,27 @@ def clear_tips(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
     return [line for i, line in enumerate(out) if i not in gone]
 
 
+def spaced(lines: Sequence[Line], apart_mm: float) -> list[Line]:
+    """Strokes with tips at both ends stop short of other strokes that they would close up with: of those before them
+    nothing lies nearer than `apart_mm`. Strokes that hang on something come first and stay as they are."""
+    order = sorted(range(len(lines)), key=lambda i: lines[i].start == lines[i].end == "tip")
+    held: list[BaseGeometry] = []
+    out: list[tuple[int, Line]] = []
+    for i in order:
+        line = lines[i]
+        parts = [line]
+        if line.start == line.end == "tip" and held:
+            near = shapely.dwithin(shapely.multilinestrings(held), shapely.points(line.path), apart_mm)
+            if near.any():
+                parts = [replace(p, start="tip", end="tip")
+                         for p in runs(line.path, line.width, near, line.row, "tip", "tip")
+                         if arc_length(p.path)[-1] > LOOSE_MM]
+        for p in parts:
+            held.append(shapely.linestrings(p.path))
+            out.append((i, p))
+    return [p for _, p in sorted(out, key=lambda row: row[0])]
+
+
 def loose_ends_thinned(lines: Sequence[Line], black: Sequence[BaseGeometry], hidden: BaseGeometry,
                        over_mm: float) -> list[Line]:
     """Strokes whose 'tucked' ends hang on no other stroke, on no black and lie behind nothing (`hidden`): such an end

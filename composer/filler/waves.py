@@ -19,7 +19,7 @@ from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, paint, stage_for, within
-from composer.filler.points import off_the_edge, pointed
+from composer.filler.points import off_the_edge, pointed, spaced
 from composer.filler.waves_row import Crest, Form, Look, heave, row_lines, straight_row
 from composer.plan.model import Hand
 
@@ -45,6 +45,12 @@ SIZES = (1.0, 0.66, 0.84, 0.58, 0.92, 0.74)
 """Heights of neighbouring waves: large, small, medium (common practice, no published source)."""
 
 
+SPACED = 1.05
+"""Loose strokes keep so many pitches from others."""
+LEAST_WHITE_MM2 = 7.0
+"""Smaller spots of white in the black read as drips, not as foam."""
+
+
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "breaking") -> Drawing | None:
     """Water over the ground, unclipped: it runs on behind what lies in front. Deterministic in `rng`."""
     look = STYLES[style]
@@ -61,7 +67,7 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     for k, spine in enumerate(row_spines(field, stage.target, high, row)):
         grown = np.random.default_rng(rng.integers(0, 2**63))
         masses += row_masses(spine, k, way, high, row, look, ground, wish, home, pen, hand, grown)
-    return paint(masses, stage, pen, ground.line_gap_mm)
+    return paint(masses, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2)
 
 
 propose = draw
@@ -148,7 +154,7 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     out: list[Mass] = []
 
     def tips(lines: list[Line]) -> list[Line]:
-        return pointed(off_the_edge(lines, ground.free.boundary), pen)
+        return pointed(off_the_edge(spaced(lines, SPACED * pen.pitch_mm), ground.free.boundary), pen)
 
     if not shapely.intersects(body, home):
         return out

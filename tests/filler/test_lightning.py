@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from composer.art.drawing import Drawing
 from composer.filler import lightning
 from composer.filler.check import findings, measures
 from composer.filler.ground import Ground, Port, Wish
+from composer.filler.kinds import KINDS
 from composer.filler.lightning import Storm
 from composer.filler.lightning_bolt import Bolt, hollow, zigzag
 from composer.plan.model import Hand
@@ -115,3 +117,24 @@ def test_a_dark_hand_draws_solid() -> None:
     assert any(d.layers[0].role == "line" for d in open_)
     assert all(findings(d, ground, Hand()) == [] for d in (*solid, *open_))
     assert min(d.ink().area for d in open_) < min(d.ink().area for d in solid)
+
+
+@pytest.mark.parametrize("way", ["bolt", "forked", "heavy"])
+def test_every_tip_ends_clear_of_the_edge(way: str) -> None:
+    for ground in shapes().values():
+        made = KINDS["lightning"].way(way).draw(ground, Hand(), Wish(), np.random.default_rng(1))
+        if made is None:
+            continue
+        tips = shapely.points([(e.x, e.y) for e in made.ends if e.how == "tip"])
+        assert shapely.distance(ground.free.boundary, tips).min() > 1.2
+
+
+def test_a_root_is_not_tucked_where_it_shows_between_fingers() -> None:
+    """Two fingers of a piece with a cleft between them that the open skin does not run into."""
+    fingers = shapely.union(shapely.box(-20, -3, 0, -1), shapely.box(-20, 3.6, 0, 5.6))
+    free = shapely.box(2.0, -20, 60, 20)
+    ground = replace(next(iter(shapes().values())), free=free, front=fingers, region=shapely.box(-30, -30, 60, 30))
+    storm = Storm(ground, Hand(), Wish(), np.random.default_rng(1))
+    wide = Bolt(np.array([-4 + 1.3j, 6 + 1.3j, 30 + 1.3j]), np.array([2.5, 2.5, 0.3]))
+    slim = Bolt(np.array([-4 - 2j, 6 - 2j, 30 - 2j]), np.array([1.0, 1.0, 0.3]))
+    assert storm.peeps_out(wide) and not storm.peeps_out(slim)

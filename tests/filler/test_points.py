@@ -9,7 +9,7 @@ from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import ribbons
 from composer.filler.cloud_lines import Line
 from composer.filler.ground import Wish
-from composer.filler.points import DRAWN, clear_tips, loose_ends_thinned, pointed
+from composer.filler.points import DRAWN, clear_tips, loose_ends_thinned, pointed, spaced
 from composer.filler.skeleton import strokes_of
 from composer.plan.model import Hand
 
@@ -69,3 +69,15 @@ def test_tips_end_clear_of_the_edge_and_short_loose_strokes_there_go() -> None:
     crumb = Line(np.column_stack([np.full(20, 4.0), np.linspace(5.2, 9.6, 20)]), np.full(20, 0.8), "tip", "tip", 0)
     got = clear_tips([up, crumb], edge)
     assert len(got) == 1 and 1.3 <= 10 - got[0].path[-1, 1] < 3.0
+
+
+def test_loose_strokes_stop_short_of_what_they_would_close_up_with() -> None:
+    held = line(40.0, 0.8, "tucked", "tip")
+    slant = line(40.0, 0.8)
+    slant = replace(slant, path=np.column_stack([slant.path[:, 0], slant.path[:, 0] * 0.5 - 10.0]))
+    got = spaced([slant, held], 2.6)
+    cut, same = got[:-1], got[-1]
+    assert same is held and len(cut) == 2
+    for p in cut:
+        assert p.start == p.end == "tip"
+        assert shapely.distance(shapely.linestrings(held.path), shapely.linestrings(p.path)) > 2.0

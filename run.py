@@ -76,7 +76,8 @@ def apt_install(package: str) -> bool:
 
 
 def assets_there() -> bool:
-    return (ROOT / "web/static/lib/.stamp").exists() and any((ROOT / "composer/sheets/fonts").glob("*.ttf"))
+    fonts = list((ROOT / "composer/sheets/fonts").glob("*.ttf"))
+    return (ROOT / "web/static/lib/.stamp").exists() and len(fonts) >= 8      # four faces, two files each
 
 
 def find_browser() -> str | None:

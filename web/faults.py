@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from composer.art.errors import ArtError
 from composer.plan.errors import PlanError
+from composer.sheets.letters import PrintFontsMissing
 from web.page import is_part_request, page
 
 log = logging.getLogger("sleevewright.web")
@@ -43,10 +44,16 @@ async def http(request: Request, err: Exception) -> Response:
     return say(request, words, status)
 
 
+async def unset(request: Request, err: Exception) -> Response:
+    """Something of the set-up is missing; its text says what to run."""
+    log.error("%s", err)
+    return say(request, str(err), 503)
+
+
 async def unknown(request: Request, err: Exception) -> Response:
     log.error("%s %s failed", request.method, request.url.path, exc_info=err)
     return say(request, "Something went wrong here and was written to the log. Nothing that was saved is lost; "
                         "load the page again.", 500)
 
 
-handlers = {PlanError: known, ArtError: known, HTTPException: http, Exception: unknown}
+handlers = {PlanError: known, ArtError: known, HTTPException: http, PrintFontsMissing: unset, Exception: unknown}

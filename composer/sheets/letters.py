@@ -17,6 +17,10 @@ FACES = {"text": "source-sans-3-{}-400", "bold": "source-sans-3-{}-600", "head":
 SUBSETS = ("latin", "latin-ext")
 
 
+class PrintFontsMissing(OSError):
+    """The fonts that are embedded in print are not installed; the text says what to run."""
+
+
 @lru_cache(maxsize=1)
 def _register() -> dict[str, set[int]]:
     covers = {}
@@ -25,7 +29,9 @@ def _register() -> dict[str, set[int]]:
             name = face.format(subset)
             path = FOLDER / f"{name}.ttf"
             if not path.exists():
-                raise FileNotFoundError(f"The print font {path.name} is missing; run the set-up again.")
+                raise PrintFontsMissing(f"Nothing can be printed: the font {path.name} is missing in {FOLDER}. Run "
+                                        "'python3 run.py' once with the network up (it fetches what is missing), or "
+                                        "install again with 'pip install .', then print again.")
             font = TTFont(name, str(path))
             pdfmetrics.registerFont(font)
             covers[name] = set(font.face.charToGlyph)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
+from composer.sheets import letters
 from composer.store.store import Store
 
 HOSTILE_SVG = {
@@ -58,6 +60,16 @@ def test_what_is_not_there_is_said(client: TestClient, plan_id: str, path: str) 
     got = client.get(path.format(id=plan_id))
     assert got.status_code == 404, got.text[:200]
     assert len(plain(got.text)) > 40 and "Traceback" not in got.text
+
+
+def test_fonts_that_are_not_installed_are_said(client: TestClient, plan_id: str, tmp_path: Path,
+                                               monkeypatch: pytest.MonkeyPatch) -> None:
+    letters._register.cache_clear()
+    monkeypatch.setattr(letters, "FOLDER", tmp_path)
+    for path in (f"/plans/{plan_id}/layout.pdf", "/stencils/calibration-A4.pdf"):
+        got = client.get(path)
+        assert got.status_code == 503, path
+        assert "source-sans-3-latin-400.ttf is missing" in plain(got.text) and "python3 run.py" in plain(got.text)
 
 
 STEPS = [

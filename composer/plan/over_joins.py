@@ -128,8 +128,9 @@ def _carry(join: Join, home: str, laid: Laid, share: float | None) -> _Over:
 def _lean(join: Join, home: str, laid: Laid) -> Leaning | None:
     here, there = join.sides(home)
     us = np.concatenate(laid.rings)
-    lo, hi = here.us[:, 1].min(), here.us[:, 1].max()
-    if us[:, 1].max() < lo or us[:, 1].min() > hi:
+    lo, hi = here.us.min(axis=0), here.us.max(axis=0)
+    off = (us.max(axis=0) < lo) | (us.min(axis=0) > hi)
+    if off[1] or (off[0] and not here.surface.closed):   # round a limb another turn is the same place
         return None
     share = hung_share(laid.piece, join)
     over = _over.once((id(join), home, id(laid.flat), laid.patch, share), lambda: _carry(join, home, laid, share))

@@ -21,7 +21,8 @@ from web import findings, fit
 from web.desk import Desk, View
 
 TONE_WORDS = {"black": "Black", "dark": "Dark", "mid": "Mid", "light": "Light", "open": "Open skin"}
-SIDE_WORDS = {"front": "Front", "outer": "Outer side", "back": "Back", "inner": "Inner side"}
+SIDE_WORDS = {"front": "Front", "outer": "Outer side", "back": "Back", "inner": "Inner side",
+              "left side": "Client's left", "right side": "Client's right"}
 
 
 @dataclass(frozen=True)

@@ -9,15 +9,15 @@ from typing import Any
 
 import numpy as np
 
-from composer.body.correspond import landmarks
 from composer.body.distort import past_the_ends
-from composer.body.flex import POSES, folding, strain
-from composer.body.kinds import kind_of
 from composer.body.limb import Limb
+from composer.body.motion import WHEN, folding, is_known, poses_of, strain, ways_of
+from composer.body.panel import Panel
 from composer.body.selfmeet import self_meeting
 from composer.body.units import format_length
 from composer.compose.fit_limits import Limits, limits_of
 from composer.compose.fit_readings import LEVELS, Mark, PieceFit, fit_part, fit_piece
+from composer.compose.words import capital
 from composer.plan.errors import StepError
 from composer.plan.flexed import flexed_of
 from composer.plan.scene import Laid
@@ -67,8 +67,8 @@ class PoseRow:
 
 @dataclass(frozen=True)
 class Shown:
-    """The readings of one piece: rows worth a look (worst first), rows that are well, the poses ('' limb:
-    none), and `notes`, sentences beside the readings."""
+    """The readings of one piece: rows worth a look (worst first), rows that are well, the poses (none where
+    they are not known), and `notes`, sentences beside the readings."""
 
     bad: tuple[Row, ...]
     good: tuple[Row, ...]
@@ -130,7 +130,7 @@ def of_piece(desk: Desk, kept: Kept, view: View, piece_id: str) -> Shown:
         desk.gaps.ready(laid.piece.art, desk.store.gallery)
         fit = fit_piece(view.scene, piece_id, sides=sides, **options_of(kept, view))
         bad, good = rows_of(fit, kept.plan.settings.unit)
-        return Shown(bad, good, poses_of(view, laid, fit), _notes(view, laid, kept), fit)
+        return Shown(bad, good, pose_rows(view, laid, fit), _notes(view, laid, kept), fit)
 
     return desk.once(("fit", kept.plan.id, kept.revision, view.part, piece_id), make)
 
@@ -153,33 +153,39 @@ def limb_of(view: View) -> Limb:
 
 
 def has_poses(view: View) -> bool:
-    """Whether flexing and bending of this part are known."""
-    return isinstance(view.limb, Limb) and landmarks(view.limb).keys() >= set(kind_of(view.part).levels)
+    """Whether the zones and the motion of this part are known."""
+    return is_known(view.limb, view.part)
 
 
-def poses_of(view: View, laid: Laid, fit: PieceFit) -> tuple[PoseRow, ...]:
+def pose_rows(view: View, laid: Laid, fit: PieceFit) -> tuple[PoseRow, ...]:
     """What each pose does under a piece; nothing where poses are not known."""
     if not has_poses(view) or fit.facts.flex is None:
         return ()
     samples = fit.facts.samples
     us = laid.patch.to_skin(np.concatenate([samples.inner, samples.edge[::5]]))
-    us[:, 1] = us[:, 1].clip(view.limb.s_min, view.limb.s_max)
+    inner = np.arange(len(us)) < len(samples.inner)
+    if isinstance(view.limb, Panel):
+        within = view.limb.inside(us) if view.limb.inside(us)[inner].any() else np.ones(len(us), bool)
+        us, inner = us[within], inner[within]
+    else:
+        us[:, 1] = us[:, 1].clip(view.limb.s_min, view.limb.s_max)
     least, most = fit.facts.stretch
     paper = (most - 1 if most - 1 >= 1 - least else least - 1) if np.isfinite(most) else 1.0
     found = [("relaxed", float(paper), 0.0, f"Relaxed, paper and skin differ by {100 * abs(paper):.0f}% at most.")]
-    inner = len(samples.inner)
-    for pose in POSES[1:]:
-        told = strain(limb_of(view), view.part, us, pose, flexed_of(view.plan.part(view.part)))
-        folds = float(folding(limb_of(view), view.part, us[:inner], pose).mean())
+    for pose in poses_of(view.part)[1:]:
+        told = strain(view.limb, view.part, us, pose, flexed_of(view.plan.part(view.part)))
+        folds = float(folding(view.limb, view.part, us[inner], pose).mean())
         each = np.nan_to_num(told, nan=0.0)
         i, k = np.unravel_index(int(np.abs(each).argmax()), each.shape)
         v = float(each[i, k])
         level = min(view.limb.levels, key=lambda lv: abs(lv.s_mm - us[i, 1])).name
-        words = f"{pose.capitalize()}, skin under it " + (
+        near = f", most near the {level}" if view.limb.closed else ""
+        head = capital(WHEN[pose].removeprefix("when "))
+        words = f"{head}, skin under it " + (
             "hardly changes." if abs(v) < 0.005 else f"{'stretches' if v > 0 else 'shrinks'} by up to "
-            f"{100 * abs(v):.0f}% {('along the limb', 'round it')[k]}, most near the {level}.")
+            f"{100 * abs(v):.0f}% {ways_of(view.part)[k]}{near}.")
         if folds >= FOLDS:
-            words = f"{pose.capitalize()}, skin folds under {100 * folds:.0f}% of it."
+            words = f"{head}, skin folds under {100 * folds:.0f}% of it."
         found.append((pose, v, folds, words))
     worst = max(range(len(found)), key=lambda n: (found[n][2] >= FOLDS, abs(found[n][1])))
     return tuple(PoseRow(*f, n == worst) for n, f in enumerate(found))
@@ -197,4 +203,4 @@ def _notes(view: View, laid: Laid, kept: Kept) -> tuple[str, ...]:
 
 
 __all__ = ["Limits", "PoseRow", "Row", "Shown", "has_poses", "number_of", "of_part", "of_piece", "options_of",
-           "poses_of", "rows_of", "side_files", "signed"]
+           "pose_rows", "rows_of", "side_files", "signed"]

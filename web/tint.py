@@ -12,10 +12,11 @@ import shapely
 from markupsafe import escape
 
 from composer.body.distort import stretches
-from composer.body.flex import folding, strain, worst
-from composer.body.zones import ZoneMap
+from composer.body.motion import folding, poses_of, strain, worst
+from composer.body.panel import Panel
+from composer.body.zones import Zones
 from composer.compose.fit_limits import Limits, limits_of
-from composer.compose.fit_seen import VIEWS, section_normals, view_u
+from composer.compose.fit_seen import say_view, squarely, views_of
 from composer.plan.flexed import flexed_of
 from composer.plan.scene import Laid
 from composer.plan.zone_edits import zones_on
@@ -28,11 +29,16 @@ from web.paint.paths import ring_data
 from web.wide_view import WideView
 
 WHAT = {"stretch": "Stretch", "zones": "Zones", "seen": "What is seen", "tone": "How dark it may be"}
-CHOICES = {"stretch": {"worst": "Worst", "relaxed": "Relaxed", "flexed": "Flexed", "bent": "Bent"},
-           "zones": {"pain": "Pain", "movement": "Movement", "visibility": "In view"},
-           "seen": {"best": "Best side", "front": "Front", "outer": "Outer", "back": "Back", "inner": "Inner"},
-           "tone": {"field": "How dark"}}
+SCALE_WORDS = {"pain": "Pain", "movement": "Movement", "visibility": "In view"}
+TONE = {"tone": {"field": "How dark"}}
 STEP_MM = 3.0
+POSE_TITLES = {"flexed": "Skin, muscles flexed", "bent": "Skin, joints bent", "breathed in": "Skin, a deep breath in",
+               "arm raised": "Skin, arms as high as they go", "blades together": "Skin, shoulder blades drawn together"}
+LIMB_MODEL = ("How far skin stretches (+) or shrinks (\u2212), along or round, whichever is more. A simple model from "
+              "memory, no published source; where skin folds nothing is foretold.")
+TRUNK_MODEL = ("How far skin stretches (+) or shrinks (\u2212), up and down or across, whichever is more. A simple "
+               "model: the back under a raised arm and the breath after published figures, all else from memory; where "
+               "skin folds the figure says little.")
 VIOLET, DIM = (91, 63, 160), (40, 31, 40)
 APART_MM, TAGS, INSET_MM = 70.0, 4, 18.0
 """Tags of the greatest stretch lie so far apart, and there are so many at most; all stand so far in from the edge."""
@@ -62,13 +68,15 @@ class Tint:
 
 
 def choices_of(view: View) -> dict[str, dict[str, str]]:
-    """What can be laid over this part: zones, poses and sides are known for arms and legs only."""
+    """What can be laid over this part, and of each what can be shown. Zones and poses are not known of a limb that was
+    taped otherwise."""
     if isinstance(view, WideView):
         from web import wide_tint
         return wide_tint.choices_of(view)
-    if fit.has_poses(view):
-        return CHOICES
-    return {"stretch": {"relaxed": "Relaxed"}, "tone": CHOICES["tone"]}
+    if not fit.has_poses(view):
+        return {"stretch": {"relaxed": "Relaxed"}} | TONE
+    return {"stretch": {"worst": "Worst"} | {p: p.capitalize() for p in poses_of(view.part)}, "zones": SCALE_WORDS,
+            "seen": {"best": "Best side"} | {v: v.capitalize() for v in views_of(view.part)}} | TONE
 
 
 def of(desk: Desk, kept: Kept, view: View, what: str, choice: str, piece_id: str = "") -> Tint | None:
@@ -113,6 +121,8 @@ def _inks(*opacities: int, of: tuple[int, int, int] = VIOLET) -> list[Ink]:
 def _on_skin(view: View, xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Skin points (n, 2) under points of the sheet, kept to taped skin, and which really lie on the sheet."""
     us = view.sheet.to_skin(xy)
+    if isinstance(view.limb, Panel):
+        return us, view.limb.inside(us)
     u, s = us.T
     inside = (u >= view.sheet.seam_u) & (u <= view.sheet.seam_u + 1) & (s >= view.limb.s_min) & (s <= view.limb.s_max)
     return np.column_stack([u, s.clip(view.limb.s_min, view.limb.s_max)]), inside
@@ -130,17 +140,16 @@ def _tag(view: View, text: str, u: float, s_mm: float) -> Tag:
 
 
 def _moving(view: View, pose: str, limits: Limits) -> Tint:
-    """How far skin stretches flexed, bent, or in the worst pose."""
+    """How far skin stretches in a pose, or in the worst of them."""
     box = _box(view)
     xy, shape = grid(box, STEP_MM)
     us, inside = _on_skin(view, xy)
     if pose == "worst":
-        found = worst(fit.limb_of(view), view.part, us, flexed_of(view.plan.part(view.part)))
+        found = worst(view.limb, view.part, us, flexed_of(view.plan.part(view.part)))
         both, folds = found.strain, found.folds
     else:
-        limb = fit.limb_of(view)
         flexed = flexed_of(view.plan.part(view.part))
-        both, folds = strain(limb, view.part, us, pose, flexed), folding(limb, view.part, us, pose)
+        both, folds = strain(view.limb, view.part, us, pose, flexed), folding(view.limb, view.part, us, pose)
     both = np.nan_to_num(both, nan=0.0)
     k = np.abs(both).argmax(axis=1)
     signed = both[np.arange(len(both)), k]
@@ -153,10 +162,9 @@ def _moving(view: View, pose: str, limits: Limits) -> Tint:
            for i, a, b in zip(inks, levels, (*levels[1:], 0), strict=True)]
     if folds[inside].any():
         key.append(("hatch", "folds"))
-    title = {"flexed": "Skin, muscles flexed", "bent": "Skin, joints bent"}.get(pose, "Skin, the worst pose")
+    title = POSE_TITLES.get(pose, "Skin, the worst pose")
     return Tint("stretch", pose, f'<g clip-path="url(#skin-edge)">{image}</g>', tags, tuple(key), title,
-                "How far skin stretches (+) or shrinks (\u2212), along or round, whichever is more. A simple model "
-                "from memory, no published source; where skin folds nothing is foretold.")
+                TRUNK_MODEL if isinstance(view.limb, Panel) else LIMB_MODEL)
 
 
 def _peaks(view: View, us: np.ndarray, xy: np.ndarray, signed: np.ndarray) -> tuple[Tag, ...]:
@@ -218,7 +226,7 @@ def _off(view: View, la: Laid) -> float:
     return float(np.abs(both - 1).max()) if len(both) else 1.0
 
 
-def zone_map(view: View) -> ZoneMap:
+def zone_map(view: View) -> Zones:
     """The zones of the part with this client's figures."""
     return zones_on(view.plan, view.part)
 
@@ -232,13 +240,15 @@ def _zones(view: View, scale: str) -> Tint:
     zones = zone_map(view)
     out, tags = ['<g clip-path="url(#skin-edge)" class="zones">'], []
     for i, z in enumerate(zones.zones):
-        rings = zones.rings(i)
+        rings, at = zones.rings(i), zones.label_at(i)
+        if not rings or at is None:
+            continue
         figure = float(getattr(z, scale))
         for k in shifts(np.concatenate(rings)[:, 0], view.sheet):
             d = ring_data([view.sheet.to_flat(np.add(r, (k, 0.0))) for r in rings])
             out.append(f'<path d="{d}" fill-opacity="{zone_opacity(figure):.2f}"><title>{escape(z.label)}: {scale} '
                        f'{figure:g}</title></path>')
-        tags.append(_tag(view, f"{figure:g}{'*' if scale in z.edited else ''}", *zones.label_at(i)))
+        tags.append(_tag(view, f"{figure:g}{'*' if scale in z.edited else ''}", *at))
     key = [(f"rgb(91 63 160 / {zone_opacity(v):.2f})", str(v)) for v in (0, 2, 4, 6, 8, 10)]
     title = {"pain": "Pain, 0 to 10", "movement": "Movement of the skin, 0 to 10",
              "visibility": "In view at ease, 0 to 10"}[scale]
@@ -249,35 +259,34 @@ def _zones(view: View, scale: str) -> Tint:
 
 def best_side(desk: Desk, kept: Kept, view: View, piece_id: str) -> tuple[str, str]:
     """The side that shows most of the piece (of all pieces where none is chosen), and how it is said."""
-    laid = view.laid(piece_id)
+    laid, views = view.laid(piece_id), views_of(view.part)
     if laid is not None and not laid.piece.is_filler:
         facts = fit.of_piece(desk, kept, view, piece_id).fit.facts
-        if facts.seen is not None:
-            name = VIEWS[facts.view]
-            share = f"{100 * facts.seen[facts.view]:.0f}% of it shows"
-            return name, f"Best side of \u201c{laid.piece.title}\u201d: {name}, {share}"
-    shares = [f.facts for f in fit.of_part(desk, kept, view) if f.facts.seen is not None]
+        name = views[facts.view]
+        share = f"{100 * facts.seen[facts.view]:.0f}% of it shows"
+        return name, f"Best side of \u201c{laid.piece.title}\u201d: {name}, {share}"
+    shares = [f.facts for f in fit.of_part(desk, kept, view)]
     if not shares:
-        return "outer", "Seen from the outer side"
-    area = [sum(f.seen[k] * f.samples.area_mm2 for f in shares if f.seen) for k in range(len(VIEWS))]
-    name = VIEWS[int(np.argmax(area))]
+        name = "outer" if view.limb.closed else views[0]
+        return name, f"Seen from {say_view(name)}"
+    area = [sum(f.seen[k] * f.samples.area_mm2 for f in shares) for k in range(len(views))]
+    name = views[int(np.argmax(area))]
     return name, f"The side that shows most of all pieces: {name}"
 
 
 def _seen(desk: Desk, kept: Kept, view: View, side: str, piece_id: str) -> Tint:
-    name, title = best_side(desk, kept, view, piece_id) if side == "best" else (side, f"Seen from the {side} side")
+    name, title = best_side(desk, kept, view, piece_id) if side == "best" else (side, f"Seen from {say_view(side)}")
     box = _box(view)
     xy, shape = grid(box, STEP_MM)
     us, _ = _on_skin(view, xy)
-    normal = section_normals(fit.limb_of(view), us)
-    a = 2 * np.pi * view_u(view.part, name)
-    square = (normal @ np.array([np.sin(a), -np.cos(a)])) / np.hypot(*normal.T)
+    square = squarely(view.limb, view.part, us)[:, views_of(view.part).index(name)]
     levels, inks = (-0.5, 0.0), _inks(50, 122, of=DIM)
     image = band_image(-square.reshape(shape), box, STEP_MM, levels, inks)
     key = (("rgb(0 0 0 / 0)", "seen squarely"), (_css(inks[0]), "at a slant, under 30\u00b0"),
            (_css(inks[1]), "not seen"))
     return Tint("seen", side, f'<g clip-path="url(#skin-edge)">{image}</g>', (), key, title,
-                "With the limb hanging, from level far off. What lies in the dark runs round out of sight.")
+                "Arms hanging, from level far off. What lies in the dark runs round out of sight"
+                + ("; what an arm hides is not looked for." if isinstance(view.limb, Panel) else "."))
 
 
 def _tone(desk: Desk, kept: Kept, view: View) -> Tint:
@@ -285,8 +294,6 @@ def _tone(desk: Desk, kept: Kept, view: View) -> Tint:
     box, field = _box(view), shading.field_of(desk, kept, view)
     xy, shape = grid(box, STEP_MM)
     us, inside = _on_skin(view, xy)
-    if not view.limb.closed:
-        us, inside = view.sheet.to_skin(xy), view.limb.inside(view.sheet.to_skin(xy))
     value = np.where(inside, field.tone(us), 0.0)
     levels, inks = (0.04, 0.2, 0.4, 0.6, 0.8), _inks(26, 58, 92, 130, 172)
     image = band_image(value.reshape(shape), box, STEP_MM, levels, inks)

@@ -77,7 +77,7 @@ def bend_strain(limb: Limb, joint: Joint, us: np.ndarray, bend_deg: float) -> tu
     return (_knee if joint.name == "knee" else _hinge)(limb, joint, np.asarray(us, float), bend_deg)
 
 
-def _raised(d: np.ndarray, half: float) -> np.ndarray:
+def raised(d: np.ndarray, half: float) -> np.ndarray:
     """1 in the middle, 0 from `half` on, a raised cosine between."""
     return np.where(np.abs(d) < half, (1 + np.cos(np.pi * np.clip(d / half, -1, 1))) / 2, 0.0)
 
@@ -100,9 +100,9 @@ def _knee(limb: Limb, joint: Joint, us: np.ndarray, bend_deg: float) -> tuple[np
     s_spot = s_below + 0.35 * (s_knee - s_below)          # the tendon just below the kneecap
     reach = REACH * float(limb.girth(s_knee)) / TURN
     front, back = _off(us[:, 0], joint.stretch_u), _off(us[:, 0], joint.stretch_u + 0.5)
-    along = KNEE_ALONG * _raised(us[:, 1] - s_spot, reach) * np.maximum(np.cos(TURN * front), 0)
-    along += HOLLOW_ALONG * _raised(us[:, 1] - s_knee, reach) * np.maximum(np.cos(TURN * back), 0)
-    round_ = KNEE_ROUND * _raised(us[:, 1] - s_spot, 0.6 * reach) * _raised(front, 0.16)
+    along = KNEE_ALONG * raised(us[:, 1] - s_spot, reach) * np.maximum(np.cos(TURN * front), 0)
+    along += HOLLOW_ALONG * raised(us[:, 1] - s_knee, reach) * np.maximum(np.cos(TURN * back), 0)
+    round_ = KNEE_ROUND * raised(us[:, 1] - s_spot, 0.6 * reach) * raised(front, 0.16)
     out = share * np.column_stack([along, round_])
     return out, out[:, 0] < -WITHIN
 
@@ -115,8 +115,8 @@ def _hinge(limb: Limb, joint: Joint, us: np.ndarray, bend_deg: float) -> tuple[n
     out_side, in_side = _off(us[:, 0], stretched), _off(us[:, 0], stretched + 0.5)
     peak = theta * LIFT * radius / spread
     along = peak * _plateau(us[:, 1] - s0, spread) * np.maximum(np.cos(TURN * out_side), 0)
-    round_ = ROUND_SHARE * peak * _raised(us[:, 1] - s0, 0.6 * REACH * radius) * _raised(out_side, 0.16)
-    crease = _raised(us[:, 1] - s0, REACH * radius) * np.maximum(np.cos(TURN * in_side), 0)
+    round_ = ROUND_SHARE * peak * raised(us[:, 1] - s0, 0.6 * REACH * radius) * raised(out_side, 0.16)
+    crease = raised(us[:, 1] - s0, REACH * radius) * np.maximum(np.cos(TURN * in_side), 0)
     folds = crease * theta / np.radians(KNEE_DEG) > 0.25     # wider than the knee's: less is known
     strain = np.column_stack([along, round_])
     strain[folds] = np.nan

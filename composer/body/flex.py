@@ -40,8 +40,8 @@ class Worst:
     """The worst over all poses at n points.
 
     `strain` (n, 2) along and round: in each direction the value that lies furthest from 0, with its
-    sign; `pose` (n, 2) which pose that is (indices into POSES); `folds` (n,) where skin folds in a
-    bend. Where nothing is predicted the strain is that of the other poses: look at `folds` first.
+    sign; `pose` (n, 2) which pose that is (indices into POSES, or those of the part); `folds` (n,) where
+    skin folds in a pose. Where nothing is predicted the strain is that of the other poses: look at `folds` first.
     """
 
     strain: np.ndarray
@@ -78,10 +78,14 @@ def worst(limb: Limb, kind: str, us: np.ndarray, flexed_mm: Mapping[str, float] 
           bend_deg: Mapping[str, float] | None = None) -> Worst:
     """The worst strain over all poses, for readings. Raises FlexError."""
     every = np.stack([strain(limb, kind, us, p, flexed_mm, bend_deg) for p in POSES])
-    size = np.abs(np.nan_to_num(every, nan=0.0))
-    which = size.argmax(axis=0)
-    most = np.take_along_axis(np.nan_to_num(every, nan=0.0), which[None], axis=0)[0]
-    return Worst(most, which, folding(limb, kind, us, "bent", bend_deg))
+    return worst_of(every, folding(limb, kind, us, "bent", bend_deg))
+
+
+def worst_of(every: np.ndarray, folds: np.ndarray) -> Worst:
+    """The worst of strains (poses, n, 2), where it folds (n,) as given."""
+    every = np.nan_to_num(every, nan=0.0)
+    which = np.abs(every).argmax(axis=0)
+    return Worst(np.take_along_axis(every, which[None], axis=0)[0], which, folds)
 
 
 def posed_limb(limb: Limb, pose: str, kind: str, flexed_mm: Mapping[str, float] | None = None,

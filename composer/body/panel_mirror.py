@@ -42,23 +42,45 @@ def _sides(panel: Panel) -> tuple[np.ndarray, np.ndarray, RBFInterpolator | None
     )
 
 
+def template_marks(panel: Panel) -> dict[str, np.ndarray]:
+    """The landmarks of the template that both sides are read against, by name, (2,) sheet mm with x >= 0."""
+    a, b, _ = _sides(panel)
+    return dict(zip(_MARKS, (a + b) / 2, strict=True))
+
+
+def to_template(panel: Panel, us: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Skin (n, 2) of (u, s) as places (n, 2) of the template, mm with x >= 0, and the side (n,) that each is on: +1
+    for u >= 0, else -1. Both sides of the midline have one template."""
+    spline = _sides(panel)[2]
+    xy = panel.to_mm(us)
+    plus = np.where(xy[:, 0] >= 0, 1.0, -1.0)
+    here = np.column_stack([np.abs(xy[:, 0]), xy[:, 1]])
+    if spline is None or not len(here):
+        return here, plus
+    at = here.copy()
+    for _ in range(100):
+        step = here - plus[:, None] * spline(at) - at
+        at = at + step
+        if np.abs(step).max() < 1e-12:
+            break
+    return at, plus
+
+
+def from_template(panel: Panel, at: np.ndarray, plus: np.ndarray | float) -> np.ndarray:
+    """Places (n, 2) of the template as skin (n, 2) of (u, s) on the side `plus` (+1 for u >= 0, else -1)."""
+    spline = _sides(panel)[2]
+    plus = np.broadcast_to(np.asarray(plus, float), len(at))[:, None]
+    there = at if spline is None or not len(at) else at + plus * spline(at)
+    return panel.from_mm(there * np.column_stack([plus, np.ones(len(plus))]))
+
+
 def mirror_panel_points(panel: Panel, us: np.ndarray) -> np.ndarray:
     """The pointwise mirror image, skin (n, 2) of (u, s) to skin (n, 2): landmarks go to landmarks."""
     us = np.asarray(us, float)
-    spline = _sides(panel)[2]
-    if spline is None:
+    if _sides(panel)[2] is None:
         return us * (-1.0, 1.0)
-    xy = panel.to_mm(us)
-    plus = np.where(xy[:, 0] >= 0, 1.0, -1.0)[:, None]
-    here = np.column_stack([np.abs(xy[:, 0]), xy[:, 1]])
-    at = here.copy()
-    for _ in range(100):
-        step = here - plus * spline(at) - at
-        at = at + step
-        if not len(at) or np.abs(step).max() < 1e-12:
-            break
-    there = at - plus * spline(at)
-    return panel.from_mm(there * np.column_stack([-plus, np.ones(len(plus))]))
+    at, plus = to_template(panel, us)
+    return from_template(panel, at, -plus)
 
 
 def mirror_on_panel(panel: Panel, pose: Pose, flip_art: bool = True) -> Pose:

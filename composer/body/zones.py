@@ -1,14 +1,13 @@
 """The skin zones of a part: which zone a point lies in, the zones' outlines, their scales.
 
-Every point of a limb lies in exactly one zone; borders follow the landmark levels of that limb
-and know left from right. Limits: zones are drawn by rule from a few levels, not from the client's
-own muscles; further borders, names and figures are common practice, no published source.
+Every point of a part lies in exactly one zone; borders follow the landmark levels of that limb
+and know left from right (chest and back: `composer.body.panel_zones`). Limits: zones are drawn by rule from a few
+levels, not from the client's own muscles; further borders, names and figures are common practice, no published source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,21 +18,20 @@ from composer.body.correspond import landmarks
 from composer.body.kinds import kind_of, side_of
 from composer.body.limb import Limb
 from composer.body.metric import ring_area
+from composer.body.panel import Panel
+from composer.body.panel_zones import PanelZones, panel_zones
+from composer.body.surface import Surface
+from composer.body.zone_figures import Overrides, Zoned, ZoneError, with_figures
 from composer.body.zone_table import SCALES, TABLES, Box, Oval, Zone
 
-__all__ = ["SCALES", "Zone", "ZoneError", "ZoneMap", "zone_at", "zones_of"]
+__all__ = ["SCALES", "Zone", "ZoneError", "ZoneMap", "Zones", "zone_at", "zones_of"]
 
-Overrides = Mapping[str, Mapping[str, float]]
 _STEP_MM = 5.0
 
 
-class ZoneError(ValueError):
-    """A scale of a zone that can't be set so; the message is the sentence to show."""
-
-
 @dataclass(frozen=True)
-class ZoneMap:
-    """The zones of one part. `side` is +1 on a left part and -1 on a right one."""
+class ZoneMap(Zoned):
+    """The zones of one limb. `side` is +1 on a left part and -1 on a right one."""
 
     limb: Limb
     side: int
@@ -81,23 +79,6 @@ class ZoneMap:
             out[shapely.contains_xy(shape, near, s)] = i
         return out
 
-    def scale(self, us: np.ndarray, name: str) -> np.ndarray:
-        """A scale ('pain', 'movement', 'visibility') at skin points (n, 2): (n,), 0 to 10."""
-        if name not in SCALES:
-            raise ZoneError(f"'{name[:40]}' is no scale of a zone; known are {', '.join(SCALES)}.")
-        return np.array([getattr(z, name) for z in self.zones], float)[self.at(us)]
-
-    def over_bone(self, us: np.ndarray) -> np.ndarray:
-        """Whether bone lies right under the skin at points (n, 2): (n,) of bool."""
-        return np.array([z.over_bone for z in self.zones])[self.at(us)]
-
-    def named(self, name: str) -> int:
-        """Index of a zone. Raises ZoneError."""
-        for i, z in enumerate(self.zones):
-            if z.name == name:
-                return i
-        raise ZoneError(f"'{name[:40]}' is no zone here; known are {', '.join(z.name for z in self.zones)}.")
-
     def rings(self, i: int) -> tuple[np.ndarray, ...]:
         """Outline of zone `i`: even-odd rings (n, 2) of (u, s), u unwrapped, closed implicitly, with
         a point at least every 5 mm so that they bend with any chart."""
@@ -141,40 +122,25 @@ class ZoneMap:
         return p.x / girth, p.y
 
 
-def zones_of(part: str, limb: Limb, overrides: Overrides | None = None) -> ZoneMap:
-    """The zones of a part ('left_arm', 'right_leg' ...) on its limb.
+Zones = ZoneMap | PanelZones
+
+
+def zones_of(part: str, surface: Surface, overrides: Overrides | None = None) -> Zones:
+    """The zones of a part ('left_arm', 'chest' ...) on its skin.
 
     `overrides` are this client's own figures, {zone: {scale: 0..10}}. Raises ZoneError for a zone,
-    scale or figure that can't be, KeyError for a part that is no limb.
+    scale or figure that can't be, KeyError for a part that is not planned here.
     """
+    if isinstance(surface, Panel):
+        return panel_zones(part, surface, overrides)
     boxes, ovals = TABLES[kind_of(part).name]
     zones = [b.zone for b in boxes] + [o.zone for o in ovals]
-    names = [z.name for z in zones]
-    for name, scales in (overrides or {}).items():
-        if name not in names:
-            raise ZoneError(f"'{str(name)[:40]}' is no zone of the {part.replace('_', ' ')}; "
-                            f"known are {', '.join(names)}.")
-        i = names.index(name)
-        zones[i] = _edited(zones[i], scales)
-    return ZoneMap(limb, side_of(part), tuple(zones), boxes, ovals)
+    return ZoneMap(surface, side_of(part), with_figures(zones, overrides, part), boxes, ovals)
 
 
-def zone_at(zones: ZoneMap, us: np.ndarray) -> list[str]:
+def zone_at(zones: Zones, us: np.ndarray) -> list[str]:
     """Names of the zones at skin points (n, 2)."""
     return [zones.zones[i].name for i in zones.at(us)]
-
-
-def _edited(zone: Zone, scales: Mapping[str, float]) -> Zone:
-    if not isinstance(scales, Mapping):
-        raise ZoneError(f"The figures of {zone.label.lower()} must be given by scale: {', '.join(SCALES)}.")
-    for name, value in scales.items():
-        if name not in SCALES:
-            raise ZoneError(f"'{str(name)[:40]}' is no scale of a zone; known are {', '.join(SCALES)}.")
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 10:
-            raise ZoneError(f"{name.capitalize()} of {zone.label.lower()} is {value!r}; it runs from 0 to 10.")
-    now = {n: float(scales.get(n, getattr(zone, n))) for n in SCALES}
-    return replace(zone, pain=now["pain"], movement=now["movement"], visibility=now["visibility"],
-                   edited=tuple(n for n in SCALES if n in scales))
 
 
 def _dense(ring: np.ndarray) -> np.ndarray:

@@ -86,7 +86,8 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
     look = checker(scene, drawing, gap_mm, span)
     judge: Judge
     if isinstance(look, PanelChecker):
-        judge = tries = panel_tries(look.limb, part, stamp, forms, side, step_mm, look.skin, limits)
+        judge = tries = panel_tries(look.limb, part, stamp, forms, side, step_mm, look.skin, limits,
+                                    client_of(zones, flexed_mm))
         found = pick(judge, *tries.open(look), tries.pose, look.limb,
                      lambda f, a, pose: (tries.rough(look, f, a) and look.clear(pose)
                                              and look.stretch(pose) < limits.stretch_strong), stamp.size_mm, count)

@@ -15,10 +15,8 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from composer.body.correspond import landmarks
-from composer.body.flex import worst
-from composer.body.kinds import kind_of
 from composer.body.limb import Limb
+from composer.body.motion import is_known, worst
 from composer.compose.chart import chart_of
 from composer.compose.fit_facts import Client, zone_map
 from composer.compose.fit_near import Body
@@ -123,7 +121,7 @@ def spots_of(limb: Limb, part: str, client: Client, step_mm: float) -> Spots:
     us = lattice.us
     shape = len(lattice.rows), lattice.columns
     seen = seen_from(limb, part, us).reshape(*shape, 4)
-    if not landmarks(limb).keys() >= set(kind_of(part).levels):
+    if not is_known(limb, part):
         none = np.zeros(shape, bool)
         return Spots(np.zeros(shape), none, none, np.ones(shape), seen)
     found = worst(limb, part, us, dict(client.flexed))

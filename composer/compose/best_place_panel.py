@@ -1,8 +1,8 @@
 """All the ways a motif could lie on chest or back, which of them may be clear, and how good each is.
 
 As on a limb (`best_place_tries`, `best_place_score`), but paper lies differently at every place of a panel, so a try is
-a form with an anchor, and where its points fall is told by `best_place_panel_field`. Weights are the limb's; what is
-not known of a trunk (motion, bone, how much it is on show) costs nothing.
+a form with an anchor, and where its points fall is told by `best_place_panel_field`. Weights are the limb's; of what
+is seen of it counts how squarely skin faces out, and of folds also how near the armhole it is.
 """
 
 from __future__ import annotations
@@ -27,11 +27,12 @@ from composer.compose.best_place_panel_field import (
     paper_at,
     rung_mm,
     rung_of,
-    turned_and_creased,
+    spots_on,
 )
 from composer.compose.best_place_pose import Pose
 from composer.compose.best_place_score import NAMES, WEIGHTS
 from composer.compose.best_place_tries import Form, Stamp
+from composer.compose.fit_facts import Client
 from composer.compose.fit_limits import Limits
 from composer.compose.fit_seen import looks, tilt
 
@@ -58,6 +59,7 @@ class PanelTries:
     forms: Sequence[Form]
     stamp: Stamp
     grid: Grid
+    spots: np.ndarray
     at_mm: np.ndarray
     rung: np.ndarray
     cubics: Mapping[int, np.ndarray]
@@ -75,12 +77,15 @@ class PanelTries:
         out = np.zeros((len(form), len(NAMES)))
         out[:, [NAMES.index(n) for n in KNOWN]] = self._known(form, anchor)
         inner = self.stamp.inner[:: max(1, len(self.stamp.inner) // INNER)]
-        turned, creased = turned_and_creased(self.panel)
         for f in np.unique(form):
             rows = np.flatnonzero(form == f)
-            at = self.sheet(int(f), anchor[rows], inner)
-            out[rows, NAMES.index("seen")] = self.grid.at(turned, at).mean(axis=1)
-            out[rows, NAMES.index("folds")] = self.grid.at(creased, at).mean(axis=1)
+            found = self.grid.at(self.spots, self.sheet(int(f), anchor[rows], inner))
+            seen, folds, _, bone, shown = np.moveaxis(found.mean(axis=1, dtype=float), 1, 0)
+            strain = found[:, :, 2].max(axis=1).astype(float)
+            for name, lost in (("seen", seen), ("folds", folds), ("shown", shown),
+                               ("flex", np.clip(strain / max(self.limits.flex_strong, 1e-9), 0, 1)),
+                               ("bone", np.clip(bone / max(self.limits.bone_strong, 1e-9), 0, 1))):
+                out[rows, NAMES.index(name)] = lost
         return out
 
     def score(self, losses: np.ndarray) -> np.ndarray:
@@ -139,7 +144,7 @@ class PanelTries:
 
 
 def panel_tries(panel: Panel, part: str, stamp: Stamp, forms: Sequence[Form], side: Mapping[str, Any], step_mm: float,
-                skin: shapely.Geometry, limits: Limits) -> PanelTries:
+                skin: shapely.Geometry, limits: Limits, client: Client | None = None) -> PanelTries:
     """Every form at anchors `step_mm` apart on the planned skin, some of them on the midline."""
     x0, y0, x1, y1 = skin.bounds
     x = step_mm * np.arange(np.ceil(x0 / step_mm), np.floor(x1 / step_mm) + 1)
@@ -161,5 +166,6 @@ def panel_tries(panel: Panel, part: str, stamp: Stamp, forms: Sequence[Form], si
             for j, u in enumerate((-0.1, 0.0, 0.1)):
                 found = looks(panel, part, u, facing, f.flip, f.turn_deg)
                 by_side[i, j] = 0.0 if found is None else float(np.clip(0.5 - sum(found) / 2, 0, 1))
-    return PanelTries(panel, forms, stamp, grid_of(panel), at, rung, {r: p[0] for r, p in papers.items()},
+    spots = spots_on(panel, part, client or Client())
+    return PanelTries(panel, forms, stamp, grid_of(panel), spots, at, rung, {r: p[0] for r, p in papers.items()},
                       {r: p[1] for r, p in papers.items()}, by_form, by_side, limits)

@@ -1,4 +1,4 @@
-"""Chest and back as tables over their sheet: how paper lies there, what is free, how skin faces and creases.
+"""Chest and back as tables over their sheet: how paper lies there, what is free, and what each spot is like.
 
 Paper's own patch is fitted at coarse places for a few sizes and kept; between them it is interpolated. That serves
 to rule out and to score; what is proposed has been checked on its own patch.
@@ -16,10 +16,13 @@ from scipy.interpolate import RegularGridInterpolator
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
+from composer.body.motion import worst
 from composer.body.panel import Panel
 from composer.body.panel_flatten import basis
 from composer.body.panel_patch import LEAST_MM, MOST_MM
+from composer.compose.fit_facts import Client, zone_map
 from composer.compose.fit_samples import walk
+from composer.compose.fit_seen import squarely
 
 POWERS = np.array([(i, n - i) for n in (1, 2, 3) for i in range(n + 1)])
 COARSE_MM, CELL_MM, RUNG = 40.0, 2.0, 1.6
@@ -124,18 +127,28 @@ def edge_mm(panel: Panel, skin: BaseGeometry) -> np.ndarray:
     return _edge_mm(panel, shapely.to_wkb(skin))
 
 
+SPOTS = ("seen", "folds", "flex", "bone", "shown")
+
+
 @lru_cache(maxsize=8)
-def turned_and_creased(panel: Panel) -> tuple[np.ndarray, np.ndarray]:
-    """How far skin is turned away from the front or back of the body, 0 (square on) to 1 (60 degrees or more), and
-    how near the armhole, where it creases as the arm moves, 0 to 1; both (columns, rows), kept."""
+def spots_on(panel: Panel, part: str, client: Client) -> np.ndarray:
+    """What each cell is like, (columns, rows, 5) in the order of SPOTS (kept): how far skin is turned away from the
+    front or back of the body, 0 (square on) to 1 (60 degrees or more); whether it folds in a pose, or how near the
+    armhole it is, 0 to 1; the worst strain, as a share; whether bone lies under it; and how little it is on show."""
     grid = grid_of(panel)
-    us = panel.from_mm(grid.places)
-    x, y = np.moveaxis(panel.tangents(us), 2, 0)
-    normal = np.cross(x, y)
-    square = np.abs(normal[:, 1]) / np.linalg.norm(normal, axis=1)
+    some = grid.places.reshape(*grid.shape, 2)[::2, ::2].reshape(-1, 2)     # half as fine serves for this
+    us = panel.from_mm(some)
+    zones, moved = zone_map(panel, part, client.zones), worst(panel, part, us)
+    at = zones.at(us)
     holes = [shapely.LineString(panel.to_mm(e.us)) for e in panel.edges if e.name.startswith("armhole")]
-    crease = np.zeros(len(us))
+    crease = moved.folds.astype(float)
     if holes:
         points = np.concatenate([np.asarray(shapely.segmentize(h, 2.0).coords) for h in holes])
-        crease = np.clip(1 - cKDTree(points).query(grid.places)[0] / CREASE_MM, 0, 1)
-    return np.clip(2 * (1 - square), 0, 1).reshape(grid.shape), crease.reshape(grid.shape)
+        crease = np.maximum(crease, 1 - cKDTree(points).query(some)[0] / CREASE_MM)
+    turned = np.clip(2 * (1 - np.abs(squarely(panel, part, us)[:, 0])), 0, 1)
+    bone, shown = (np.array(v, float)[at] for v in ([z.over_bone for z in zones.zones],
+                                                    [z.visibility / 10 for z in zones.zones]))
+    table = np.column_stack([turned, crease, np.abs(moved.strain).max(axis=1), bone, 1 - shown])
+    columns, rows = ((n + 1) // 2 for n in grid.shape)
+    table = table.reshape(columns, rows, len(SPOTS)).astype(np.float32)
+    return table.repeat(2, axis=0).repeat(2, axis=1)[: grid.shape[0], : grid.shape[1]]

@@ -9,15 +9,14 @@ import numpy as np
 import shapely
 
 from composer.art.drawing import rings_to_geometry
-from composer.body.correspond import landmarks
-from composer.body.kinds import kind_of
+from composer.body.motion import is_known
 from composer.body.panel import Panel
 from composer.body.surface import Surface
 from composer.body.units import format_length
 from composer.compose.best_place_score import WEIGHTS
 from composer.compose.fit_facts import client_of, zone_map
 from composer.compose.fit_readings import PieceFit
-from composer.compose.fit_seen import VIEWS
+from composer.compose.fit_seen import views_of
 from composer.compose.gaps import Survey
 
 GIVES = {"size": "it is the largest", "stretch": "the stencil lies flattest", "tilt": "it stands straightest",
@@ -27,8 +26,6 @@ GIVES = {"size": "it is the largest", "stretch": "the stencil lies flattest", "t
          "shown": "it is most on show"}
 TELL = 0.012
 """From so much lost or won (of a score of 1) it is told."""
-MIDDLE_MM = 12.0
-"""So near the midline of chest or back a place counts as on it."""
 
 
 class Placed(Protocol):
@@ -74,32 +71,24 @@ def say_place(one: Placed, every: Sequence[Placed], limb: Surface, part: str, zo
            f"tall, {stands}"
     room = "nothing near" if not np.isfinite(one.clear_mm) else f"{one.clear_mm:.1f} mm clear"
     others = [p for p in every if p is not one]
-    won, lost = _won(one, others), _lost(one, others)
+    trunk = isinstance(limb, Panel)
+    won, lost = _won(one, others, trunk), _lost(one, others, trunk)
     return f"{head}, {room}: {won}" + (f", but {lost}." if lost else ".")
 
 
 def _where(one: Placed, limb: Surface, part: str, zones: Mapping[str, Any] | None) -> str:
     gap = f"Gap {one.gap}, " if one.gap else ""
-    if isinstance(limb, Panel):
-        label = _on_panel(limb, one.u, one.s_mm)
-    elif landmarks(limb).keys() >= set(kind_of(part).levels):
+    if is_known(limb, part):
         found = zone_map(limb, part, client_of(zones).zones)
         label = found.zones[int(found.at(np.array([[one.u, one.s_mm]]))[0])].label.split(" (")[0].lower()
+        label = f"client's {label}" if label.startswith(("left ", "right ")) else label
     else:
-        label = f"{VIEWS[one.readings.facts.view]} side near the " \
+        label = f"{views_of(part)[one.readings.facts.view]} side near the " \
                 f"{min(limb.levels, key=lambda lv: abs(lv.s_mm - one.s_mm)).name}"
     return f"{gap}{label}" if gap else label[:1].upper() + label[1:]
 
 
-def _on_panel(panel: Panel, u: float, s_mm: float) -> str:
-    """A place on chest or back: the client's left or right, and the level that it is near."""
-    off = u * panel.turn_mm
-    left = next((at[0] for name, at in panel.landmarks.items() if name.endswith(" left")), 1.0)
-    side = "on the midline" if abs(off) < MIDDLE_MM else "client's left" if off * left > 0 else "client's right"
-    return f"{side}, near the {min(panel.levels, key=lambda lv: abs(lv.s_mm - s_mm)).name}"
-
-
-def _won(one: Placed, others: Sequence[Placed]) -> str:
+def _won(one: Placed, others: Sequence[Placed], trunk: bool) -> str:
     """What it has over most of the others: the reading that wins most against their middle."""
     if not others:
         return "the one place that fits"
@@ -110,7 +99,7 @@ def _won(one: Placed, others: Sequence[Placed]) -> str:
         return "the best all round" if first else "much like the others all round"
     only = all(one.losses[best] < p.losses[best] - 1e-9 for p in others)
     said = GIVES[best] if only else _softer(best)
-    if one.readings.facts.seen is None:
+    if trunk:
         said = {"seen": "it faces out most squarely" if only else "it faces out more squarely than most",
                 "folds": "it keeps off the armhole, where skin creases"}.get(best, said)
     return f"the best all round, {said}" if first else said
@@ -123,14 +112,14 @@ def _softer(name: str) -> str:
             "shown": "it is more on show than most"}.get(name, GIVES[name])
 
 
-def _lost(one: Placed, others: Sequence[Placed]) -> str:
+def _lost(one: Placed, others: Sequence[Placed], trunk: bool) -> str:
     """What costs it most, with the number."""
     cost = {n: WEIGHTS[n] * one.losses[n] for n in WEIGHTS}
     worst = max(cost, key=lambda n: cost[n])
     if cost[worst] < TELL:
         return ""
     f = one.readings.facts
-    seen = f.seen[f.view] if f.seen else 1.0
+    seen = f.seen[f.view]
     size = max(f.samples.size)
     lean = abs(one.readings.mark("tilt").value or 0.0)
     strain = max(map(abs, f.flex)) if f.flex else 0.0
@@ -139,11 +128,11 @@ def _lost(one: Placed, others: Sequence[Placed]) -> str:
     larger = any(p.losses["size"] < one.losses["size"] - 1e-9 for p in others)
     small = f"at {size:.0f} mm it is smaller than elsewhere" if larger else \
         f"{size:.0f} mm is as large as there is room for, well under its largest"
-    trunk = {"facing": "it looks away from the body's centre line",
-             "seen": f"it turns away by {np.degrees(np.arccos(1 - one.losses['seen'] / 2)):.0f} degrees on average",
-             "folds": "it lies near the armhole, where skin creases as the arm moves"}
-    if f.seen is None and worst in trunk:
-        return trunk[worst]
+    on_trunk = {"facing": "it looks away from the body's centre line",
+                "seen": f"it turns away by {np.degrees(np.arccos(1 - one.losses['seen'] / 2)):.0f} degrees on average",
+                "folds": "it lies near the armhole, or where skin creases in motion"}
+    if trunk and worst in on_trunk:
+        return on_trunk[worst]
     return {"size": small, "stretch": f"paper is off by {100 * stretch:.0f}%",
             "tilt": f"it leans {lean:.0f} degrees", "joints": f"it runs over the {over}",
             "facing": "it looks away from the body's centre line or backward",

@@ -20,7 +20,7 @@ from composer.compose.chart import chart_of
 from composer.compose.extent import ink_weight
 from composer.compose.fit_limits import Limits
 from composer.compose.fit_near import body_of, clearances
-from composer.compose.fit_seen import VIEWS, seen_from
+from composer.compose.fit_seen import seen_from, views_of
 from composer.compose.gaps import Survey
 from composer.compose.words import border_titles, names_of
 from composer.plan.extents import Extent
@@ -63,7 +63,7 @@ class Contrast:
 
 @dataclass(frozen=True)
 class Board:
-    """The plan-wide readings of a part. `area_mm2` of skin looked at; `whole`, and by the four `views`, the `Share`;
+    """The plan-wide readings of a part. `area_mm2` of skin looked at; `whole`, and by the part's `views`, the `Share`;
     `focus` by view; `flow` 0..1: how far the background's direction runs along the ties, weighted by their
     strength (None without a survey or ties); `broken`: ties that the flow crosses, as pairs of ids, strongest first;
     `contrasts` between neighbours, the weakest first, and their `contrast` mean; `said` the sentences about cover,
@@ -93,8 +93,7 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
     given). `sides`: side files by piece id (focal, tones). `extent`: the sleeve, the whole part by default. `unit`: of
     the sentences.
 
-    On chest and back there are no views: those are left out, and areas are those of the flat sheet.
-    Raises ValueError for a share that is no share.
+    On chest and back areas are those of the flat sheet. Raises ValueError for a share that is no share.
     """
     limits, sides = limits or Limits(), sides or {}
     part = part or next((x.piece.part for x in scene.laid), "left_arm")
@@ -102,8 +101,8 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
     _check(known)
     us, weight = _spots(scene.limb, extent)
     owner = _owners(scene, us)
-    views = seen_from(scene.limb, part, us) if scene.limb.closed else np.zeros((len(us), 0), bool)
-    look = {n: views[:, k] for k, n in enumerate(VIEWS[:views.shape[1]])}
+    views = seen_from(scene.limb, part, us)
+    look = {n: views[:, k] for k, n in enumerate(views_of(part))}
     whole = _share(scene, owner, weight, known)
     by_view = {n: _share(scene, owner, np.where(m, weight, 0.0), known) for n, m in look.items()}
     focal = [i for i, x in enumerate(scene.laid) if not x.piece.is_filler and sides.get(x.piece.id, {}).get("focal")]

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from composer.body.units import format_area
 from composer.compose.fit_limits import Limits
-from composer.compose.words import both
+from composer.compose.fit_seen import say_view
+from composer.compose.words import both, capital
 
 if TYPE_CHECKING:
     from composer.compose.board import Board
@@ -50,8 +51,8 @@ def _tones(b: Board, limits: Limits) -> list[str]:
     if len(heavy) > 1:
         most, least = max(heavy, key=lambda n: heavy[n]), min(heavy, key=lambda n: heavy[n])
         if heavy[most] - heavy[least] >= limits.heavy_apart:
-            out.append(f"The {most} side is the heaviest ({100 * heavy[most]:.0f}% black and dark), the {least} the "
-                       f"lightest ({100 * heavy[least]:.0f}%).")
+            out.append(f"{capital(say_view(most))} is the heaviest ({100 * heavy[most]:.0f}% black and dark), "
+                       f"{say_view(least)} the lightest ({100 * heavy[least]:.0f}%).")
     return out
 
 
@@ -61,14 +62,14 @@ def _focus(b: Board, names: Mapping[str, str], any_focal: bool) -> list[str]:
     out = []
     none = [n for n, f in b.focus.items() if not f.pieces]
     if none:
-        out.append(f"No main piece shows on the {_list(none)} side.")
+        out.append(f"No main piece shows on {_list([say_view(n) for n in none])}.")
     for name, f in b.focus.items():
         if len(f.pieces) > 1 and f.seen_mm2[1] > 0.8 * f.seen_mm2[0]:
             rivals = [i for i, a in zip(f.pieces, f.seen_mm2, strict=True) if a > 0.8 * f.seen_mm2[0]]
-            out.append(f"On the {name} side {_list([names[i] for i in rivals])} show alike in size and compete; let "
+            out.append(f"On {say_view(name)} {_list([names[i] for i in rivals])} show alike in size and compete; let "
                        "one lead.")
         elif f.pieces:
-            out.append(f"On the {name} side {names[f.pieces[0]]} leads.")
+            out.append(f"On {say_view(name)} {names[f.pieces[0]]} leads.")
     return out
 
 

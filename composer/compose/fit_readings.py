@@ -108,8 +108,9 @@ def _read(surface: Limb, laid: Laid, facts: Facts, near: list[tuple[float, str]]
     over = tuple(i for d, i in near if d == 0)
     apart = [(i, d) for d, i in near if d > 0]
     marks = (
-        say_stretch(it, facts, surface, limits, unit), say_flex(it, facts, surface, limits),
-        say_seen(it, facts, limits), say_tilt(it, laid, side, limits), say_facing(it, laid, side, facts, surface),
+        say_stretch(it, facts, surface, limits, unit), say_flex(it, facts, surface, p.part, limits),
+        say_seen(it, facts, p.part, limits), say_tilt(it, laid, side, limits),
+        say_facing(it, laid, side, facts, surface),
         say_joints(it, facts, surface, limits), say_bone(it, facts, limits),
         say_lines(it, facts, p.scale, side, limits),
         say_break(it, apart, [(names[i], rank[i] > rank[p.id]) for i in over], names, skin_break_mm),

@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 
 from composer.body.limb import Limb
+from composer.body.motion import WHEN, ways_of
 from composer.body.units import format_length
 from composer.compose.fit_facts import Facts
 from composer.compose.fit_limits import Limits
-from composer.compose.fit_seen import VIEWS, looks, looks_word, tilt
+from composer.compose.fit_seen import looks, looks_word, say_view, tilt, views_of
 from composer.plan.scene import Laid
 
 
@@ -59,33 +60,34 @@ def say_stretch(it: str, f: Facts, surface: Limb, limits: Limits, unit: str) -> 
                 f"{do}.")
 
 
-def say_flex(it: str, f: Facts, surface: Limb, limits: Limits) -> Mark:
-    """Strain of the skin under it, flexed or bent."""
+def say_flex(it: str, f: Facts, surface: Limb, part: str, limits: Limits) -> Mark:
+    """Strain of the skin under it in the pose that is worst."""
     if f.flex is None:
         return Mark("flex", None, "%", "", f"what moving does to the skin under {it} is not known on this part.")
     k = int(np.abs(f.flex).argmax())
     value = f.flex[k]
-    where = _nearest_level(surface, f.flex_s)
+    where = f"near the {_nearest_level(surface, f.flex_s)}" if surface.closed else \
+        f"at the {f.flex_zone[:1].lower()}{f.flex_zone[1:]}"
     how = f"skin under {it} {'stretches' if value >= 0 else 'shrinks'} by up to {_pc(value)} " \
-          f"{('along the limb', 'round it')[k]} when {f.flex_pose or 'relaxed'} (near the {where})"
+          f"{ways_of(part)[k]} {WHEN[f.flex_pose or 'relaxed']} ({where})"
     level = _level(abs(value), limits.flex_warn, limits.flex_strong)
     if f.fold_share >= limits.fold_share:
-        return Mark("flex", value, "%", level or "warn",
-                    f"{how}, and {_pc(f.fold_share)} of it lies where skin folds in a bend; fine detail and "
-                    "solid black hold badly there.")
+        bend = " in a bend" if surface.closed else ""
+        return Mark("flex", value, "%", level or "warn", f"{how}, and {_pc(f.fold_share)} of it lies where skin "
+                    f"folds{bend}; fine detail and solid black hold badly there.")
     return Mark("flex", value, "%", level, f"{how}; keep faces, lettering and straight lines clear of there."
                 if level else f"{how}; that hardly shows.")
 
 
-def say_seen(it: str, f: Facts, limits: Limits) -> Mark:
+def say_seen(it: str, f: Facts, part: str, limits: Limits) -> Mark:
     """Share seen from the best single side."""
-    if f.seen is None:
-        return Mark("seen", None, "%", "", f"{it} is seen from one side; shares are reckoned for limbs only.")
-    share, view = f.seen[f.view], VIEWS[f.view]
+    views = views_of(part)
+    share, view = f.seen[f.view], views[f.view]
     level = "strong" if share < limits.visible_poor else "warn" if share < limits.visible_low else ""
-    rest = max((v, n) for n, v in zip(VIEWS, f.seen, strict=True) if n != view)
-    tail = f"; the rest runs round to the {rest[1]} side ({_pc(rest[0])} of it shows there)" if share < 0.985 else ""
-    return Mark("seen", share, "%", level, f"{_pc(share)} of {it} is seen from its best side, the {view}{tail}"
+    rest = max((v, n) for n, v in zip(views, f.seen, strict=True) if n != view)
+    tail = f"; the rest runs round to {say_view(rest[1])} ({_pc(rest[0])} of it shows there)" if share < 0.985 else ""
+    best = say_view(view).removesuffix(" side")
+    return Mark("seen", share, "%", level, f"{_pc(share)} of {it} is seen from its best side, {best}{tail}"
                 + (": it can't be read at one look; move it round, set it upright or make it narrower." if level
                    else "."))
 

@@ -2,7 +2,8 @@
 
 From a level standpoint far off exactly the half of each section is seen whose normal looks that
 way. Skin on the left arm's outer side lies at u = 0.25, on the right arm's at -0.25, so towards the
-body's centre line is the other way round on the two.
+body's centre line is the other way round on the two. Of chest and back that skin is seen whose
+normal looks that way; what hides behind an arm or another bit of the trunk is not looked for.
 """
 
 from __future__ import annotations
@@ -16,7 +17,28 @@ from composer.body.limb import Limb
 from composer.body.panel import Panel
 
 VIEWS = ("front", "outer", "back", "inner")
+PANEL_VIEWS = {"chest": ("front", "left side", "right side"), "upper_back": ("back", "left side", "right side")}
+"""Sides of the body from which skin of chest and back shows; left and right are the client's."""
 HALF = np.sqrt(0.5)
+
+
+def views_of(part: str) -> tuple[str, ...]:
+    """The sides that a part is looked at from, by name."""
+    return PANEL_VIEWS.get(part, VIEWS)
+
+
+def say_view(name: str) -> str:
+    """A side in a sentence: 'the front', 'the client's left side', 'the outer side'."""
+    if name in ("front", "back"):
+        return f"the {name}"
+    return f"the client's {name}" if "side" in name else f"the {name} side"
+
+
+@lru_cache(maxsize=16)
+def _towards(part: str) -> np.ndarray:
+    """Where each of a panel's views looks from: (views, 3), the part itself looking towards -y."""
+    left = 1.0 if part == "chest" else -1.0
+    return np.array([[0.0, -1.0, 0.0], [left, 0.0, 0.0], [-left, 0.0, 0.0]])
 
 
 def view_u(part: str, name: str) -> float:
@@ -42,14 +64,27 @@ def section_normals(limb: Limb, us: np.ndarray) -> np.ndarray:
     return p / np.column_stack([np.interp(at[:, 1], s, wide) ** 2, np.interp(at[:, 1], s, deep) ** 2])
 
 
-def seen_from(limb: Limb, part: str, us: np.ndarray) -> np.ndarray:
-    """Whether each skin point (n, 2) is seen from each of VIEWS: (n, 4) of bool."""
+def squarely(surface: Limb | Panel, part: str, us: np.ndarray) -> np.ndarray:
+    """How squarely each skin point (n, 2) looks at each of the part's views: (n, views) cosines, of a limb's level
+    sections, of a panel's skin."""
+    if isinstance(surface, Panel):
+        x, y = np.moveaxis(surface.tangents(us), 2, 0)
+        normal = np.cross(x, y)
+        return normal @ _towards(part).T / np.linalg.norm(normal, axis=1)[:, None]
     a = 2 * np.pi * np.array([view_u(part, v) for v in VIEWS])
-    return section_normals(limb, us) @ np.stack([np.sin(a), -np.cos(a)]) > 0
+    normal = section_normals(surface, us)
+    return normal @ np.stack([np.sin(a), -np.cos(a)]) / np.hypot(*normal.T)[:, None]
+
+
+def seen_from(surface: Limb | Panel, part: str, us: np.ndarray) -> np.ndarray:
+    """Whether each skin point (n, 2) is seen from each of the part's views: (n, views) of bool."""
+    return squarely(surface, part, us) > 0
 
 
 def best_of(part: str, middle_u: float, shares: np.ndarray) -> int:
     """Index of the view that shows most; of those alike the one that looks most squarely at it."""
+    if part in PANEL_VIEWS:
+        return int(np.round(shares, 2).argmax())
     off = np.array([view_u(part, v) for v in VIEWS]) - middle_u
     return int(np.lexsort((np.abs(off - np.round(off)), -np.round(shares, 2)))[0])
 

@@ -9,18 +9,18 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from composer.body.measures import build_limb
-from composer.body.zones import ZoneError, ZoneMap, zones_of
+from composer.body.surface import build_surface
+from composer.body.zones import ZoneError, Zones, zones_of
 from composer.plan.errors import StepError
 from composer.plan.model import Part, Plan
 
 KEY = "zones"
 
 
-def zones_on(plan: Plan, part: str) -> ZoneMap:
+def zones_on(plan: Plan, part: str) -> Zones:
     """The zones of a part with this client's figures. Raises KeyError or ValueError with a sentence."""
     p = plan.part(part)
-    return zones_of(p.name, build_limb(p.name, p.measures), p.extra.get(KEY))
+    return zones_of(p.name, build_surface(p.name, p.measures), p.extra.get(KEY))
 
 
 def with_zones(part: Part, changes: Any) -> Part:
@@ -35,7 +35,7 @@ def with_zones(part: Part, changes: Any) -> Part:
         merged = {} if scales is None else {**now.get(zone, {}), **scales}
         now[str(zone)] = {n: v for n, v in merged.items() if v is not None}
     try:
-        zones_of(part.name, build_limb(part.name, part.measures), now)
+        zones_of(part.name, build_surface(part.name, part.measures), now)
     except ZoneError as err:
         raise StepError(str(err)) from err
     now = {z: s for z, s in now.items() if s}

@@ -15,12 +15,14 @@ from composer.body.flex import worst
 from composer.body.kinds import fields_of
 from composer.body.limb import Level, Limb
 from composer.body.measures import TYPICAL_MM, build_limb
+from composer.body.motion import worst as trunk_worst
 from composer.body.yoke import build_panel
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.body.zones import zones_of
 from composer.compose.fit_limits import LimitError, Limits, limits_from, limits_of
 from composer.compose.fit_lines import measure_gaps
 from composer.compose.fit_near import clearances
-from composer.compose.fit_readings import NAMES, fit_part, fit_piece
+from composer.compose.fit_readings import NAMES, PieceFit, fit_part, fit_piece
 from composer.compose.fit_seen import looks, looks_word, tilt
 from composer.compose.neighbours import near_pieces
 from composer.plan.model import Piece, Settings
@@ -239,13 +241,35 @@ def test_what_is_kept_is_what_is_measured_anew() -> None:
     assert any(a.facts.flex != b.facts.flex for a, b in zip(swollen, before, strict=True))
 
 
-def test_chest_is_read_without_views_and_poses() -> None:
+def test_a_chest_is_read_with_sides_poses_and_bone() -> None:
     chest = build_panel("chest", {f.name: (f.usual_low_mm + f.usual_high_mm) / 2 for f in fields_of("chest")})
     scene = _on(chest, box(50, 60), 0.1, (chest.s_min + chest.s_max) / 2, "chest")  # type: ignore[arg-type]
     fit = fit_piece(scene, "a", sides={"a": {"facing": "left"}})
-    assert (fit.facts.seen, fit.facts.flex, fit.facts.bone_share) == (None, None, None)
+    assert fit.facts.seen[0] == 1.0 and "best side, the front." in fit.mark("seen").sentence
+    us = np.array([fit.facts.middle])
+    assert max(map(abs, fit.facts.flex or ())) >= np.abs(trunk_worst(chest, "chest", us).strain).max()
+    assert fit.facts.bone_share == 0.0 and "clear of bone" in fit.mark("bone").sentence
     assert "towards the centre line" in fit.mark("facing").sentence
     assert abs(fit.mark("stretch").value or 0) < 0.1
+
+
+def test_on_a_chest_bone_the_armpit_and_the_armhole_are_told() -> None:
+    chest = build_panel("chest", PANEL_TYPICAL_MM["chest"])
+
+    def fit_at(u: float, s_mm: float, size: float = 40.0) -> PieceFit:
+        return fit_piece(_on(chest, box(size, size), u, s_mm, "chest"), "a")  # type: ignore[arg-type]
+
+    ribs = fit_at(0.19, 45.0).mark("bone")
+    assert ribs.value == 1.0 and ribs.level == "strong" and "left side, over the ribs" in ribs.sentence
+    breastbone = fit_at(0.0, 170.0, 80.0).mark("bone")      # 40 mm wide, a quarter of the way to the crease
+    assert breastbone.value == pytest.approx(0.5, abs=0.06) and "(breastbone)" in breastbone.sentence
+    fold = fit_at(-0.165, 145.0, 30.0).mark("flex")
+    assert fold.value == pytest.approx(0.35, abs=0.02) and fold.level == "strong"
+    assert "with the arm raised (at the right armpit edge, front)" in fold.sentence
+    over = fit_at(0.175, 220.0, 50.0).mark("joints")
+    assert over.level == "warn" and "left armhole" in over.sentence
+    assert over.value == pytest.approx(20.0, abs=8.0)      # its right edge lies about so far past the armhole's rim
+    assert fit_at(0.1, 180.0).mark("joints").value == 0.0
 
 
 def test_a_limb_without_its_landmarks_and_an_empty_part_are_read_too() -> None:

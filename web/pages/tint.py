@@ -10,8 +10,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from composer.body.motion import poses_of
 from composer.body.zones import SCALES
-from composer.compose.fit_seen import VIEWS
+from composer.compose.fit_seen import views_of
 from composer.plan.errors import PlanError, StepError
 from composer.store.store import Kept
 from web import fit, shading, tint
@@ -71,39 +72,44 @@ def _stretch_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
         if not la.piece.is_filler:
             shown = fit.of_piece(desk, kept, view, la.piece.id)
             least, most = shown.fit.facts.stretch
-            rows.append({"id": la.piece.id, "title": la.piece.title, "poses": shown.poses,
+            rows.append({"id": la.piece.id, "title": la.piece.title, "poses": {p.pose: p for p in shown.poses},
                          "paper": "no cone" if not np.isfinite(most) else
                          f"{fit.signed(least - 1)} to {fit.signed(most - 1)}"})
-    return {"rows": rows}
+    return {"rows": rows, "poses": poses_of(view.part)[1:] if fit.has_poses(view) else ()}
 
 
 def _seen_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
     """Each piece with the share that shows from each side."""
     titles = {la.piece.id: la.piece.title for la in view.scene.laid}
-    rows = [{"id": f.piece_id, "title": titles[f.piece_id], "best": f.facts.view,
-             "seen": [round(100 * v) for v in f.facts.seen]}
-            for f in reversed(fit.of_part(desk, kept, view)) if f.facts.seen is not None]
-    return {"rows": rows, "views": VIEWS}
+    views = views_of(view.part)
+    rows = [{"id": f.piece_id, "title": titles[f.piece_id], "best": views[f.facts.view],
+             "seen": {n: round(100 * v) for n, v in zip(views, f.facts.seen, strict=True)}}
+            for f in reversed(fit.of_part(desk, kept, view))]
+    return {"rows": rows, "views": views}
 
 
 def _zone_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
     """Each zone with its figures and its size."""
     zones = tint.zone_map(view)
-    rows = [{"name": z.name, "label": z.label, "figures": {s: getattr(z, s) for s in SCALES}, "edited": z.edited,
-             "bone": z.over_bone, "cm2": round(zones.area_mm2(i) / 100)} for i, z in enumerate(zones.zones)]
-    return {"rows": rows, "scales": {"pain": "Pain", "movement": "Movement", "visibility": "In view"},
+    rows = [{"name": z.name, "part": view.part, "label": z.label, "edited": z.edited, "bone": z.over_bone,
+             "figures": {s: getattr(z, s) for s in SCALES}, "cm2": round(zones.area_mm2(i) / 100)}
+            for i, z in enumerate(zones.zones)]
+    return {"rows": rows, "scales": tint.SCALE_WORDS, "sided": not view.limb.closed,
             "edited": any(z.edited for z in zones.zones)}
 
 
 def _wide_rows(desk: Desk, kept: Kept, view: WideView, what: str) -> dict[str, Any]:
-    """The rows of every part that has them. Raises StepError for zones, which are changed arm by arm."""
-    if what == "zones":
-        raise StepError("The table of zones is changed arm by arm; open the arm's own sheet for it.")
+    """The rows of every part that has them; a piece that lies on two parts stands once, with its own part's."""
     own = [desk.view(kept.plan, kept.revision, name) for name in view.views]
-    found = [_ROWS[what](desk, kept, v) for v in own if what in tint.choices_of(v)]
-    seen = {row["id"]: row for one in reversed(found) for row in one["rows"]}
-    rows = sorted(seen.values(), key=lambda row: -len(row.get("poses", ())))   # of arms more is known
-    return {**found[-1], "rows": rows}
+    found = [(v, _ROWS[what](desk, kept, v)) for v in own if what in tint.choices_of(v)]
+    whole: dict[str, Any] = {k: v for _, one in found for k, v in one.items()}
+    if what == "zones":
+        every = [r | {"name": f"{v.part}/{r['name']}"} for v, one in found for r in one["rows"]]
+        return whole | {"rows": every, "sided": True, "edited": any(one["edited"] for _, one in found)}
+    columns = "views" if what == "seen" else "poses"
+    homes = {p.id: p.part for p in kept.plan.pieces}
+    rows = [r for v, one in found for r in one["rows"] if homes.get(r["id"], v.part) == v.part]
+    return whole | {"rows": rows, columns: list(dict.fromkeys(n for _, one in found for n in one.get(columns, ())))}
 
 
 def _tone_rows(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
@@ -125,14 +131,15 @@ _ROWS = {"tone": _tone_rows, "stretch": _stretch_rows, "seen": _seen_rows, "zone
 
 @acting
 def do_zone(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: Ask) -> tuple[Kept, list[str] | None]:
-    """A client's own figure of a zone ('zone:scale'); empty takes it back to the table."""
+    """A client's own figure of a zone ('zone:scale', or 'part/zone:scale'); empty takes it back to the table."""
     zone, _, scale = str(form.get("name") or "").partition(":")
+    home, _, zone = zone.rpartition("/")
     typed = str(form.get("value") or "").replace(",", ".").strip()
     try:
         figure = float(typed) if typed else None
     except ValueError as err:
         raise StepError(f"'{typed[:20]}' is no number; write 0 to 10.") from err
-    return desk.store.commit(pid, {"do": "zones", "part": part, "set": {zone: {scale: figure}}}), None
+    return desk.store.commit(pid, {"do": "zones", "part": home or part, "set": {zone: {scale: figure}}}), None
 
 
 _AT = "/plans/{pid}/desk/{part}"

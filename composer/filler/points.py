@@ -30,6 +30,8 @@ CLEAR_MM = 1.3
 ALONG_MM, GRAZE_MM = 0.95, 3.2
 """A stroke that stays so near to the edge for longer than the second runs along it."""
 SHORTER_MM = (1.2, 2.4, 3.6, 5.0, 7.0)
+STUCK_MM = 9.0
+"""And one shorter than this that finds no place clear of the edge."""
 HANGS_MM = 0.5
 """So near to a stroke or to black an end hangs on it."""
 LOOSE_MM = 5.5
@@ -98,7 +100,7 @@ def clear_tips(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
     for (i, k), close in zip(tips, shapely.dwithin(edge, ends, CLEAR_MM), strict=True):
         if not close:
             continue
-        line = out[i]
+        line, found = out[i], False
         s = arc_length(line.path)
         for back in SHORTER_MM:
             keep = s <= s[-1] - back if k else s >= back
@@ -106,9 +108,9 @@ def clear_tips(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
                 break
             path = line.path[keep]
             if not shapely.dwithin(edge, shapely.points(path[k]), CLEAR_MM):
-                out[i] = replace(line, path=path, width=line.width[keep])
+                out[i], found = replace(line, path=path, width=line.width[keep]), True
                 break
-        if arc_length(out[i].path)[-1] < LOOSE_MM and line.start == line.end == "tip":
+        if arc_length(out[i].path)[-1] < (LOOSE_MM if found else STUCK_MM) and line.start == line.end == "tip":
             gone.add(i)
     return [line for i, line in enumerate(out) if i not in gone]
 

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.brush import arc_length
 from composer.art.drawing import Drawing
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import sound
@@ -19,7 +20,7 @@ from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, paint, stage_for, within
-from composer.filler.points import off_the_edge, pointed, spaced
+from composer.filler.points import LOOSE_MM, off_the_edge, pointed, spaced
 from composer.filler.waves_row import Crest, Form, Look, heave, row_lines, straight_row
 from composer.plan.model import Hand
 
@@ -154,7 +155,8 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     out: list[Mass] = []
 
     def tips(lines: list[Line]) -> list[Line]:
-        return pointed(off_the_edge(spaced(lines, SPACED * pen.pitch_mm), ground.free.boundary), pen)
+        drawn = pointed(off_the_edge(spaced(lines, SPACED * pen.pitch_mm), ground.free.boundary), pen)
+        return [p for p in drawn if not p.start == p.end == "tip" or arc_length(p.path)[-1] >= LOOSE_MM]
 
     if not shapely.intersects(body, home):
         return out

@@ -20,9 +20,13 @@ from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
+from composer.filler.points import off_the_edge
 from composer.plan.model import Hand
 
 STYLES = {"bars": "Wind, long bars", "streamers": "Wind, curling streamers", "sweep": "Wind, broad sweep"}
+CLEAR_MM, ALONG_MM, GRAZE_MM, LEAST_MM = 1.9, 1.3, 6.0, 14.0
+"""Bars end so far from the edge of the open skin, or run on behind what lies in front; what stays nearer than the
+second for longer than the third runs along it; the shortest bar."""
 _APART = {"bars": 9.0, "streamers": 12.0, "sweep": 15.0}
 _LONG = {"bars": 170.0, "streamers": 130.0, "sweep": 190.0}
 
@@ -37,8 +41,31 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     paths = streamlines(field, stage, ground, apart, _LONG[style] * wish.size, rng)
     if not paths:
         return None
-    bars = [Bar(p if way > 0 else p[::-1], apart, style, rng) for p in paths]
+    cut = [part for p in paths for part in clear_of(p, ground)]
+    if not cut:
+        return None
+    bars = [Bar(p if way > 0 else p[::-1], apart, style, rng) for p in cut]
     return ink(bars, stage, pen, hand, ground, wish)
+
+
+def clear_of(path: np.ndarray, ground: Ground) -> list[np.ndarray]:
+    """A bar's path (n, 2) in parts, without stretches that run along the edge of the open skin, and without ends that
+    would come to lie just before it. A part shorter than LEAST_MM is left away."""
+    far = shapely.distance(ground.free.boundary, shapely.points(path))
+    shown = shapely.contains_xy(ground.free, path[:, 0], path[:, 1])
+    turns = np.flatnonzero(np.diff(np.concatenate([[0], (far < ALONG_MM).astype(int), [0]]))).reshape(-1, 2)
+    gone = np.zeros(len(path), bool)
+    for i, j in turns:
+        gone[i:j] = (j - i) * STEP > GRAZE_MM
+    out = []
+    for i, j in np.flatnonzero(np.diff(np.concatenate([[0], (~gone).astype(int), [0]]))).reshape(-1, 2):
+        while j - i > 2 and shown[i] and far[i] < CLEAR_MM:
+            i += 1
+        while j - i > 2 and shown[j - 1] and far[j - 1] < CLEAR_MM:
+            j -= 1
+        if (j - i) * STEP >= LEAST_MM:
+            out.append(path[i:j])
+    return out
 
 
 def streamlines(field: Field, stage: Stage, ground: Ground, apart: float, longest_mm: float,
@@ -72,7 +99,7 @@ def streamlines(field: Field, stage: Stage, ground: Ground, apart: float, longes
         worth = (span & view).sum(axis=1) + 0.25 * (last - first)
         worth = np.where(ok[:, n // 2], worth, 0)
         i = int(np.argmax(worth))
-        if (last[i] - first[i]) * STEP < 14.0 or (span[i] & view[i]).sum() * STEP < 8.0:
+        if (last[i] - first[i]) * STEP < LEAST_MM or (span[i] & view[i]).sum() * STEP < 8.0:
             break
         line = lines[i, first[i] : last[i] + 1]
         out.append(line)
@@ -94,7 +121,7 @@ def pulled(ground: Ground, home: BaseGeometry) -> list[np.ndarray]:
     ok = shapely.contains_xy(home, line[:, 0], line[:, 1])
     cut = np.flatnonzero(np.diff(np.concatenate([[0], ok.astype(int), [0]]))).reshape(-1, 2)
     first, last = max(cut, key=lambda r: r[1] - r[0], default=(0, 0))
-    return [line[first:last]] if (last - first) * STEP >= 14.0 else []
+    return [line[first:last]] if (last - first) * STEP >= LEAST_MM else []
 
 
 def _runs(ok: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:
@@ -153,7 +180,7 @@ def ink(bars: list[Bar], stage: Stage, pen: Pen, hand: Hand, ground: Ground, wis
     lines, light, mid, bodies = [], [], [], []
     for bar in bars:
         drawn = bar.lines(pen)
-        lines += drawn
+        lines += off_the_edge(drawn, ground.free.boundary)
         if len(drawn) > 1:
             bodies.append(bar.body())
             if hand.dark > 0.05:

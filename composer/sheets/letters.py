@@ -38,7 +38,8 @@ def _register() -> dict[str, set[int]]:
     return covers
 
 
-def _runs(text: str, face: str) -> list[tuple[str, str]]:
+@lru_cache(maxsize=4096)
+def _runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
     """The text in pieces, each with the font that has its letters."""
     covers = _register()
     fonts = [FACES[face].format(s) for s in SUBSETS]
@@ -52,9 +53,10 @@ def _runs(text: str, face: str) -> list[tuple[str, str]]:
             runs[-1] = (font, runs[-1][1] + ch)
         else:
             runs.append((font, ch))
-    return runs
+    return tuple(runs)
 
 
+@lru_cache(maxsize=4096)
 def width_mm(text: str, face: str, size_pt: float) -> float:
     """Width of a line of text, mm."""
     return sum(pdfmetrics.stringWidth(t, f, size_pt) for f, t in _runs(text, face)) * POINT_MM

@@ -64,7 +64,8 @@ def test_what_is_not_there_is_said(client: TestClient, plan_id: str, path: str) 
 
 def test_fonts_that_are_not_installed_are_said(client: TestClient, plan_id: str, tmp_path: Path,
                                                monkeypatch: pytest.MonkeyPatch) -> None:
-    letters._register.cache_clear()
+    for kept in (letters._register, letters._runs, letters.width_mm):
+        kept.cache_clear()
     monkeypatch.setattr(letters, "FOLDER", tmp_path)
     for path in (f"/plans/{plan_id}/layout.pdf", "/stencils/calibration-A4.pdf"):
         got = client.get(path)

@@ -26,6 +26,8 @@ LEFT_OVER_MM = 4.6
 """Radius of the empty disc above which the passes are gone through once more at the end."""
 WIDE_VOID_MM = 5.2
 """Radius of the empty disc above which a second root is tried."""
+NARROW_MM, SPARED = 13.0, 1.35
+"""In a mirrored ground of less than the first to either side small curls want pockets so much wider."""
 REST_SHARE, REST_MM = 0.115, (3.3, 6.0)
 """Radius of the place that is left open on purpose: its share of the root of the gap's area, and mm."""
 FORK_MM = 0.8
@@ -125,6 +127,9 @@ def fill(g: Growth) -> None:
         second_root(g, 4.2, top)
         g.scrolls(5.2, middle, 6, 2.6)
     g.leaves(7.0, 15.0, 8, 2.4)
+    if g.half is not None and wide < NARROW_MM:
+        # both sides filled to the last pocket are too even a pattern
+        g.spare *= SPARED
     g.scrolls(3.0, 5.2, 14, 1.7)
     g.leaves(4.0, 9.0, 16, 2.3)
     g.scrolls(2.7, 4.0, 6, 2.2)

@@ -6,6 +6,7 @@ kind declares (`notes["joints"]`: [x, y, radius] in mm) may be narrower than the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -61,12 +62,24 @@ def findings(drawing: Drawing, ground: Ground, hand: Hand) -> list[Finding]:
 def _broken_rings(drawing: Drawing) -> list[Finding]:
     out = []
     for name, rings in [("silhouette", drawing.silhouette), *((la.role, la.rings) for la in drawing.layers)]:
+        if not rings or _all_valid(rings):
+            continue
         for ring in rings:
             if len(ring) < 3 or not np.all(np.isfinite(ring)) or not Polygon(ring).is_valid:
                 ok = np.all(np.isfinite(ring)) and len(ring)
                 x, y = (float(ring[0][0]), float(ring[0][1])) if ok else (0.0, 0.0)
                 out.append(Finding("valid", f"A ring of the layer '{name}' crosses itself or has no area.", x, y))
     return out
+
+
+def _all_valid(rings: Sequence[np.ndarray]) -> bool:
+    """Whether every ring (n, 2) is an area by itself; asked for all at once."""
+    count = [len(r) for r in rings]
+    at = np.concatenate(rings)
+    if min(count) < 3 or not np.all(np.isfinite(at)):
+        return False
+    lines = shapely.linearrings(at, indices=np.repeat(np.arange(len(count)), count))
+    return bool(shapely.is_valid(shapely.polygons(lines)).all())
 
 
 def _ends(drawing: Drawing) -> list[Finding]:

@@ -21,6 +21,9 @@ THIN_MM = 0.02
 OVER = 1.06
 """Slots are filled up to so many line gaps."""
 
+SPUR_DEG = 95.0
+"""Tips of tidied ink that turn back by more than this are what is left of a waist."""
+
 
 def thinned(area: BaseGeometry, by_mm: float = THIN_MM) -> BaseGeometry:
     """The area with fewer vertices, its edge within `by_mm` of where it was. Narrow places may close
@@ -62,8 +65,8 @@ def closed(ink: BaseGeometry | Sequence[BaseGeometry], line_gap_mm: float, least
     slot, hair = OVER * line_gap_mm / 2, 0.475 * least_mm
     pieces = ink if isinstance(ink, BaseGeometry) else np.array([*ink, Polygon()], dtype=object)
     core = thinned(shrunk(thinned(pieces), hair))
-    out = sound(shapely.buffer(grown(in_one(core), slot + 1.08 * hair), -slot, quad_segs=3))
-    return made_good(lighter(out), least_mm, slot)
+    out = shapely.buffer(thinned(grown(in_one(core), slot + 1.08 * hair), 0.5 * THIN_MM), -slot, quad_segs=3)
+    return made_good(lighter(out), least_mm, slot, out)
 
 
 def in_one(areas: BaseGeometry | Sequence[BaseGeometry]) -> BaseGeometry:
@@ -77,10 +80,11 @@ def united(areas: BaseGeometry | Sequence[BaseGeometry]) -> BaseGeometry:
     return shapely.buffer(in_one(areas), 0.0)
 
 
-def made_good(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometry:
+def made_good(ink: BaseGeometry, least_mm: float, slot_mm: float, was: BaseGeometry) -> BaseGeometry:
     """Ink with the waists that part when it shrinks by `least_mm` made good to it, and the slots beside them
-    (narrower than twice `slot_mm`) filled. Only the ink about such places is looked at."""
-    at = _partings(ink, shrunk(ink, 0.475 * least_mm))
+    (narrower than twice `slot_mm`) filled. Only the ink about such places is looked at. `was`: the ink before vertices
+    were left out of it, which may part it."""
+    at = np.concatenate([_partings(was, shrunk(ink, 0.475 * least_mm)), _spurs(ink)])
     if not len(at):
         return ink
     about = shapely.union_all(shapely.box(*(at - 5.0 * slot_mm).T, *(at + 5.0 * slot_mm).T))
@@ -103,6 +107,27 @@ def made_good(ink: BaseGeometry, least_mm: float, slot_mm: float) -> BaseGeometr
         if not len(thin):
             break
     return shapely.union(ink, near)
+
+
+def _spurs(ink: BaseGeometry) -> np.ndarray:
+    """Sharp tips (n, 2) of ink, as are left of a waist that all but closed."""
+    rings, of = shapely.get_rings(shapely.get_parts(ink), return_index=True)
+    if not len(rings):
+        return np.zeros((0, 2))
+    inner = np.concatenate([[False], of[1:] == of[:-1]])
+    at, ring = shapely.get_coordinates(rings, return_index=True)
+    z = at @ (1, 1j)
+    way = np.diff(z)
+    before = np.empty(len(z), complex)
+    before[1:] = way
+    first = np.concatenate([[0], np.flatnonzero(np.diff(ring)) + 1])
+    last = np.append(first[1:], len(z)) - 1
+    before[first] = z[last] - z[last - 1]
+    after = np.append(way, 0)
+    after[last] = after[first]
+    turn = np.angle(after * before.conj()) * np.where(shapely.is_ccw(rings) != inner, 1.0, -1.0)[ring]
+    turn[last] = 0.0                        # a ring's last point is its first again
+    return at[turn > np.radians(SPUR_DEG)]
 
 
 def _partings(ink: BaseGeometry, core: BaseGeometry) -> np.ndarray:

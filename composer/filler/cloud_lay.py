@@ -7,6 +7,7 @@ follows the flow; puffs build to the side that is up the limb.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -77,11 +78,13 @@ class Field:
         a = np.asarray(ground.flow(xy), float)
         self._table = np.stack([np.cos(2 * a), np.sin(2 * a)], axis=-1).reshape(nx, ny, 2)
         self._rows: list[list[complex]] = (self._table @ (1, 1j)).tolist()
+        self._origin: tuple[float, float] = (float(self._low[0]), float(self._low[1]))
         inside = shapely.contains_xy(target, xy[:, 0], xy[:, 1])
         mean = self._table.reshape(-1, 2)[inside if inside.any() else slice(None)].mean(axis=0)
         angle = 0.5 * float(np.arctan2(mean[1], mean[0]))
         self.angle = angle + np.pi if angle <= -np.pi / 2 + 1e-6 else angle
         self.spine = np.array(ground.spine).reshape(-1, 2)
+        self._read = self._reader()
 
     def at(self, xy: np.ndarray) -> np.ndarray:
         """Direction in radians at (n, 2), the sense nearest to the mean direction."""
@@ -95,16 +98,21 @@ class Field:
         a = 0.5 * np.arctan2(v[:, 1], v[:, 0])
         return a - np.round((a - self.angle) / np.pi) * np.pi
 
-    def _at_one(self, x: float, y: float) -> float:
-        """The same at one place."""
-        fx, fy = (x - self._low[0]) / self._grid, (y - self._low[1]) / self._grid
-        i = min(max(int(fx), 0), len(self._rows) - 2)
-        j = min(max(int(fy), 0), len(self._rows[0]) - 2)
-        tx, ty = min(max(fx - i, 0.0), 1.0), min(max(fy - j, 0.0), 1.0)
-        low, high = self._rows[i], self._rows[i + 1]
-        v = (low[j] * (1 - tx) + high[j] * tx) * (1 - ty) + (low[j + 1] * (1 - tx) + high[j + 1] * tx) * ty
-        a = 0.5 * math.atan2(v.imag, v.real)
-        return a - round((a - self.angle) / math.pi) * math.pi
+    def _reader(self) -> Callable[[float, float], float]:
+        """The same at one place (x, y)."""
+        rows, (x0, y0), grid, mean = self._rows, self._origin, self._grid, self.angle
+        last_i, last_j = len(rows) - 2, len(rows[0]) - 2
+
+        def at(x: float, y: float) -> float:
+            fx, fy = (x - x0) / grid, (y - y0) / grid
+            i, j = min(max(int(fx), 0), last_i), min(max(int(fy), 0), last_j)
+            tx, ty = min(max(fx - i, 0.0), 1.0), min(max(fy - j, 0.0), 1.0)
+            low, high = rows[i], rows[i + 1]
+            v = (low[j] * (1 - tx) + high[j] * tx) * (1 - ty) + (low[j + 1] * (1 - tx) + high[j + 1] * tx) * ty
+            a = 0.5 * math.atan2(v.imag, v.real)
+            return a - round((a - mean) / math.pi) * math.pi
+
+        return at
 
     def trace(self, start: np.ndarray, way: float | np.ndarray, length_mm: float, bend_mm: float,
               most_deg: float = 62.0) -> np.ndarray:
@@ -132,13 +140,14 @@ class Field:
     def _trace_one(self, x: float, y: float, way: float, steps: int, most: float,
                    turn: float) -> list[tuple[float, float]]:
         """One streamline; quicker than many at once where there are FEW."""
-        mean, half, out = self.angle, way * STEP / 2, [(x, y)]
-        last = mean + min(max(self._at_one(x, y) - mean, -most), most)
+        mean, half, out, read = self.angle, way * STEP / 2, [(x, y)], self._read
+        last = mean + min(max(read(x, y) - mean, -most), most)
+        c, s = math.cos(last), math.sin(last)
         for _ in range(steps):
-            at = self._at_one(x + half * math.cos(last), y + half * math.sin(last))
-            off = min(max(at - mean, -most), most)
+            off = min(max(read(x + half * c, y + half * s) - mean, -most), most)
             last += min(max(mean + off - last, -turn), turn)
-            x, y = x + way * STEP * math.cos(last), y + way * STEP * math.sin(last)
+            c, s = math.cos(last), math.sin(last)
+            x, y = x + 2 * half * c, y + 2 * half * s
             out.append((x, y))
         return out
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 import zlib
 from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor
-from dataclasses import asdict, dataclass, field, fields, replace
+from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import shapely
 from shapely.geometry import Point, Polygon
 
 from composer.art.drawing import Drawing, Layer
@@ -40,7 +39,7 @@ TRIES = 4
 @dataclass(frozen=True)
 class Proposal:
     """A filler to choose: `drawing` unclipped, in mm about the anchor (`u` turns, `s_mm` mm on skin);
-    `recipe` makes it again; `measures` for ranking; `findings` (empty: candidates with any are
+    `recipe` makes it again; `findings` (empty: candidates with any are
     never handed out); `depth` where it lies among the other fillers of one tie-in."""
 
     kind: str
@@ -49,7 +48,6 @@ class Proposal:
     u: float
     s_mm: float
     recipe: Recipe
-    measures: dict[str, float]
     findings: tuple[Finding, ...] = ()
     depth: int = 0
 
@@ -70,11 +68,10 @@ class Job:
 
 @dataclass(frozen=True)
 class Made:
-    """What a job gave: the drawing, the try that kept the rules, its measures."""
+    """What a job gave: the drawing, the try that kept the rules."""
 
     drawing: Drawing
     tried: int
-    measures: dict[str, float] = field(default_factory=dict)
 
 
 def generator(seed: int, kind_name: str, way: str, tried: int) -> np.random.Generator:
@@ -96,9 +93,8 @@ def make(job: Job) -> Made | None:
         there = as_laid(ground, drawing)
         seen = visible(lines_of(drawing), there.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
                        ground.line_gap_mm)
-        if broken(seen, there, job.hand, job.wish, kind(job.kind)):
-            continue
-        return Made(drawing, tried, shares(seen, there))
+        if not broken(seen, there, job.hand, job.wish, kind(job.kind)):
+            return Made(drawing, tried)
     return None
 
 
@@ -115,15 +111,6 @@ def broken(seen: Drawing, ground: Ground, hand: Hand, wish: Wish, of: Kind) -> l
     if not lines.layers:
         return [Finding("empty", "Nothing of this filler is seen.", 0.0, 0.0)]
     return findings(lines, widened(ground, stage_of(ground, wish)) if of.drifts else ground, hand)
-
-
-def shares(seen: Drawing, ground: Ground) -> dict[str, float]:
-    """Figures for ranking: `cover` and `ink_share` of the open skin, `loose_parts` of line work."""
-    area = max(ground.free.area, 1e-6)
-    ink, body = seen.ink("line", "black"), seen.outline
-    return {"cover": round(shapely.intersection(body, ground.free).area / area, 3),
-            "ink_share": round(shapely.intersection(ink, ground.free).area / area, 3),
-            "loose_parts": float(len(shapely.get_parts(ink)))}
 
 
 def rounded(drawing: Drawing) -> Drawing:
@@ -238,8 +225,7 @@ def proposal(job: Job, made: Made, goal: dict[str, Any], depth: int = 0) -> Prop
     if job.site.tones:
         params[TONE] = list(job.site.tones)
     recipe = Recipe(job.kind, job.seed, params, goal)
-    return Proposal(job.kind, of.way(job.way).title, made.drawing, job.site.u, job.site.s_mm, recipe, made.measures,
-                    (), depth)
+    return Proposal(job.kind, of.way(job.way).title, made.drawing, job.site.u, job.site.s_mm, recipe, (), depth)
 
 
 def wish_of(recipe: Recipe) -> Wish:

@@ -101,6 +101,6 @@ def changed(request: Request, kept: Kept, part: str, ask: Ask, *, notice: str = 
     if select is not None:
         extra["select"] = select
     context |= {"fresh": view.groups(fresh), "notice": notice,
-                "overlay": context["found"].overlay if ask.gaps else context["found"].widest_mark(),
+                "overlay": context["found"].overlay if ask.gaps else "",
                 "data": window_data(request, kept, view, context["found"], False, extra)}
     return page(request, "parts/answer.html", context, status=status)

@@ -87,10 +87,6 @@ class Found:
     def tie(self, key: str) -> TieShown | None:
         return next((t for t in self.ties if t.key == key), None)
 
-    def widest_mark(self) -> str:
-        """Instead of the overlay while it is not seen: only where the widest open skin is."""
-        return f'<g data-widest="{self.gaps[0].at[0]:.1f} {self.gaps[0].at[1]:.1f}"></g>' if self.gaps else ""
-
     def labels(self) -> list[dict[str, Any]]:
         """Numbers of the gaps where they are widest, for the browser to write over the sheet."""
         return [{"text": str(g.gap.number), "x": round(g.at[0], 2), "y": round(-g.at[1], 2), "at": "gap", "key": g.key,
@@ -210,9 +206,8 @@ def tie_lines(t: Tie, view: View) -> list[np.ndarray]:
 def overlay_of(gaps: tuple[GapShown, ...], ties: tuple[TieShown, ...], view: View) -> str:
     """Gaps and ties as a picture over the sheet (SVG)."""
     out = ['<g clip-path="url(#skin-edge)">']
-    for i, g in enumerate(gaps):
-        widest = f' data-widest="{g.at[0]:.1f} {g.at[1]:.1f}"' if i == 0 else ""
-        out.append(f'<g class="gap{" filled" if g.settled else ""}" data-goal="{g.key}" data-light="{g.key}"{widest}>'
+    for g in gaps:
+        out.append(f'<g class="gap{" filled" if g.settled else ""}" data-goal="{g.key}" data-light="{g.key}">'
                    f'<title>Gap {escape(g.name)}</title><path d="{gap_path(g.gap, view)}"/></g>')
     for t in ties:
         d = "".join(line_data(line) for line in tie_lines(t.tie, view))

@@ -187,3 +187,23 @@ def test_the_list_of_plans_tells_a_bare_plan_and_counts_background_apart(client:
     text = " ".join(client.get("/").text.split())
     assert "3 pieces and background, changed" in text and "0 pieces, changed" in text
     assert text.count("Nothing taped yet") == 1 and f"/plans/{bare}/picture.svg" not in text
+
+
+def test_a_tapped_drawing_is_as_large_as_its_gap_allows_and_clear_of_the_ends(client: TestClient, store: Store,
+                                                                              plan_id: str) -> None:
+    motif = next(m for m in store.shelf() if m.id == "sea_bass")
+    least, own = motif.side["min_mm"], max(motif.width_mm, motif.height_mm)
+
+    def laid(**more: object) -> tuple[float, float, float]:
+        client.post(f"/plans/{plan_id}/desk/left_arm/place",
+                    data={"motif": motif.id, "u": 0.0, "s": 485.0, "on": "", **more})
+        piece = store.load(plan_id).plan.pieces[-1]
+        y = np.concatenate(store.gallery[piece.art].silhouette)[:, 1] * piece.scale
+        return own * piece.scale, piece.s_mm + y.min(), piece.s_mm + y.max()
+
+    end = sum(v for k, v in TYPICAL_MM.items() if "_to_" in k)
+    dropped = laid()
+    assert dropped[2] > end   # where and as large as it was dropped
+    for room, size in ((1.0, least), (0.9 * least, 1.08 * least), (10_000.0, dropped[0])):
+        longer, low, high = laid(room=room)
+        assert longer == pytest.approx(size) and low >= 0.0 and high == pytest.approx(end)

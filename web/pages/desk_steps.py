@@ -12,7 +12,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from composer.art.drawing import Drawing
 from composer.body.joins_wide import WIDE
+from composer.body.surface import Surface
 from composer.body.units import LengthError, parse_length
 from composer.plan.errors import PlanError, StepError
 from composer.plan.model import PANELS, PARTS, Piece, Plan
@@ -30,6 +32,8 @@ from web.tracing import traced_piece
 from web.wide_view import WideView
 
 Form = dict[str, Any]
+OVER_ROOM = 1.2
+"""Longer side of a tapped drawing against the widest circle that is free for it: few are round (our own rule)."""
 
 
 def acting(fn: Callable[[Request, Form, Desk, str, str, Ask], tuple[Kept, list[str] | None]]) -> Any:
@@ -79,17 +83,32 @@ def do_step(request: Request, form: Form, desk: Desk, pid: str, part: str,
 @acting
 def do_place(request: Request, form: Form, desk: Desk, pid: str, part: str,
              ask: Ask) -> tuple[Kept, list[str] | None]:
-    """A motif from the shelf at a place on skin."""
+    """A motif from the shelf at a place on skin; with `room`, the mm that are free there, as large as does for it and
+    clear of the limb's ends."""
     motif = desk.store.motif(str(form.get("motif") or ""))
-    size = float(np.clip(max(motif.width_mm, motif.height_mm), motif.side["min_mm"], motif.side["max_mm"]))
+    least, most = motif.side["min_mm"], motif.side["max_mm"]
+    size = float(np.clip(max(motif.width_mm, motif.height_mm), least, most))
+    if form.get("room"):
+        size = float(np.clip(number(form, "room") * OVER_ROOM, least, size))
     on = str(form.get("on") or "") if part in WIDE else part
     if part in WIDE and on not in parts_of(part, desk.store.load(pid).plan):
         raise StepError("A drawing can't be laid there; drop it on a shoulder, the chest or the back.")
+    scale, s_mm = size / max(motif.width_mm, motif.height_mm), number(form, "s")
+    if form.get("room"):
+        kept = desk.store.load(pid)
+        limb = desk.view(kept.plan, kept.revision, on).limb
+        s_mm = _between_ends(limb, desk.store.gallery[motif.digest], scale, s_mm)
     piece = {"id": new_id(), "part": on, "art": motif.digest,
              "title": motif.title, "motif": motif.id,
-             "u": number(form, "u"), "s_mm": number(form, "s"), "turn_deg": 0.0, "state": "planned",
-             "scale": size / max(motif.width_mm, motif.height_mm)}
+             "u": number(form, "u"), "s_mm": s_mm, "turn_deg": 0.0, "state": "planned", "scale": scale}
     return desk.store.commit(pid, {"do": "place", "piece": piece}), [piece["id"]]
+
+
+def _between_ends(limb: Surface, drawing: Drawing, scale: float, s_mm: float) -> float:
+    """The level nearest to `s_mm` at which an upright drawing lies between the ends of a limb, where it can."""
+    y = np.concatenate(drawing.silhouette)[:, 1] * scale
+    low, high = limb.s_min - y.min(), limb.s_max - y.max()
+    return float(np.clip(s_mm, low, high)) if limb.closed and low < high else s_mm
 
 
 @acting

@@ -9,11 +9,11 @@ const panel = document.getElementById("panel");
 const desk = document.getElementById("desk");
 let carrying = null;
 
-function place(motif, x, y) {
+function place(motif, x, y, room = "") {
   const on = state.sheet.wide ? (state.sheet.partAt(x, y) ?? state.sheet.part) : "";
   const sheet = state.sheet.of({ part: on });
   const [u, s] = sheet.toSkin(x, y);
-  return post("/place", { motif, on, u, s: Math.min(Math.max(s, sheet.sMin), sheet.sMax) });
+  return post("/place", { motif, on, u, s: Math.min(Math.max(s, sheet.sMin), sheet.sMax), room });
 }
 
 /** Whether a place on the sheet is in view. */
@@ -22,11 +22,11 @@ function seen([x, y]) {
   return px > 0 && py > 0 && px < el.table.clientWidth && py < el.table.clientHeight;
 }
 
-/** An open place for a drawing that was tapped: the widest gap if one is known, on a bare limb high on it, clear of
- * the joint, else what is in view. */
+/** An open place for a drawing that was tapped, and the width that is free there: the widest open gap if one is known,
+ * on a bare limb high on it, clear of the joint, else what is in view. */
 function openPlace() {
-  const gap = document.querySelector("#overlay [data-widest]");
-  if (gap && state.order.length) return gap.dataset.widest.split(" ").map(Number);
+  const gaps = (state.labels ?? []).filter((l) => l.at === "gap" && l.wide > 1).sort((a, b) => b.wide - a.wide);
+  if (gaps.length && state.order.length) return [gaps[0].x, -gaps[0].y, gaps[0].wide];
   const [x, y] = middle();
   if (state.sheet.wide && state.sheet.partAt(x, y)) return [x, y];
   const sheet = state.sheet.of({});

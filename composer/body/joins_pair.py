@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.body.joins import SPOTS, Join, join_parts
 from composer.body.joins_wide import FAR_MM, PAIRS, WidePart, WideSheet
 from composer.body.panel import Panel
-from composer.body.sheet import AnySheet, unroll
+from composer.body.sheet import AnySheet, Sheet, unroll
 from composer.body.surface import Surface
 
 BEYOND_MM = 12.0
@@ -88,7 +88,7 @@ def _part(name: str, sheet: AnySheet, matrix: np.ndarray, seam: np.ndarray, side
         on = shapely.intersection(LineString(_moved(matrix, sheet.to_flat(us))), edge)
         rows += [(words, np.asarray(g.coords)) for g in shapely.get_parts(on) if isinstance(g, LineString)]
     ring = np.asarray(edge.exterior.coords)[:-1]
-    return WidePart(name, sheet, matrix, ring, tuple(rows), panel.s_min, _largest(half), True)
+    return WidePart(name, cast(Sheet, sheet), matrix, ring, tuple(rows), panel.s_min, _largest(half), True)
 
 
 def _largest(shape: BaseGeometry) -> Polygon:

@@ -56,7 +56,7 @@ class Place:
     xyz: np.ndarray
     wall: np.ndarray
     sector: np.ndarray
-    ways: Mapping[Tie, np.ndarray] = field(default_factory=dict)
+    ways: dict[Tie, np.ndarray] = field(default_factory=dict)
     """Ways (n, 3) mm in space of ties that don't lie on this scene's skin alone."""
 
     def way(self, tie: Tie) -> np.ndarray:

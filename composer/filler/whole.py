@@ -121,7 +121,8 @@ def search(place: Place, must: Sequence[Tie], coming: Iterator[Draft], themes: i
     """The `themes` drafts that are `coming`, drawn and bettered (see `compose_whole`), the best first. `weighed` says
     what a drawing in its slot does to the place, `own` gives a must a slot of its own (see `carry_musts`)."""
     drafts: list[Draft] = []
-    done, whole = 0, []
+    whole: list[Draft] = []
+    done = 0
     for draft, todo in _work(place, drafts, coming, rounds, more):
         total = _count(drafts[0], themes, rounds)
         for slot, made in _drawn(todo, pool):

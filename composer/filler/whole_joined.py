@@ -69,8 +69,8 @@ def compose_joined(joined: Joined, themes: Sequence[str], hand: Hand, wish: Wish
         place.whole.ways[tie] = place.parts[part].way(tie) + place.shift(part)
     for tie, seam in over.items():
         place.whole.ways[tie] = np.concatenate([
-            joined.surveys[p].scene.limb.embed(np.linspace(*us, 7)) + place.shift(p) for p, us in seam.ways
-            if p in place.parts])
+            joined.surveys[p].scene.limb.embed(us[0] + (us[1] - us[0]) * np.linspace(0, 1, 7)[:, None]) + place.shift(p)
+            for p, us in seam.ways if p in place.parts])
 
     def drafts() -> Iterator[Draft]:
         for i, name in enumerate(themes):

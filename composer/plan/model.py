@@ -59,7 +59,7 @@ class Recipe:
     """How a filler was made, so that it can be made again: the kind, the seed, the parameters (plain numbers and
     words, and under "shape" what the artist pulled, see `composer.plan.shape`) and where: `goal` is
     {"gap": [[u, s], ...] marks inside the gaps}, {"tie": [piece id, piece id]}, {"brush": [[u, s], ...] of a stroke,
-    "width_mm"} or {"whole": true}."""
+    "width_mm"}, {"whole": true} or {"seam": name of the join, "share": where on it its paper hangs, "at": [u, s]}."""
 
     kind: str
     seed: int

@@ -52,7 +52,7 @@ def find(desk: Desk, pid: str, part: str, name: str, form: dict[str, Any], job: 
         made = _found(desk, kept, view, themes, form, job)
     if not made:
         raise StepError("Nothing in these themes keeps the rules in these gaps; try another theme.")
-    rows = [option_to_json(as_option(desk, part, w)) for w in reversed(made)]
+    rows = [option_to_json(as_option(desk, part, w)) for w in made[::-1]]
     desk.store.commit(pid, {"do": "keep_options", "part": part, "options": rows}, "find backgrounds to choose from")
     stopped = " Stopped early: the best so far is kept." if job.stop else ""
     return f"{len(rows)} {'background' if len(rows) == 1 else 'backgrounds'} to choose from.{stopped}"

@@ -14,13 +14,16 @@ from concurrent.futures import ThreadPoolExecutor
 import shapely
 
 from composer.art.drawing import Drawing
-from composer.filler.clip import at_turn, covers, margin, near, turns_by
+from composer.filler.clip import at_turn, covers, cut, margin, near, turns_by
 from composer.filler.clip_cut import Known, cut_anew
 from composer.filler.clip_front import Front
 from composer.filler.closing import in_one
 from composer.kept import Kept
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
+
+GRID_MM = 1e-4
+"""What lies in front is set on this grid where GEOS failed on it as it was."""
 
 
 def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = None) -> dict[str, Drawing]:
@@ -80,7 +83,19 @@ def _touched(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
         return laid.flat
     known = _known.once((id(laid.flat), least, gap), lambda: Known(laid.flat, least, gap))
     key = (id(laid.flat), *fronts, least, gap)
-    return _seen_of.once(key, lambda: ((laid.flat, *fronts), cut_anew(known, fronts)))[1]
+    return _seen_of.once(key, lambda: ((laid.flat, *fronts), _cut(known, fronts, least, gap)))[1]
+
+
+def _cut(known: Known, fronts: list[Front], least: float, gap: float) -> Drawing:
+    """The drawing less its fronts; where GEOS fails on a tile, cut all at once, at last with its slots left."""
+    try:
+        return cut_anew(known, fronts)
+    except shapely.GEOSException:
+        hidden = shapely.union_all([f.hidden for f in fronts], grid_size=GRID_MM)
+        try:
+            return cut(known.drawing, hidden, least, gap)
+        except shapely.GEOSException:
+            return cut(known.drawing, hidden, least)
 
 
 def _over(scene: Scene, laid: Laid) -> list[Laid]:

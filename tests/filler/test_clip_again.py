@@ -101,6 +101,28 @@ def test_what_nothing_in_front_touched_stays_the_same_object() -> None:
     assert two["f"] is one["f"] and one["f"].outline.area < back[1].outline.area
 
 
+@pytest.mark.parametrize("slots_too", [False, True])
+def test_where_a_tile_cannot_be_worked_out_the_drawing_is_cut_all_at_once(monkeypatch: pytest.MonkeyPatch,
+                                                                         slots_too: bool) -> None:
+    def fails(*_: object) -> None:
+        raise shapely.GEOSException("TopologyException: found non-noded intersection")
+
+    rng = np.random.default_rng(7)
+    back = Piece("f", "left_arm", "x", "Scrolls", 0.0, 120.0, recipe=Recipe("filigree", 1)), scrolls(rng, 120, 90)
+    near = Piece("a", "left_arm", "y", "Star", 0.1, 120.0), star(rng, 20)
+    scene = Scene(LIMB, -0.5, tuple(lay(LIMB, p, d) for p, d in (back, near)))
+    forget()
+    usual = visible_laid(scene, Settings())["f"]
+    forget()
+    monkeypatch.setattr("composer.filler.clip_cut.tidied", fails)
+    if slots_too:
+        monkeypatch.setattr("composer.filler.clip.shut", fails)
+    left = visible_laid(scene, Settings())["f"]
+    forget()
+    assert left.outline.area == pytest.approx(usual.outline.area, rel=1e-3)
+    assert left.ink("line").area == pytest.approx(usual.ink("line").area, rel=0.05)
+
+
 def test_only_tiles_near_the_move_are_worked_out_anew() -> None:
     rng = np.random.default_rng(5)
     known = Known(scrolls(rng, 200, 160), 0.3, 2.0)

@@ -17,7 +17,7 @@ SIGMA = 1.25
 OUTER = 1.6
 """Outer over inner Gaussian (Marr and Hildreth 1980)."""
 
-RHO = 0.985
+RHO = 0.993
 """Weight of the outer Gaussian; under 1, so that a dark field gives a little more line than a light one."""
 
 TENSOR = 2.4

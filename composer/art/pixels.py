@@ -97,17 +97,32 @@ def polygons(area: BaseGeometry) -> list[Polygon]:
     return [g for g in getattr(area, "geoms", [area]) if isinstance(g, Polygon) and not g.is_empty]
 
 
-def painted(area: BaseGeometry, shape: tuple[int, int], scale: float = 1.0) -> np.ndarray:
-    """Mask (h, w) bool of the pixels whose middle lies in the area; `scale` is the area's units a pixel."""
-    from PIL import Image, ImageDraw
+def outer_first(parts: np.ndarray) -> np.ndarray:
+    """Geometries so that what lies in a hole of another comes after it, as painting them with their holes needs."""
+    x0, y0, x1, y1 = shapely.bounds(parts).T
+    return parts[np.argsort(-(x1 - x0) * (y1 - y0), kind="stable")]
 
-    im = Image.new("L", (shape[1], shape[0]))
-    draw = ImageDraw.Draw(im)
-    for p in polygons(area):
-        for ring, value in [(p.exterior, 1), *((i, 0) for i in p.interiors)]:
-            xy = np.asarray(ring.coords) / scale - 0.5
-            draw.polygon([tuple(v) for v in xy.tolist()], fill=value)
-    return np.asarray(im).astype(bool)
+
+def painted(area: BaseGeometry, shape: tuple[int, int], scale: float = 1.0) -> np.ndarray:
+    """Mask (h, w) bool of the pixels whose middle lies in the area; `scale` is the area's units a pixel. Every row of
+    middles turns from outside to inside and back where an edge crosses it."""
+    h, w = shape
+    rings = shapely.get_rings(np.array(polygons(area), dtype=object))
+    xy, of = shapely.get_coordinates(rings, return_index=True)
+    if not len(xy):
+        return np.zeros(shape, bool)
+    xy, on = xy / scale - 0.5, of[1:] == of[:-1]
+    (ax, ay), (bx, by) = xy[:-1][on].T, xy[1:][on].T
+    low, high = np.minimum(ay, by), np.maximum(ay, by)
+    first = np.clip(np.ceil(low), 0, h).astype(int)                  # rows whose middle the edge goes past
+    number = np.clip(np.ceil(high), 0, h).astype(int) - first
+    edge = np.repeat(np.arange(len(ax)), number)
+    row = np.arange(len(edge)) - np.repeat(np.cumsum(number) - number, number) + first[edge]
+    x = ax[edge] + (row - ay[edge]) * ((bx - ax)[edge] / (by - ay)[edge])
+    at, times = np.unique(row * (w + 1) + np.clip(np.ceil(x), 0, w).astype(int), return_counts=True)
+    turns = np.zeros((h, w + 1), bool)
+    turns.ravel()[at[times % 2 == 1]] = True
+    return np.logical_xor.accumulate(turns, axis=1)[:, :w]
 
 
 def settled_edge(colour: np.ndarray, field: np.ndarray, band: np.ndarray, reach: float) -> np.ndarray:

@@ -17,6 +17,8 @@ from scipy.interpolate import RectBivariateSpline
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.pixels import outer_first
+
 PX_MM = 1.0
 AIR, OPEN, LINE, SOLID, KEPT = 0.5, 1.0, 14.0, 30.0, 4000.0
 """Cost of one mm beside the paper, through open skin, line work, solid black, and what is to be kept whole."""
@@ -75,9 +77,7 @@ def _painted(g: BaseGeometry, size: tuple[int, int], origin: tuple[float, float]
     def at(ring: shapely.Geometry) -> list[tuple[float, float]]:
         return [tuple(p) for p in ((np.asarray(ring.coords)[:, :2] - origin) / PX_MM).tolist()]
 
-    parts = shapely.get_parts(g)
-    x0, y0, x1, y1 = shapely.bounds(parts).T
-    for p in parts[np.argsort(-(x1 - x0) * (y1 - y0), kind="stable")]:     # what lies in a hole comes after it
+    for p in outer_first(shapely.get_parts(g)):
         if p.geom_type == "Polygon" and not p.is_empty:
             pen.polygon(at(p.exterior), fill=1)
             for hole in p.interiors:

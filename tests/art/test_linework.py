@@ -10,9 +10,9 @@ import shapely
 from estuary_pictures import gull, lamp, on_paper
 from PIL import Image, ImageDraw, ImageFilter
 
-from composer.art.flow_lines import flow, line_field
+from composer.art.flow_lines import RHO, flow, line_field
 from composer.art.linework import LineWish, Region, draw_lines, looks_inked, outline_ink
-from composer.art.pixels import polygons
+from composer.art.pixels import painted, polygons
 from composer.art.raster_read import Picture
 from composer.art.silhouette import by_background, by_frame
 
@@ -42,12 +42,12 @@ def test_flow_runs_along_the_edge() -> None:
 def test_a_dark_line_answers_and_flat_skin_does_not() -> None:
     """The response to a line of known depth and width is the closed form of two Gaussians (error function)."""
     light = np.full((60, 80), 0.8, np.float32)
-    assert np.abs(line_field(light, 1e-6)[10:-10, 10:-10] - 0.8 * (0.985 - 1)).max() < 1e-4
+    assert np.abs(line_field(light, 1e-6)[10:-10, 10:-10] - 0.8 * (RHO - 1)).max() < 1e-4
     light[:, 39:42] = 0.4
     from scipy.special import erf
     sigma = 1.25
     share = [erf(1.5 / (s * np.sqrt(2))) for s in (sigma, 1.6 * sigma)]
-    want = 0.4 * share[0] - 0.4 * 0.985 * share[1] + 0.8 * (0.985 - 1)
+    want = 0.4 * share[0] - 0.4 * RHO * share[1] + 0.8 * (RHO - 1)
     assert line_field(light, 0.001)[30, 40] == pytest.approx(want, rel=0.04)
 
 
@@ -59,7 +59,7 @@ def test_lines_come_whole_where_crumbs_would_be() -> None:
     light -= 0.10 * (np.abs(y - 80 - 20 * np.sin(x / 30)) < 1.5)
     light += rng.normal(0, 0.04, light.shape).astype(np.float32)
     from scipy import ndimage
-    plain = 0.985 * ndimage.gaussian_filter(light, 2.0) - ndimage.gaussian_filter(light, 1.25)
+    plain = RHO * ndimage.gaussian_filter(light, 2.0) - ndimage.gaussian_filter(light, 1.25)
     flowing = line_field(light, 0.002)
 
     def longest(field: np.ndarray) -> float:
@@ -167,3 +167,13 @@ def test_the_outline_has_weight_but_never_breaks() -> None:
     widths = [ink.intersection(shapely.LineString([(0, 0), (150 * np.cos(t), 150 * np.sin(t))])).length
               for t in np.linspace(0, 2 * np.pi, 48)]
     assert min(widths) > 3.6 and max(widths) < 8.3 and np.mean(widths) == pytest.approx(6, abs=0.3)
+
+
+def test_painted_is_what_lies_within_pixel_by_pixel() -> None:
+    """Against shapely's own point in polygon, with islands in holes."""
+    rng = np.random.default_rng(3)
+    discs = [shapely.Point(*p).buffer(r) for *p, r in rng.uniform((0, 0, 3), (90, 90, 20), (30, 3))]
+    area = shapely.union_all([d.difference(shapely.buffer(d.centroid, 0.6 * np.sqrt(d.area / np.pi))) for d in discs])
+    y, x = np.mgrid[0:80, 0:95]
+    assert (painted(area, (80, 95), 0.9) == shapely.contains_xy(area, (x + 0.5) * 0.9, (y + 0.5) * 0.9)).all()
+    assert not painted(shapely.Polygon(), (4, 5)).any()

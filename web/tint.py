@@ -6,10 +6,13 @@ Each comes with tags (numbers that stand on the sheet), a key of its inks, and a
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
+import shapely.ops
 from markupsafe import escape
+from shapely.geometry.base import BaseGeometry
 
 from composer.body.distort import stretches
 from composer.body.motion import folding, poses_of, strain, worst
@@ -37,9 +40,11 @@ POSE_TITLES = {"flexed": "Skin, muscles flexed", "bent": "Skin, joints bent", "b
 LIMB_MODEL = ("How far skin stretches (+) or shrinks (\u2212), along or round, whichever is more. A simple model from "
               "memory, no published source; where skin folds nothing is foretold.")
 TRUNK_MODEL = ("How far skin stretches (+) or shrinks (\u2212), up and down or across, whichever is more. A simple "
-               "model: the back under a raised arm and the breath after published figures, all else from memory; where "
-               "skin folds the figure says little.")
+               "model: the back with raised arms and the breath after published figures, all else from memory; where "
+               "skin folds it says little.")
 VIOLET, DIM = (91, 63, 160), (40, 31, 40)
+PAST_MM = 60.0
+"""Arm zones are drawn so far past the last tape, on a wide sheet up to the armhole; the sheet's edge cuts them."""
 APART_MM, TAGS, INSET_MM = 70.0, 4, 18.0
 """Tags of the greatest stretch lie so far apart, and there are so many at most; all stand so far in from the edge."""
 
@@ -128,8 +133,18 @@ def _on_skin(view: View, xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.column_stack([u, s.clip(view.limb.s_min, view.limb.s_max)]), inside
 
 
+@lru_cache(maxsize=8)
+def _inset(panel: Panel) -> BaseGeometry:
+    """Where on the sheet of chest or back a tag may stand, mm."""
+    return shapely.buffer(panel.form, -INSET_MM)
+
+
 def _tag(view: View, text: str, u: float, s_mm: float) -> Tag:
     """A tag at a place on skin, moved in a little where it would stand over the sheet's edge."""
+    if isinstance(view.limb, Panel):
+        near = shapely.ops.nearest_points(_inset(view.limb), shapely.Point(view.limb.to_mm(np.array([u, s_mm]))))[0]
+        x, y = view.sheet.to_flat(view.limb.from_mm(np.array([[near.x, near.y]])))[0]
+        return Tag(text, round(float(x), 1), round(float(-y), 1))
     girth = float(view.limb.girth(s_mm))
     left = view.sheet.seam_u
     u = left + (u - left) % 1.0
@@ -240,7 +255,7 @@ def _zones(view: View, scale: str) -> Tint:
     zones = zone_map(view)
     out, tags = ['<g clip-path="url(#skin-edge)" class="zones">'], []
     for i, z in enumerate(zones.zones):
-        rings, at = zones.rings(i), zones.label_at(i)
+        rings, at = zones.rings(i, PAST_MM), zones.label_at(i)
         if not rings or at is None:
             continue
         figure = float(getattr(z, scale))

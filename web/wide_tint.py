@@ -61,15 +61,10 @@ def of(desk: Desk, kept: Kept, view: WideView, what: str, choice: str, piece_id:
     leads = next((got for part, got in rows if piece_id and part.laid(piece_id) is not None), rows[-1][1])
     svg = "".join(clipped(got.svg.replace("tint-clip", f"tint-clip-{part.part}"), part.part) for part, got in rows)
     tags = tuple(t for part, got in rows for t in got.tags
-                 if (held := view.holding_at(t.x, -t.y)) is None or held == part.part)
+                 if view.holding_at(t.x, -t.y) == part.part)
     key = tuple(dict.fromkeys(k for _, got in rows for k in got.key))
     title = f"Seen from the client's {choice}" if choice.endswith("side") else leads.title
+    said = next((got.sentence for part, got in rows if not part.limb.closed), leads.sentence)
     words = sorted({limb_word(part.part) for part, _ in rows})
     less = "" if len(rows) == len(view.views) else f" Here of the {'arms' if words == ['arm'] else words[0]} only."
-    return replace(leads, choice=choice, svg=svg, tags=tags, key=key, title=title, sentence=_sentence(rows) + less)
-
-
-def _sentence(rows: list[tuple[View, Tint]]) -> str:
-    """What is said of each kind of part, once where it is the same."""
-    said = {got.sentence: limb_word(part.part) for part, got in rows}
-    return next(iter(said)) if len(said) == 1 else " ".join(f"{word.capitalize()}: {s}" for s, word in said.items())
+    return replace(leads, choice=choice, svg=svg, tags=tags, key=key, title=title, sentence=said + less)

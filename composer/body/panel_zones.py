@@ -88,9 +88,10 @@ class PanelZones(Zoned):
             left = np.setdiff1d(left, hit, assume_unique=True)
         return self._number[kind, (plus > 0).astype(int)]
 
-    def rings(self, i: int) -> tuple[np.ndarray, ...]:
+    def rings(self, i: int, past_mm: float = 0.0) -> tuple[np.ndarray, ...]:
         """Outline of zone `i` within the part: even-odd rings (n, 2) of (u, s), closed implicitly, with a point at
-        least every 5 mm; none where the part ends before the zone begins."""
+        least every 5 mm; none where the part ends before the zone begins.
+        `past_mm` is for limbs; here edges are known."""
         return self._rings[i]
 
     @cached_property

@@ -79,22 +79,24 @@ class ZoneMap(Zoned):
             out[shapely.contains_xy(shape, near, s)] = i
         return out
 
-    def rings(self, i: int) -> tuple[np.ndarray, ...]:
+    def rings(self, i: int, past_mm: float = 0.0) -> tuple[np.ndarray, ...]:
         """Outline of zone `i`: even-odd rings (n, 2) of (u, s), u unwrapped, closed implicitly, with
-        a point at least every 5 mm so that they bend with any chart."""
-        return self._rings[i]
+        a point at least every 5 mm so that they bend with any chart. `past_mm`: so far past the last level
+        the zones there go on."""
+        return self._outline(i, past_mm) if past_mm else self._rings[i]
 
     @cached_property
     def _rings(self) -> list[tuple[np.ndarray, ...]]:
         return [self._outline(i) for i in range(len(self.zones))]
 
-    def _outline(self, i: int) -> tuple[np.ndarray, ...]:
-        frame = shapely.box(-5, self.limb.s_min, 5, self.limb.s_max)
+    def _outline(self, i: int, past_mm: float = 0.0) -> tuple[np.ndarray, ...]:
+        frame = shapely.box(-5, self.limb.s_min, 5, self.limb.s_max + past_mm)
         if i >= len(self.boxes):
             shape = shapely.intersection(self._oval_shapes[i - len(self.boxes)], frame)
         else:
             b = self.boxes[i]
-            shape = shapely.intersection(shapely.box(b.v0, self._s(b.r0), b.v1, self._s(b.r1)), frame)
+            top = self._s(b.r1) + (past_mm if self._s(b.r1) >= self.limb.s_max else 0.0)
+            shape = shapely.intersection(shapely.box(b.v0, self._s(b.r0), b.v1, top), frame)
             for o in self._oval_shapes:
                 for turn in (-1, 0, 1):
                     shape = shapely.difference(shape, shapely.transform(o, lambda p, k=turn: p + np.array([k, 0.0])))

@@ -22,7 +22,7 @@ from composer.views.surface import Surface
 from composer.views.turned import Standpoint, Turned, TurnedPiece, turned
 from composer.views.worn import Worn
 
-STEP_MM = 7.0
+STEP_MM, SLIVER_MM = 7.0, 3.5
 SHADES = (0.62, 0.42, 0.22)
 """Skin whose normal looks less than this at the eye is drawn in one more veil of shade."""
 
@@ -107,7 +107,8 @@ def _panel(p: Standing, u: float, mirror: bool) -> PartSeen:
     def of(shape: BaseGeometry) -> list[np.ndarray]:
         return flat(_rings(shapely.segmentize(shape, 6.0)))
 
-    shown = facing.above(u, 0.0)
+    away = _no_slivers(shapely.difference(panel.form, facing.above(u, 0.0)), panel.form)
+    shown = _no_slivers(shapely.difference(panel.form, away), panel.form)
     shapely.prepare(shown)
     away = shapely.difference(panel.form, shown)
     pieces = []
@@ -120,6 +121,12 @@ def _panel(p: Standing, u: float, mirror: bool) -> PartSeen:
                   for part in _shown_lines(panel, ln.us, shown))
     shades = [of(shapely.difference(shown, facing.above(u, level))) for level in SHADES]
     return PartSeen(p.part, of(shown), of(away), shades, lines, tuple(pieces))
+
+
+def _no_slivers(shape: BaseGeometry, form: BaseGeometry) -> BaseGeometry:
+    """Less what is thinner than twice SLIVER_MM: along edges that all but look away the grid leaves a row of teeth."""
+    inner = shapely.buffer(shape, -SLIVER_MM, join_style="mitre")
+    return shapely.intersection(shapely.buffer(inner, SLIVER_MM, join_style="mitre"), form)
 
 
 def _within(panel: Panel, rings: Sequence[np.ndarray], shown: BaseGeometry) -> list[np.ndarray]:

@@ -20,6 +20,8 @@ from composer.art.drawing import Drawing, End, Layer
 from composer.filler import seen
 from composer.plan.model import Settings
 from composer.plan.scene import Scene
+from web.beside import beside
+from web.drawers import Drawers
 
 log = logging.getLogger("sleevewright.web")
 METHOD = "1"
@@ -27,6 +29,9 @@ METHOD = "1"
 ROOM = 48_000_000
 """So many bytes are kept; a full sleeve takes about two million."""
 
+
+MUCH = 20_000
+"""Drawings of so many vertices are cut in the processes that draw; a sleeve has ten times as many."""
 
 AS_LAID = Drawing((), ())
 """Stands in a file for a piece that nothing hides."""
@@ -51,6 +56,31 @@ class CutFiles:
                     count += 1
         return count
 
+    def cut(self, scene: Scene, settings: Settings, drawers: Drawers) -> None:
+        """See to it that what is seen of a scene's pieces is known, from memory or files or cut now. Much of it is cut
+        in the processes that draw, side by side, and only the drawings come back here, not what cutting needs."""
+        self.recall(scene, settings)
+        new = [x for x in scene.laid if seen.recalled(scene, x, settings) is None]
+        if sum(x.flat.points for x in new) > MUCH and drawers.free:
+            shares: tuple[list[str], ...] = ([], [])
+            weights = [0, 0]
+            for x in sorted(new, key=lambda x: -x.flat.points):
+                least = weights.index(min(weights))
+                shares[least].append(x.piece.id)
+                weights[least] += x.flat.points
+            list(drawers.map(cut_to_files, *zip(*((self, scene, settings, ids) for ids in shares), strict=True)))
+            self.recall(scene, settings)
+            new = [x for x in new if seen.recalled(scene, x, settings) is None]
+        if new:
+            drawings = seen.visible_laid(scene, settings, [x.piece.id for x in new])
+            beside(lambda: self.keep(scene, settings, drawings), "keep cuts")
+
+    def __getstate__(self) -> dict[str, object]:
+        return {"folder": self.folder, "room": self.room}
+
+    def __setstate__(self, state: dict[str, object]) -> None:
+        self.__init__(**state)  # type: ignore[misc]
+
     def keep(self, scene: Scene, settings: Settings, drawings: Mapping[str, Drawing]) -> None:
         """Keep what was cut, and of what nothing hides that it is so. Where that can't be done it is cut again another
         time."""
@@ -58,8 +88,10 @@ class CutFiles:
             self.folder.mkdir(parents=True, exist_ok=True)
             for laid in scene.laid:
                 drawing = drawings.get(laid.piece.id)
+                if drawing is None:
+                    continue
                 path = self._path(seen.name_of(scene, laid, settings))
-                if drawing is not None and not path.exists():
+                if not path.exists():
                     _write(path, AS_LAID if drawing is laid.flat else drawing)
             self._bound()
         except OSError:
@@ -78,6 +110,11 @@ class CutFiles:
                 total += size
                 if total > self.room:
                     path.unlink(missing_ok=True)
+
+
+def cut_to_files(files: CutFiles, scene: Scene, settings: Settings, ids: list[str]) -> None:
+    """Cut these pieces and keep them in files, for another process."""
+    files.keep(scene, settings, seen.visible_laid(scene, settings, ids))
 
 
 def _write(path: Path, drawing: Drawing) -> None:

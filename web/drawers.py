@@ -57,6 +57,11 @@ class Drawers(Executor):
         """Whether the processes are there and answer at once."""
         return self._pool is not None and self._able is self._pool
 
+    @property
+    def free(self) -> bool:
+        """Whether there may be several processes and none of them is known to work."""
+        return self._count > 1 and not self._busy
+
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
         """As an executor does."""
         with self._lock:

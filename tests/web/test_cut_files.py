@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +16,7 @@ from composer.filler import seen
 from composer.filler.seen import visible_laid
 from composer.plan.model import Piece, Recipe, Settings
 from composer.plan.scene import Scene, lay
+from web import cut_files
 from web.cut_files import CutFiles
 
 
@@ -73,3 +76,42 @@ def test_the_folder_is_bounded(tmp_path: Path, room: int, left: int) -> None:
     for u in np.linspace(0.0, 0.1, 6):
         files.keep(scene(float(u)), Settings(), visible_laid(scene(float(u)), Settings()))
     assert len(list((tmp_path / "cuts").iterdir())) == left
+
+
+class Beside:
+    """Stands for the processes that draw: what they get and give goes through pickle, as there."""
+
+    free = True
+
+    def __init__(self) -> None:
+        self.shares: list[list[str]] = []
+
+    def map(self, fn: Callable[..., object], *columns: Iterable[object]) -> Iterator[object]:
+        for row in zip(*columns, strict=True):
+            self.shares.append(row[-1])
+            yield pickle.loads(pickle.dumps(fn(*pickle.loads(pickle.dumps(row)))))
+
+
+def test_much_is_cut_in_other_processes_and_only_the_drawings_come_back(
+        tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cut_files, "MUCH", 10)
+    here, files, beside = scene(0.07), CutFiles(tmp_path / "cuts"), Beside()
+    forget()
+    files.cut(here, Settings(), beside)
+    assert sorted(i for ids in beside.shares for i in ids) == ["f", "p"] and len(beside.shares) == 2
+    again = {x.piece.id: seen.recalled(here, x, Settings()) for x in here.laid}
+    assert visible_laid(here, Settings()) == again
+    forget()
+    made = visible_laid(here, Settings())
+    assert all(again[k].digest == made[k].digest for k in made)
+    files.cut(here, Settings(), beside)
+    assert len(beside.shares) == 2, "what is known is not cut again"
+
+
+def test_what_other_processes_could_not_keep_is_cut_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cut_files, "MUCH", 10)
+    (tmp_path / "cuts").write_text("no folder")
+    forget()
+    here = scene(0.07)
+    CutFiles(tmp_path / "cuts").cut(here, Settings(), Beside())
+    assert all(seen.recalled(here, x, Settings()) is not None for x in here.laid)

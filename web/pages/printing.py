@@ -14,7 +14,6 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from composer.body.measures import MeasureError
-from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.sheets.layout import layout_pdf
 from composer.sheets.paper import PAPERS, both_ways
@@ -89,17 +88,8 @@ def _cut(desk: Desk, kept: Kept, parts: list[str]) -> None:
     """Cut what lies behind something in front, which takes longest of a print and is remembered."""
     for part in dict.fromkeys(p for name in parts for p in parts_of(name, kept.plan)):
         view = desk.view(kept.plan, kept.revision, part)
-        desk.once(("cut", kept.plan.id, kept.revision, part), lambda view=view: _cut_part(desk, kept, view))
-
-
-def _cut_part(desk: Desk, kept: Kept, view: View) -> int:
-    """Cut a part's pieces, as far as they are not in files; what is new is kept in files, beside the page."""
-    scene, settings = view.scene, kept.plan.settings
-    known = desk.cuts.recall(scene, settings)
-    seen = visible_laid(scene, settings)
-    if known < len(scene.laid):
-        beside(lambda: desk.cuts.keep(scene, settings, seen), "keep cuts")
-    return len(seen)
+        desk.once(("cut", kept.plan.id, kept.revision, part),
+                  lambda view=view: desk.cuts.cut(view.scene, kept.plan.settings, desk.drawers))
 
 
 def _cut_ahead(desk: Desk, kept: Kept, parts: list[str]) -> None:
@@ -181,6 +171,7 @@ def svg(request: Request) -> Response:
     if part not in printable(kept.plan):
         raise HTTPException(404, "This part is not measured yet, so there is nothing of it to print.")
     mirrored = request.query_params.get("face") == "mirrored"
+    _cut(desk, kept, [part])
     data = layout_svg(kept.plan, part, desk.store.gallery, mirrored)
     name = file_name(kept.plan, f"{part.replace('_', '-')}{'-mirrored' if mirrored else ''}.svg")
     return Response(data, media_type="image/svg+xml", headers=as_file(name))

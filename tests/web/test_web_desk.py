@@ -189,21 +189,23 @@ def test_the_list_of_plans_tells_a_bare_plan_and_counts_background_apart(client:
     assert text.count("Nothing taped yet") == 1 and f"/plans/{bare}/picture.svg" not in text
 
 
-def test_a_tapped_drawing_is_as_large_as_its_gap_allows_and_clear_of_the_ends(client: TestClient, store: Store,
-                                                                              plan_id: str) -> None:
-    motif = next(m for m in store.shelf() if m.id == "sea_bass")
+def test_a_tapped_drawing_is_as_large_as_its_gap_allows_about_its_middle_and_clear_of_the_ends(
+        client: TestClient, store: Store, plan_id: str) -> None:
+    motif = next(m for m in store.shelf() if m.id == "pilots_daughter")
     least, own = motif.side["min_mm"], max(motif.width_mm, motif.height_mm)
 
-    def laid(**more: object) -> tuple[float, float, float]:
+    def laid(s_mm: float, **more: object) -> tuple[float, np.ndarray, np.ndarray]:
         client.post(f"/plans/{plan_id}/desk/left_arm/place",
-                    data={"motif": motif.id, "u": 0.0, "s": 485.0, "on": "", **more})
+                    data={"motif": motif.id, "u": 0.1, "s": s_mm, "on": "", **more})
         piece = store.load(plan_id).plan.pieces[-1]
-        y = np.concatenate(store.gallery[piece.art].silhouette)[:, 1] * piece.scale
-        return own * piece.scale, piece.s_mm + y.min(), piece.s_mm + y.max()
+        girth = float(build_limb("left_arm", TYPICAL_MM).girth(piece.s_mm))
+        xy = np.concatenate(store.gallery[piece.art].silhouette) * piece.scale + (piece.u * girth, piece.s_mm)
+        return own * piece.scale, (xy.min(axis=0) + xy.max(axis=0)) / 2 - (0.1 * girth, 0.0), xy.max(axis=0)
 
     end = sum(v for k, v in TYPICAL_MM.items() if "_to_" in k)
-    dropped = laid()
-    assert dropped[2] > end   # where and as large as it was dropped
-    for room, size in ((1.0, least), (0.9 * least, 1.08 * least), (10_000.0, dropped[0])):
-        longer, low, high = laid(room=room)
-        assert longer == pytest.approx(size) and low >= 0.0 and high == pytest.approx(end)
+    dropped, _, far = laid(485.0)
+    assert far[1] > end   # where and as large as it was dropped
+    for room, size in ((1.0, least), (1.05 * least, 1.05 * least), (10_000.0, dropped)):
+        longer, middle, _ = laid(250.0, room=room)
+        assert longer == pytest.approx(size) and middle == pytest.approx([0.0, 250.0], abs=0.01)
+        assert laid(485.0, room=room)[2][1] == pytest.approx(end)

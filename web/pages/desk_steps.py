@@ -32,8 +32,6 @@ from web.tracing import traced_piece
 from web.wide_view import WideView
 
 Form = dict[str, Any]
-OVER_ROOM = 1.2
-"""Longer side of a tapped drawing against the widest circle that is free for it: few are round (our own rule)."""
 
 
 def acting(fn: Callable[[Request, Form, Desk, str, str, Ask], tuple[Kept, list[str] | None]]) -> Any:
@@ -89,26 +87,32 @@ def do_place(request: Request, form: Form, desk: Desk, pid: str, part: str,
     least, most = motif.side["min_mm"], motif.side["max_mm"]
     size = float(np.clip(max(motif.width_mm, motif.height_mm), least, most))
     if form.get("room"):
-        size = float(np.clip(number(form, "room") * OVER_ROOM, least, size))
+        size = float(np.clip(number(form, "room"), least, size))
     on = str(form.get("on") or "") if part in WIDE else part
     if part in WIDE and on not in parts_of(part, desk.store.load(pid).plan):
         raise StepError("A drawing can't be laid there; drop it on a shoulder, the chest or the back.")
-    scale, s_mm = size / max(motif.width_mm, motif.height_mm), number(form, "s")
+    scale, u, s_mm = size / max(motif.width_mm, motif.height_mm), number(form, "u"), number(form, "s")
     if form.get("room"):
         kept = desk.store.load(pid)
         limb = desk.view(kept.plan, kept.revision, on).limb
-        s_mm = _between_ends(limb, desk.store.gallery[motif.digest], scale, s_mm)
+        u, s_mm = _centred(limb, desk.store.gallery[motif.digest], scale, u, s_mm)
     piece = {"id": new_id(), "part": on, "art": motif.digest,
              "title": motif.title, "motif": motif.id,
-             "u": number(form, "u"), "s_mm": s_mm, "turn_deg": 0.0, "state": "planned", "scale": scale}
+             "u": u, "s_mm": s_mm, "turn_deg": 0.0, "state": "planned", "scale": scale}
     return desk.store.commit(pid, {"do": "place", "piece": piece}), [piece["id"]]
 
 
-def _between_ends(limb: Surface, drawing: Drawing, scale: float, s_mm: float) -> float:
-    """The level nearest to `s_mm` at which an upright drawing lies between the ends of a limb, where it can."""
-    y = np.concatenate(drawing.silhouette)[:, 1] * scale
-    low, high = limb.s_min - y.min(), limb.s_max - y.max()
-    return float(np.clip(s_mm, low, high)) if limb.closed and low < high else s_mm
+def _centred(limb: Surface, drawing: Drawing, scale: float, u: float, s_mm: float) -> tuple[float, float]:
+    """Anchor (u, s mm) at which an upright drawing has its middle at a place, and lies between the ends of a limb where
+    it can."""
+    xy = np.concatenate(drawing.silhouette) * scale
+    low, high = xy.min(axis=0), xy.max(axis=0)
+    x, y = (low + high) / 2
+    first, last = limb.s_min - low[1], limb.s_max - high[1]
+    level = s_mm - y
+    if limb.closed and first < last:
+        level = float(np.clip(level, first, last))
+    return u - float(x / limb.girth(level)), level
 
 
 @acting

@@ -92,8 +92,8 @@ class Sky:
     def shape(self, thick: float) -> Shape:
         """A bank of this thickness in the cloud's style."""
         look, pitch = self.look, self.pen.pitch_mm
-        return Shape(look.long * thick, thick, max(look.lobe * thick, 1.5 * pitch),
-                     look.heap if thick > 6.5 * pitch else 1, look.head, look.puffs)
+        return Shape(look.long * thick, thick, max(look.lobe * thick, 1.9 * pitch),
+                     look.heap if thick > 8.0 * pitch else 1, look.head, look.puffs)
 
     def behind(self, thick: float) -> Shape:
         """A bank of this thickness that shows behind others: one row of few, large lobes, or what is

@@ -20,6 +20,7 @@ from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
 from composer.filler.cloud_stage import Stage
+from composer.filler.points import clear_tips, out_of_slivers
 from composer.plan.model import Hand
 
 WASH = 0.12
@@ -38,6 +39,8 @@ def _circle(steps: int) -> np.ndarray:
 def _disc(x: float, h: float, r: float) -> np.ndarray:
     """A lobe (n, 2), its chords at most 0.04 mm short."""
     return _circle(max(12, math.ceil(11.2 * math.sqrt(r)))) * r + (x, h)
+SLIVER = 1.1
+"""Where less than so many pitches of a bank shows beside the banks before it, nothing is inked."""
 
 
 class Bank:
@@ -91,6 +94,7 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
     ends: list[End] = []
     shown = []
     shapely.prepare(stage.seen)
+    rim = stage.seen.boundary
     tree = shapely.STRtree(outlines)
     for i, bank in enumerate(banks):
         over = np.sort(tree.query(bank.outline, predicate="intersects"))
@@ -100,8 +104,9 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
         if not shapely.intersects(stage.seen, left):
             continue
         shown.append(bank.outline)
-        lines = bank.lines(pen, stage.seen)
         shapely.prepare(cover)
+        lines = out_of_slivers(bank.lines(pen, stage.seen), thinned(left), cover, SLIVER * pen.pitch_mm)
+        lines = clear_tips(lines, rim)
         bodies = np.array([*ribbons(lines, 1.12 * pen.least_mm), Polygon()], dtype=object)[:-1]
         wanted = shapely.intersects(stage.seen, bodies) & ~shapely.contains_properly(cover, bodies)
         cut = wanted & shapely.intersects(cover, bodies)

@@ -13,14 +13,14 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.brush import arc_length
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler.clip_memo import by_identity
 from composer.filler.closing import closed
 from composer.filler.cloud_ink import on_grid, ribbons, sound
-from composer.filler.cloud_lines import Line, Pen, runs
+from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
+from composer.filler.points import thinned_out
 
 
 @dataclass
@@ -91,12 +91,7 @@ def within(lines: Sequence[Line], home: BaseGeometry, apart_mm: float = 6.0) -> 
         if inside.all():
             out.append(line)
             continue
-        for part in runs(line.path, line.width, ~inside, 0, line.start, line.end):
-            far = arc_length(part.path)
-            own = (part.path[0] == line.path[0]).all(), (part.path[-1] == line.path[-1]).all()
-            near = np.minimum(np.inf if own[0] else far, np.inf if own[1] else far[-1] - far)
-            out.append(replace(part, width=part.width * np.clip(near / apart_mm, 0.1, 1.0),
-                               start=line.start if own[0] else "tip", end=line.end if own[1] else "tip"))
+        out += thinned_out(line, inside, apart_mm)
     return out
 
 

@@ -30,6 +30,7 @@ CLEAR_MM = 1.3
 ALONG_MM, GRAZE_MM = 0.95, 3.2
 """A stroke that stays so near to the edge for longer than the second runs along it."""
 SHORTER_MM = (1.2, 2.4, 3.6, 5.0, 7.0)
+SLIVER_OVER_MM = 3.0
 STUCK_MM = 9.0
 """And one shorter than this that finds no place clear of the edge."""
 HANGS_MM = 0.5
@@ -113,6 +114,38 @@ def clear_tips(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
         if arc_length(out[i].path)[-1] < (LOOSE_MM if found else STUCK_MM) and line.start == line.end == "tip":
             gone.add(i)
     return [line for i, line in enumerate(out) if i not in gone]
+
+
+def thinned_out(line: Line, inside: np.ndarray, over_mm: float) -> list[Line]:
+    """The stretches of a stroke whose vertices are `inside` (n,); where they are cut off they thin out to a tip. Ends
+    of its own stay."""
+    out = []
+    for part in runs(line.path, line.width, ~inside, line.row, line.start, line.end):
+        far = arc_length(part.path)
+        own = (part.path[0] == line.path[0]).all(), (part.path[-1] == line.path[-1]).all()
+        near = np.minimum(np.inf if own[0] else far, np.inf if own[1] else far[-1] - far)
+        out.append(replace(part, width=part.width * np.clip(near / over_mm, 0.1, 1.0),
+                           start=line.start if own[0] else "tip", end=line.end if own[1] else "tip"))
+    return out
+
+
+def out_of_slivers(lines: Sequence[Line], left: BaseGeometry, cover: BaseGeometry, narrow_mm: float) -> list[Line]:
+    """Strokes of a form of which `left` is in view beside what covers it (prepared): none are drawn where less than
+    about `narrow_mm` of it shows, for there they would close up to a clot."""
+    if not lines or cover.is_empty:
+        return list(lines)
+    firm = shapely.buffer(shapely.buffer(left, -narrow_mm / 2, quad_segs=2), 0.78 * narrow_mm, quad_segs=2)
+    count = [len(line.path) for line in lines]
+    xy = np.concatenate([line.path for line in lines])
+    shapely.prepare(firm)
+    inside = shapely.contains_xy(firm, xy[:, 0], xy[:, 1])
+    inside[~inside] = shapely.contains_xy(cover, *xy[~inside].T)
+    if inside.all():
+        return list(lines)
+    out: list[Line] = []
+    for line, shown in zip(lines, np.split(inside, np.cumsum(count)[:-1]), strict=True):
+        out += [line] if shown.all() else thinned_out(line, shown, SLIVER_OVER_MM)
+    return out
 
 
 def spaced(lines: Sequence[Line], apart_mm: float) -> list[Line]:

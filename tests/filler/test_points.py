@@ -9,7 +9,7 @@ from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import ribbons
 from composer.filler.cloud_lines import Line
 from composer.filler.ground import Wish
-from composer.filler.points import DRAWN, clear_tips, loose_ends_thinned, pointed, spaced
+from composer.filler.points import DRAWN, clear_tips, loose_ends_thinned, out_of_slivers, pointed, spaced
 from composer.filler.skeleton import strokes_of
 from composer.plan.model import Hand
 
@@ -81,3 +81,17 @@ def test_loose_strokes_stop_short_of_what_they_would_close_up_with() -> None:
     for p in cut:
         assert p.start == p.end == "tip"
         assert shapely.distance(shapely.linestrings(held.path), shapely.linestrings(p.path)) > 2.0
+
+
+def test_nothing_is_inked_where_hardly_any_of_a_form_shows() -> None:
+    """A form of which a wedge shows beside what covers it: strokes stay where the wedge is wide."""
+    cover, left = shapely.box(-10, -10, 60, 0), shapely.Polygon([(0, 0), (40, 0), (40, 12)])
+    shapely.prepare(cover)
+    x = np.linspace(1.0, 39.0, 80)
+    one = Line(np.column_stack([x, 0.15 * x]), np.full(80, 0.8), "tucked", "tucked", 0)
+    below = Line(np.column_stack([x, np.full(80, -4.0)]), np.full(80, 0.8), "tucked", "tucked", 0)
+    got = out_of_slivers([one, below], left, cover, 3.0)
+    assert len(got) == 2 and got[1] is below, "what lies under the cover is none of its business"
+    assert got[0].start == "tip" and got[0].end == "tucked" and got[0].width[0] < 0.2
+    wide = 0.3 * got[0].path[0, 0]
+    assert 1.0 < wide < 3.5

@@ -40,24 +40,36 @@ def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = 
 _seen_of: Kept[tuple[tuple[object, ...], Drawing]] = Kept(500_000, lambda kept: kept[1].points, least=150)
 """What is seen of pieces, so many vertices of it; the drawings it was made from are held, so that their ids stand."""
 
-_fronts: Kept[tuple[Drawing, Front]] = Kept(
-    600_000, lambda kept: 4 * shapely.get_num_coordinates(kept[1].hidden), least=300)
-"""What hides, by the piece that does, where it lies and in whose chart."""
+_fronts: Kept[tuple[tuple[Drawing, Drawing], Front | None]] = Kept(
+    600_000, lambda kept: 4 * shapely.get_num_coordinates(kept[1].hidden) if kept[1] else 8, least=300)
+"""What hides what, by the two pieces and where they lie; None where one doesn't reach the other."""
 
 _known: Kept[Known] = Kept(600_000, lambda known: known.drawing.points, least=40)
 """What drawings were cut into last."""
 
 
 def fronts_of(scene: Scene, laid: Laid, over: Iterable[Laid], settings: Settings, near_mm: float) -> list[Front]:
-    """What of the pieces `over` comes near the piece, in its chart; the same objects while they lie as they do."""
+    """What of the pieces `over` hides something of the piece, in its chart; the same objects while they lie as they
+    do."""
     u0, s0, u1, s1 = laid.box
     pad = 8.0 / float(scene.limb.girth((s0 + s1) / 2))
+    outline, gap = laid.flat.outline, settings.skin_break_mm
+    shapely.prepare(outline)
+
+    def front(other: Laid, turn: int) -> Front | None:
+        form = in_one(at_turn(laid.patch, other, turn))
+        if not shapely.dwithin(outline, form, 1.02 * gap + 0.2):     # a margin is never so wide
+            return None
+        hidden = margin(form, gap)
+        return Front(hidden, near_mm) if shapely.intersects(outline, hidden) else None
+
     out = []
     for other in over:
         for turn in turns_by(other, (u0 - pad, u1 + pad)):
-            key = (id(other.flat), other.patch, laid.patch, turn, settings.skin_break_mm, near_mm)
-            out.append(_fronts.once(key, lambda other=other, turn=turn: (other.flat, Front(margin(
-                in_one(at_turn(laid.patch, other, turn)), settings.skin_break_mm), near_mm)))[1])
+            key = (id(laid.flat), id(other.flat), laid.patch, other.patch, turn, gap, near_mm)
+            found = _fronts.once(key, lambda other=other, turn=turn: ((laid.flat, other.flat), front(other, turn)))[1]
+            if found is not None:
+                out.append(found)
     return out
 
 
@@ -75,10 +87,7 @@ def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
 
 def _touched(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
     gap, least = _fine(laid, settings)
-    outline = laid.flat.outline
-    shapely.prepare(outline)
-    fronts = [f for f in fronts_of(scene, laid, _over(scene, laid), settings, 3.0 * least)
-              if shapely.intersects(outline, f.hidden)]
+    fronts = fronts_of(scene, laid, _over(scene, laid), settings, 3.0 * least)
     if not fronts:
         return laid.flat
     known = _known.once((id(laid.flat), least, gap), lambda: Known(laid.flat, least, gap))

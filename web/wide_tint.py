@@ -64,6 +64,8 @@ def of(desk: Desk, kept: Kept, view: WideView, what: str, choice: str, piece_id:
                  if view.holding_at(t.x, -t.y) == part.part)
     key = tuple(dict.fromkeys(k for _, got in rows for k in got.key))
     title = f"Seen from the client's {choice}" if choice.endswith("side") else leads.title
+    if choice == "best" and not piece_id:
+        title = "Each part from the side that shows most of it"
     said = next((got.sentence for part, got in rows if not part.limb.closed), leads.sentence)
     words = sorted({limb_word(part.part) for part, _ in rows})
     less = "" if len(rows) == len(view.views) else f" Here of the {'arms' if words == ['arm'] else words[0]} only."

@@ -13,10 +13,12 @@ from starlette.testclient import TestClient
 
 from composer.art.drawing import Drawing, Layer
 from composer.body.flex import worst
+from composer.body.motion import worst as trunk_worst
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.compose.fit_seen import seen_from
 from composer.plan.zone_edits import zones_on
 from composer.store.store import Store
-from web import tint
+from web import fit, tint
 from web.desk import Desk, View
 from web.paint.bands import FINE, band_image, grid
 
@@ -143,6 +145,69 @@ def test_a_figure_that_cannot_be_gets_a_sentence(client: TestClient, laid: str, 
                                                  words: str) -> None:
     status, text = zone(client, laid, name, value)
     assert status == 422 and words in text
+
+
+@pytest.fixture
+def trunk(store: Store) -> str:
+    """Chest and back taped, a square on the chest beside the left fold of the armpit and one on the ribs."""
+    pid = store.create("Trunk")
+    for part in ("chest", "upper_back"):
+        store.commit(pid, {"do": "measure", "part": part, "measures": dict(PANEL_TYPICAL_MM[part])})
+    for name, u, s in (("fold", 0.13, 150.0), ("ribs", -0.19, 45.0)):
+        store.commit(pid, {"do": "place", "piece": {
+            "id": name, "part": "chest", "art": store.keep_drawing(square(40.0)), "title": f"The {name} one", "u": u,
+            "s_mm": s}})
+    return pid
+
+
+@pytest.mark.parametrize(("part", "choices"), [
+    ("chest", ("Worst", "Relaxed", "Flexed", "Breathed in", "Arm raised")),
+    ("upper_back", ("Worst", "Relaxed", "Blades together", "Breathed in", "Arm raised"))])
+def test_the_map_of_moving_skin_of_a_trunk_is_that_of_its_model(client: TestClient, store: Store, trunk: str, part: str,
+                                                                choices: tuple[str, ...]) -> None:
+    kept = store.load(trunk)
+    view = Desk(store).view(kept.plan, kept.revision, part)
+    got = client.get(f"/plans/{trunk}/desk/{part}/tint", params={"what": "stretch", "choice": "worst"}).json()
+    assert all(f"<span>{c}</span>" in got["legend"] for c in choices) and "published figures" in got["legend"]
+    rng = np.random.default_rng(3)
+    us = np.column_stack([rng.uniform(-0.24, 0.24, 200), rng.uniform(5, 330, 200)])
+    us = us[view.limb.within_mm(us) > 8]
+    found = trunk_worst(view.limb, part, us)
+    size = np.abs(found.strain).max(axis=1)
+    clear = (np.abs(size - 0.05) > 0.015) & (np.abs(size - 0.15) > 0.03) & (np.abs(size - 0.30) > 0.04) & ~np.array(
+        [trunk_worst(view.limb, part, p + np.array([[0, 0], [0.01, 0], [-0.01, 0], [0, 8], [0, -8]])).folds.any()
+         for p in us])
+    want = np.array([0, 38, 88, 150])[np.searchsorted([0.05, 0.15, 0.30], size)]
+    seen = np.array([at(view, got["svg"], *p) for p in us])
+    assert clear.sum() > 60 and (seen[clear] == want[clear]).mean() > 0.95
+    for tag in got["tags"]:
+        place = view.limb.from_mm(view.limb.to_mm(view.sheet.to_skin(np.array([[tag["x"], -tag["y"]]]))))
+        assert view.limb.within_mm(place)[0] > 10       # no number hangs over the edge
+
+
+def test_zones_poses_and_sides_of_a_chest_have_their_tables(client: TestClient, store: Store, trunk: str) -> None:
+    def table(what: str) -> str:
+        return client.get(f"/plans/{trunk}/desk/chest/table", params={"what": what}).text
+
+    zones = table("zones")
+    assert zones.count("over bone") == 7 and "Left and right are the client" in zones       # 3 on each side, 1 between
+    assert "Arm raised" in table("stretch") and "Bent" not in table("stretch")
+    assert "Left side" in table("seen") and "Inner" not in table("seen")
+    got = client.post(f"/plans/{trunk}/desk/chest/zone", data={"name": "ribs_right:pain", "value": "3"})
+    assert got.status_code == 200
+    assert store.load(trunk).plan.part("chest").extra["zones"] == {"ribs_right": {"pain": 3.0}}
+    shown = client.get(f"/plans/{trunk}/desk/chest/tint", params={"what": "zones", "choice": "pain"}).json()
+    assert [t["text"] for t in shown["tags"]].count("3*") == 1 and 'id="tint-pain"' in shown["legend"]
+
+
+def test_readings_of_a_piece_on_a_chest_know_pose_and_bone(client: TestClient, store: Store, trunk: str) -> None:
+    kept, desk = store.load(trunk), Desk(store)
+    view = desk.view(kept.plan, kept.revision, "chest")
+    fold, ribs = (fit.of_piece(desk, kept, view, name) for name in ("fold", "ribs"))
+    assert [p.pose for p in fold.poses] == ["relaxed", "flexed", "breathed in", "arm raised"]
+    assert next(p for p in fold.poses if p.worst).pose == "arm raised"
+    assert fold.fit.mark("flex").value == pytest.approx(next(p for p in fold.poses if p.worst).value)
+    assert ribs.fit.mark("bone").value == 1.0
 
 
 def test_every_overlay_has_a_table_that_says_the_same(client: TestClient, laid: str) -> None:

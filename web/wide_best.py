@@ -16,7 +16,8 @@ from web.wide_view import WideView
 
 
 def answer(desk: Desk, kept: Kept, view: WideView, goal: str) -> Answer:
-    """The proposals of all parts together, best first, with the best of each among them; a laid piece is moved on its own part. Raises StepError, ValueError with a sentence."""
+    """The proposals of all parts together, best first, with the best of each among them; a laid piece is moved on its
+    own part. Raises StepError, ValueError with a sentence."""
     want = best.wanted(desk, kept, view, goal)
     if want.piece is not None:
         return best.answer(desk, kept, desk.view(kept.plan, kept.revision, want.piece.part), goal)

@@ -194,7 +194,7 @@ def _panel_words(sheet: AnySheet, panel: Panel) -> list[dict[str, Any]]:
     for name, us in panel.landmarks.items():
         head, _, side = name.rpartition(" ")
         if head in ("shoulder point", "crease"):
-            say(head, np.array(us), "right" if us[0] > 0 else "left")
+            say(head, np.array(us), ("right" if us[0] > 0 else "left") + (" inner" if head == "crease" else ""))
         elif head == "lower side":
             say(f"client's {side}", np.array(us), "below")
     say("midline", midline(panel)[0], "below")

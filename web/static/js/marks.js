@@ -154,7 +154,7 @@ function followWords() {
   for (const [span, w, width] of spans) {
     const [x, y] = toPx(w.x, -w.y);
     if (w.wide) span.style.visibility = w.wide * look.z < 26 ? "hidden" : "";
-    const shift = inside(x, width, w.at);
+    const shift = inside(x, width, w.at.split(" ")[0]);
     span.style.transform = `translate(${Math.round(x + shift)}px, ${Math.round(y)}px)`;
   }
 }

@@ -121,7 +121,10 @@ class ToneField:
 
     @cached_property
     def _outlines(self) -> dict[str, shapely.Geometry]:
-        return {x.piece.id: shapely.simplify(x.flat.outline, ROUGH_MM) for x in self.pieces}
+        out = {x.piece.id: shapely.simplify(x.flat.outline, ROUGH_MM) for x in self.pieces}
+        for outline in out.values():
+            shapely.prepare(outline)
+        return out
 
     def _near(self, laid: Laid, us: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Which points lie near a piece, and how far from its outline, mm in its patch (0 on it)."""

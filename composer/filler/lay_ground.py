@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from composer.compose.gaps import Gap, Survey
 
 RIM_MM = 1.5
+AHEAD_MM = 45.0
+"""How far about its gaps a ground knows what lies in front."""
 BRIDGE_MM = 34.0
 """Half the width of a piece that background of one filler runs on behind."""
 
@@ -81,9 +83,10 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
         free, patch = shapely.transform(free, lambda p, old=patch: own.to_flat(old.to_skin(p))), own
     mains = [x for x in scene.laid if not x.piece.is_filler]
     region, edge = _region(scene.limb, patch, free, len(gaps) > 1)
-    ahead = shapely.box(*shapely.bounds(shapely.buffer(free, 45.0, quad_segs=1)))
+    x0, y0, x1, y1 = free.bounds
+    ahead = (x0 - AHEAD_MM, y0 - AHEAD_MM, x1 + AHEAD_MM, y1 + AHEAD_MM)
     front = shapely.union_all(silhouettes(scene.limb, patch, mains, (u0, u1), (s0, s1), 60.0) or [Polygon()])
-    front = shapely.intersection(front, ahead)
+    front = shapely.intersection(front, shapely.box(*ahead))
     if over:
         hide = shapely.union_all(silhouettes(scene.limb, patch, over, (u0, u1), (s0, s1), 60.0) or [Polygon()])
         front, free = shapely.union(front, hide), shapely.difference(free, shapely.buffer(hide, settings.skin_break_mm))

@@ -114,6 +114,7 @@ def tone_grid(field: Field, patch: Patch, free: BaseGeometry, region: BaseGeomet
     open_, shape = field.open(us), gx.shape
     falls = open_ * field.cuff(us)
     tone = field.before_falls(us, share) * falls
+    shapely.prepare(free)
     near = shapely.dwithin(free, shapely.points(gx.ravel(), gy.ravel()), STEP_MM)
     darkest = float(tone[near & (open_ > SHUT)].max(initial=0.0))
     return ToneGrid(float(x[0]), float(y[0]), tone.reshape(shape), open_.reshape(shape), falls.reshape(shape),

@@ -27,7 +27,7 @@ RIGHT = {**LEFT, "wrist": 176.0, "forearm": 291.0, "upper_arm": 341.0, "elbow_to
 PLACES: tuple[tuple[str, float, float, float, float, bool, str], ...] = (
     # motif, u, s mm, turn, scale, flip, state
     ("lighthouse", 0.27, 388.0, 0.0, 0.84, False, "healed"),
-    ("heron", -0.235, 390.0, 0.0, 0.78, True, "planned"),
+    ("heron", -0.235, 374.0, 0.0, 0.74, True, "planned"),
     ("pilots_daughter", 0.03, 404.0, 0.0, 0.90, False, "planned"),
     ("octopus", 0.51, 376.0, 0.0, 0.68, False, "planned"),
     ("tern", 0.06, 292.0, 14.0, 0.70, False, "planned"),

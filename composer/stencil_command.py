@@ -17,7 +17,7 @@ from composer.sheets.slits import WAYS, Limits, prepare
 from composer.sheets.stencil_pages import Print, Ready, stencil_pdf
 from composer.sheets.stencil_png import stencil_png
 from composer.sheets.stencil_svg import stencil_svg
-from composer.sheets.stencil_twins import measure_page, pair, papers_of
+from composer.sheets.stencil_twins import cut_alike, measure_page, pair
 from composer.store.files import read_plan_file, write_whole
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
@@ -68,7 +68,7 @@ def run(args: argparse.Namespace) -> tuple[int, Any, str]:
         if args.twins and len(ids) == 1:
             two = pair(plan, ids[0], gallery, keep, day, not args.no_shades, apart_mm(limits, args.way))
             pairs.append(two)
-            ready += [Ready(s, prepare(s, limits, args.way), side) for s, side in papers_of(two)]
+            ready += [Ready(*one) for one in cut_alike(two, limits, args.way)]
         else:
             every = stencils(plan, ids, gallery, keep, day, not args.no_shades, apart_mm(limits, args.way))
             ready += [Ready(s, prepare(s, limits, args.way), side_of(s, every)) for s in every]

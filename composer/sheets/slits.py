@@ -21,8 +21,9 @@ from composer.sheets.stencil import Stencil, Tick, goes_round
 __all__ = ["WAYS", "Cut", "Limits", "prepare"]
 WAYS = ("auto", "whole", "true", "slits", "split")
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWX"
-FEW_COST = 9.0
-"""What an artist puts up with unasked: eight slits, or four papers (common practice, no published source)."""
+FEW_COST, FEW_SIZE_MM, MORE_MM = 9.0, 200.0, 40.0
+"""What an artist puts up with unasked: eight slits, or four papers, on a piece of 200 mm, and one slit more for every
+40 mm beyond (common practice, no published source)."""
 SLACK = 1.8
 """Unasked, a paper that is off by no more than this many times what is aimed at stays whole: skin is stretched by hand
 while it is laid (common practice, no published source)."""
@@ -52,13 +53,14 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     if way == "whole" or (way == "auto" and abs(stencil.fit.stretch) < limits.act and fine):
         return _made(stencil, kept, spots, limits)
     few = way == "auto" and limits.few
+    most = FEW_COST + max(0.0, max(stencil.size_mm) - FEW_SIZE_MM) / MORE_MM if few else np.inf
     most_open = 1.0 if few and abs(stencil.fit.stretch) < limits.act else np.inf     # whole leaves no gap to draw over
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
     found: list[tuple[CutPlan, Draft]] = []
     passed: list[CutPlan] = []
-    for p in cut_plans(stencil, spots, limits, way, FEW_COST if few else np.inf):
-        if p.opens_mm > most_open or (few and p.cost > FEW_COST):
+    for p in cut_plans(stencil, spots, limits, way, most):
+        if p.opens_mm > most_open or p.cost > most:
             continue
         if limits.error_mm and any(hopeless(p, q, d.error_mm / limits.error_mm) for q, d in found):
             passed.append(p)
@@ -78,7 +80,8 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     better = [d for d in drafts if off(d) < 0.8 * off(kept)]
     if better or (way != "auto" and drafts):
         return _made(stencil, min(better or drafts, key=off), spots, limits, kept.error_mm)
-    said = "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else (
+    said = "No cut is needed" if abs(kept.stretch) < limits.warn and fine else (
+        "No cut was found that leaves whole what is marked so" if not stencil.keep.is_empty else
         "No cut makes it lie better")
     whole = _made(stencil, kept, spots, limits)
     return replace(whole, sentence=f"{said}. {whole.sentence}")

@@ -16,9 +16,11 @@ from composer.body.units import format_length
 from composer.plan.model import PANELS, Piece, Plan
 from composer.plan.twins import make_twin, twin_deviation
 from composer.sheets.cover import part_name
+from composer.sheets.cut_model import Cut, Limits
 from composer.sheets.letters import wrap
 from composer.sheets.over_join import parted
 from composer.sheets.paper import frame
+from composer.sheets.slits import prepare
 from composer.sheets.stencil import Stencil, StencilError, stencil
 from composer.sheets.strokes import Block, Page, Stroke, Words
 
@@ -88,6 +90,18 @@ def papers_of(two: Pair) -> list[tuple[Stencil, str]]:
         out.append((own, side))
         out += [(s, ", ".join(v for v in (s.part.replace("_", " "), side) if v)) for s in beyond]
     return out
+
+
+def cut_alike(two: Pair, limits: Limits, way: str = "auto") -> list[tuple[Stencil, Cut, str]]:
+    """Every stencil of a pair with its papers and what tells it apart. Left to itself, one side may stay whole where
+    the other is just past what is put up with; then both are cut in the same way."""
+    own = [prepare(s, limits, way) for s in (two.here, two.there)]
+    other = next((c.way for c in own if c.way != "whole"), "whole")
+    if way == "auto" and other != "whole":
+        own = [prepare(s, limits, other) if c.way == "whole" else c for s, c in zip((two.here, two.there), own,
+                                                                                   strict=True)]
+    cuts = {id(s): c for s, c in zip((two.here, two.there), own, strict=True)}
+    return [(s, cuts.get(id(s)) or prepare(s, limits, way), side) for s, side in papers_of(two)]
 
 
 def _spots(s: Stencil, other: Stencil) -> list[tuple[str, float, float]]:

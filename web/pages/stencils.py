@@ -32,7 +32,7 @@ from composer.sheets.stencil_back import read_back
 from composer.sheets.stencil_pages import Ready, stencil_pages
 from composer.sheets.stencil_png import stencil_png
 from composer.sheets.stencil_svg import stencil_svg
-from composer.sheets.stencil_twins import Pair, measure_page, pair, papers_of
+from composer.sheets.stencil_twins import Pair, cut_alike, measure_page, pair
 from composer.sheets.strokes import Page
 from composer.stencil_command import limits_of, long_date
 from composer.store.store import Kept
@@ -107,7 +107,7 @@ def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
 
         if wish.twins and len(ids) == 1:
             two = pair(kept.plan, ids[0], gallery, keep, day, wish.shades, apart_mm(limits, wish.way))
-            return [*(ready(s, side) for s, side in papers_of(two)), two]
+            return [*(Ready(*one) for one in cut_alike(two, limits, wish.way)), two]
         every = stencils(kept.plan, ids, gallery, keep, day, wish.shades, apart_mm(limits, wish.way),
                          _colours(desk, kept.plan, ids))
         return [ready(s, side_of(s, every)) for s in every]

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import shapely
 from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.drawing import rings_to_geometry
 from composer.filler.clip import in_front
 from composer.filler.fabric_plan import THEMES, Theme
 from composer.filler.ground import Wish
@@ -195,5 +197,7 @@ def pictures(desk: Desk, kept: Kept, view: View, key: str, made: list[Proposal])
 
 def _picture(view: View, index: int, p: Proposal, front: BaseGeometry, around: list[np.ndarray]) -> dict[str, Any]:
     svg = candidate_picture(p.drawing, front, around, view.plan.settings)
-    return {"index": index, "title": p.title, "picture": Markup(svg), "cover": p.measures.get("cover"),
-            "words": f"{p.title}, covers {p.measures.get('cover', 0):.0%} of the gap"}
+    gap = shapely.difference(rings_to_geometry(around), front)
+    cover = float(shapely.intersection(p.drawing.outline, gap).area / gap.area) if gap.area > 0 else 0.0
+    return {"index": index, "title": p.title, "picture": Markup(svg), "cover": cover,
+            "words": f"{p.title}, covers {cover:.0%} of the gap"}

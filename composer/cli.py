@@ -8,13 +8,14 @@ import sys
 from importlib.metadata import entry_points, version
 from typing import Any
 
-from composer import commands, stencil_command
+from composer import commands
 from composer.plan.model import PARTS
 
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; returns the exit code."""
-    parser = build_parser()
+    argv = sys.argv[1:] if argv is None else argv
+    parser = build_parser("stencil" in argv)
     args = parser.parse_args(argv)
     if not getattr(args, "run", None):
         parser.print_help()
@@ -37,8 +38,9 @@ def main(argv: list[str] | None = None) -> int:
     return int(code)
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """All commands; `serve` comes from whoever offers it under `sleevewright.commands`."""
+def build_parser(stencil: bool = True) -> argparse.ArgumentParser:
+    """All commands; `serve` comes from whoever offers it under `sleevewright.commands`. What `stencil` takes is left
+    out where it is not asked for, since it takes a while to bring in."""
     parser = argparse.ArgumentParser(prog="sleevewright", description=(
         "Composition planner for tattoo artists: measure a limb, place pieces, tie them in, print at true size."))
     parser.add_argument("--version", action="version", version=f"sleevewright {version('sleevewright')}")
@@ -78,8 +80,12 @@ def build_parser() -> argparse.ArgumentParser:
     p.add_argument("--part", action="append", help="only this part; may be given again")
     p.add_argument("--paper", default="A4", help="A4, A3, Letter, Legal or Tabloid (default A4)")
     p.add_argument("--mirrored", action="store_true", help="mirrored, for ink printed onto the transfer face")
-    p = command("stencil", stencil_command.run, "Print stencils: papers to be put on skin, at 1:1.")
-    stencil_command.arguments(p)
+    p = command("stencil", None, "Print stencils: papers to be put on skin, at 1:1.")
+    if stencil:
+        from composer import stencil_command
+
+        stencil_command.arguments(p)
+        p.set_defaults(run=stencil_command.run)
     return parser
 
 

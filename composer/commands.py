@@ -7,15 +7,9 @@ import secrets
 from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from composer.body.units import format_area
-from composer.compose.gaps import Survey, survey
-from composer.compose.readings import read_pieces
-from composer.compose.words import border_titles
-from composer.filler.fabric import tie_in
-from composer.filler.fabric_plan import THEMES
-from composer.filler.ground import Wish
 from composer.plan.form import piece_to_json
 from composer.plan.model import Piece, Plan
 from composer.plan.scene import scene
@@ -25,7 +19,11 @@ from composer.sheets.layout import layout_pdf
 from composer.sheets.svg import layout_svg
 from composer.store.files import SUFFIX, read_plan_file, write_plan_file, write_whole
 
+if TYPE_CHECKING:
+    from composer.compose.gaps import Survey
+
 Result = tuple[int, Any, str]
+# What gaps and background need is brought in by the commands that use it: a print starts sooner without.
 
 
 def demo(args: argparse.Namespace) -> Result:
@@ -43,6 +41,8 @@ def demo(args: argparse.Namespace) -> Result:
 
 def check(args: argparse.Namespace) -> Result:
     """Read a plan and list what is worth a look."""
+    from composer.compose.readings import read_pieces
+
     plan, gallery = read_plan_file(args.plan)
     found = []
     for part in plan.parts:
@@ -57,6 +57,8 @@ def check(args: argparse.Namespace) -> Result:
 
 def gaps(args: argparse.Namespace) -> Result:
     """List gaps and ties."""
+    from composer.compose.words import border_titles
+
     plan, gallery = read_plan_file(args.plan)
     report, lines = [], []
     for part, found in _surveys(args, plan, gallery):
@@ -76,14 +78,19 @@ def gaps(args: argparse.Namespace) -> Result:
 
 def theme_names() -> list[str]:
     """Short names of the themes for a whole sleeve."""
+    from composer.filler.fabric_plan import THEMES
+
     return list(THEMES)
 
 
 def tie(args: argparse.Namespace) -> Result:
     """Tie in every part and write the plan."""
+    from composer.filler.fabric import tie_in
+    from composer.filler.ground import Wish
+
     plan, gallery = read_plan_file(args.plan)
     theme = args.theme or theme_names()[0]
-    if theme not in THEMES:
+    if theme not in theme_names():
         raise ValueError(f"There is no theme '{theme}'; known are {', '.join(theme_names())}.")
     report = []
     for part, found in _surveys(args, plan, gallery):
@@ -147,6 +154,8 @@ def sheet(args: argparse.Namespace) -> Result:
 
 
 def _surveys(args: argparse.Namespace, plan: Plan, gallery: Any) -> Iterable[tuple[str, Survey]]:
+    from composer.compose.gaps import survey
+
     names = [args.part] if args.part else [p.name for p in plan.parts]
     for name in names:
         plan.part(name)

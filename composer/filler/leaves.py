@@ -42,6 +42,12 @@ STYLES = {
 }
 
 
+RIBBED, VEINED = 2.6, 4.0
+"""Leaves wider than so many pitches have room for a midrib, and for side veins."""
+LEAST_WHITE_MM2 = 4.0
+"""Smaller spots of white heal shut."""
+
+
 @dataclass(frozen=True)
 class Open:
     """Where leaves may lie: `whole`, the skin of this gap and all that is hidden beside it; `rim`, the edge of the
@@ -87,14 +93,14 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     kept = []
     for m in masses:
         cut = within(m.lines, home)
-        m.lines = [line for line in cut if not line.start == line.end == "tip"]
+        m.lines = clear_tips([line for line in cut if not line.start == line.end == "tip"], open_to.rim)
         m.lines += pointed(clear_tips([line for line in cut if line.start == line.end == "tip"], open_to.rim), pen)
         inside = shapely.intersection(m.body, home)
         if inside.area < 0.35 * m.body.area or not m.lines:
             continue
         m.body, m.black = inside, [shapely.intersection(b, home) for b in m.black]
         kept.append(m)
-    return paint(kept, stage, pen, ground.line_gap_mm)
+    return paint(kept, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2)
 
 
 propose = draw
@@ -124,7 +130,7 @@ def branch(line: np.ndarray, leaf: float, look: Style, pen: Pen, gap_mm: float, 
     wave = 0.10 * leaf * np.sin(2 * np.pi * s / (2.6 * leaf) + rng.uniform(0, 6.28))
     stem = line + normals(line) * wave[:, None]
     t = s / long
-    width = (1.7 if long > 2 * leaf else 1.1) * pen.outline_mm * (1 - 0.6 * t)
+    width = (1.45 if long > 2 * leaf else 1.1) * pen.outline_mm * (1 - 0.6 * t)
     out = []
     twig = Mass(shapely.linestrings(stem).buffer(0.9 * pen.outline_mm, quad_segs=2),
                 [Line(stem, width, "tip", "tip", 0)])
@@ -187,7 +193,7 @@ class Leaf:
         return np.vstack([self.side(1.0), self.side(-1.0)[::-1]])
 
     def mass(self, ink: str, pen: Pen, gap_mm: float) -> Mass:
-        """The leaf inked 'veined', 'half' (its shaded half black) or 'black' (its midrib left open)."""
+        """The leaf inked 'open', 'veined', 'half' (its shaded half black) or 'black' (its midrib left open)."""
         left, right = self.side(1.0), self.side(-1.0)
         body = filled(self.ring())
         w = np.interp(self.t, [0, 0.4, 1], [0.5, 1.0, 0.5])
@@ -205,10 +211,11 @@ class Leaf:
         elif ink == "half":
             inner = self.mid + self.normal * (low * 0.08 * self.half)[:, None]
             black.append(filled(np.vstack([self.side(low), inner[::-1]])))
-        else:
-            rib = self.mid[2:-4]
+        elif 2 * room > RIBBED * pen.pitch_mm:      # a smaller one would close up: it stays an outline
+            veined = ink != "open" and 2 * room > VEINED * pen.pitch_mm
+            rib = self.mid[2:-4] if veined else self.mid[2:-9]
             lines.append(Line(rib, pen.line_mm * np.linspace(1.2, 0.4, len(rib)), "tucked", "tip", 0))
-            lines += self.veins(pen)
+            lines += self.veins(pen) if veined else []
         return Mass(body, lines, black, halo_mm=gap_mm + 0.5 * pen.outline_mm, least_seen=0.4)
 
     def veins(self, pen: Pen) -> list[Line]:

@@ -10,6 +10,8 @@ import shapely.ops
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing
+from composer.filler.clip_memo import by_identity
+from composer.filler.closing import thinned, united
 from composer.filler.cloud_bank import Shape, rows
 from composer.filler.cloud_ink import Bank, compose
 from composer.filler.cloud_lay import Field, Spine, fitted, spines, stagger
@@ -46,6 +48,8 @@ LEAST_VOID = 0.55
 """Radius of an empty place worth a bank, in pitches of the pen."""
 BARE = 0.2
 """Share of the open skin that may stay bare at the least density."""
+ROUGH_MM = 0.3
+"""How roughly it is told what of the open skin banks cover."""
 FITS = (1.0, 0.7, 0.5)
 """Sizes of a bank tried over an empty place."""
 
@@ -142,7 +146,7 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
     """Banks behind all others for the widest places that are still empty, back to front, until the
     skin that the style is to cover is covered."""
     out: list[Bank] = []
-    left = shapely.difference(site.ground.free, shapely.union_all([b.outline for b in banks]))
+    left = shapely.difference(rough(site.ground.free), united(thinned([b.outline for b in banks], ROUGH_MM)))
     heaped = site.look.heap > 1
     least = site.pen.pitch_mm * LEAST_VOID if heaped else max(site.pen.pitch_mm * 3.4, 0.14 * thick)
     full = max(BARE - 0.25 * site.wish.density, 0.0) * site.ground.free.area
@@ -150,9 +154,7 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
         parts = [p for p in shapely.get_parts(left) if p.area > 3 * least * least]
         if not parts or left.area < full:
             break
-        circles = [shapely.maximum_inscribed_circle(p, tolerance=0.8) for p in parts]
-        i = int(np.argmax([c.length for c in circles]))
-        middle, r = np.asarray(circles[i].coords[0]), circles[i].length
+        middle, r = widest(parts)
         if r < least:
             break
         wide = float(np.clip(3.4 * r, 3.6 * site.pen.pitch_mm, max(1.1 * thick, 3.6 * site.pen.pitch_mm)))
@@ -161,19 +163,43 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
             bank = site.bank(site.spine_over(middle, shape), shape, rng)
             if bank is not None and bank.outline.intersection(left).area > 1.5 * r * r:
                 out.insert(0, bank)
-                left = shapely.difference(left, bank.outline)
+                left = shapely.difference(left, thinned(bank.outline, ROUGH_MM))
                 break
         left = shapely.difference(left, shapely.Point(middle).buffer(0.7 * r, quad_segs=4))
     return out
 
 
+@by_identity
+def rough(free: BaseGeometry) -> BaseGeometry:
+    """Open skin as roughly as it takes to tell where banks go; prepared."""
+    out = shapely.simplify(free, ROUGH_MM)
+    shapely.prepare(out)
+    return out
+
+
+def widest(parts: list[BaseGeometry]) -> tuple[np.ndarray, float]:
+    """Middle (2,) and radius of the widest circle within any of the parts."""
+    middle, r = np.zeros(2), 0.0
+    for part in sorted(parts, key=lambda p: -p.area):
+        if part.area < np.pi * r * r:
+            break                       # no circle of that area fits into it or a smaller one
+        circle = shapely.maximum_inscribed_circle(part, tolerance=0.8)
+        if circle.length > r:
+            middle, r = np.asarray(circle.coords[0]), circle.length
+    return middle, r
+
+
 def at_home(outline: BaseGeometry, ground: Ground, stage: Stage) -> bool:
     """Whether a bank belongs here: more of it lies over the ground's open skin than over what is
     open beside it."""
-    inside = shapely.intersection(outline, ground.free).area
+    outline = thinned(outline, ROUGH_MM)
+    if not outline.is_valid:
+        outline = shapely.buffer(outline, 0.0)
+    inside = shapely.intersection(outline, rough(ground.free)).area
     if inside < 4.0:
         return False
-    return shapely.intersection(outline, stage.seen).area - inside < 1.3 * inside + 60.0
+    most = 2.3 * inside + 60.0
+    return outline.area < most or shapely.intersection(outline, rough(stage.seen)).area < most
 
 
 def faded(shape: Shape, spine: np.ndarray, ground: Ground, wish: Wish, pen: Pen) -> Shape:
@@ -199,8 +225,7 @@ def pen_of(hand: Hand, wish: Wish, line_gap_mm: float) -> Pen:
 
 def bank_thickness(free: BaseGeometry) -> float:
     """How thick a bank suits open skin of this width, mm."""
-    parts = [p for p in shapely.get_parts(free) if p.geom_type == "Polygon"]
-    wide = 2 * max(shapely.maximum_inscribed_circle(p, tolerance=1.0).length for p in parts)
+    wide = 2 * widest([p for p in shapely.get_parts(free) if p.geom_type == "Polygon"])[1]
     return float(np.clip(0.62 * wide + 7, 11, 40))
 
 

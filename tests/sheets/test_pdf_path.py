@@ -20,6 +20,7 @@ from composer.sheets.unrolled import thinned
 NUMBER = st.integers(0, 10**6)
 
 
+@settings(deadline=None)
 @given(st.lists(st.lists(st.tuples(NUMBER, NUMBER), min_size=1, max_size=6), min_size=1, max_size=5))
 def test_path_text_says_every_number_and_moves_once_a_ring(rings) -> None:
     text = path_text(np.array([p for r in rings for p in r]), np.array([len(r) for r in rings]))

@@ -57,18 +57,24 @@ def main() -> None:
 
             took = timed(work)
             print(f"{name}, {sizes[0]:.0f} mm, {way:6s} {took:5.2f} s, {took / base:5.1f} x baseline ({told[0]})")
-    chest = apply(plan, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]})
-    for way in ("whole", "auto", "slits", "split"):
-        said: list[str] = []
+    for part in ("chest", "upper_back"):
+        plan = apply(plan, {"do": "measure", "part": part, "measures": PANEL_TYPICAL_MM[part]})
+    for name, motif, part, scale in (("heron, chest", "demo2", "chest", 1.66),
+                                     ("octopus, chest", "demo4", "chest", 1.65),
+                                     ("octopus, back", "demo4", "upper_back", 1.65)):
+        for way in ("whole", "auto", "slits", "split"):
+            said: list[str] = []
 
-        def lay(k: int, way=way, said=said) -> None:
-            up = 165 + 0.01 * k + hash(way) % 7 * 0.001
-            piece = replace(plan.piece("demo2"), part="chest", scale=1.3, u=0.09, s_mm=up)
-            cut = prepare(stencil(replace(chest, pieces=(piece,)), ["demo2"], gallery), Limits.of({}), way)
-            said.append(f"{cut.way}, {len(cut.cells)} cells, {cut.error_mm:.1f} mm")
+            def lay(k: int, motif=motif, part=part, scale=scale, way=way, said=said) -> None:
+                up = 165 + 0.01 * k + hash(way) % 7 * 0.001
+                piece = replace(plan.piece(motif), part=part, scale=scale, u=0.09, s_mm=up, turn_deg=0.0)
+                st = stencil(replace(plan, pieces=(piece,)), [motif], gallery)
+                cut = prepare(st, Limits.of({}), way)
+                said.append(f"{max(st.size_mm):.0f} mm: {cut.way}, {len(cut.cells)} cells, {cut.error_mm:.1f} mm")
 
-        took = timed(lay)
-        print(f"heron, chest, {way:6s} {took:5.2f} s, {took / base:5.1f} x baseline ({said[0]})")
+            took = timed(lay)
+            print(f"{name}, {way:6s} {took:5.2f} s, {took / base:5.1f} x baseline ({said[0]})")
+    plan = replace(plan, parts=tuple(p for p in plan.parts if p.name not in PANEL_TYPICAL_MM))
     ready = []
     for p in plan.pieces:
         st = stencil(plan, [p.id], gallery)

@@ -11,7 +11,9 @@ from starlette.responses import Response
 from composer.art.errors import ArtError
 from composer.plan.errors import PlanError
 from composer.sheets.letters import PrintFontsMissing
+from web.desk import NotMeasured
 from web.page import is_part_request, page
+from web.places import PART_NAMES
 
 log = logging.getLogger("sleevewright.web")
 
@@ -36,6 +38,15 @@ async def known(request: Request, err: Exception) -> Response:
     return say(request, str(err), 404 if gone else 422)
 
 
+async def untaped(request: Request, err: Exception) -> Response:
+    """A part without measures: not on the plan yet, or taken back in another window."""
+    part = PART_NAMES.get(str(err))
+    if part is None:
+        return say(request, _WORDS[404], 404)
+    return say(request, f"The {part.lower()} has no measures. They may have been taken back in another window: put "
+                        "them back there with Redo, or tape it first.", 409)
+
+
 async def http(request: Request, err: Exception) -> Response:
     status = err.status_code if isinstance(err, HTTPException) else 500
     detail = err.detail if isinstance(err, HTTPException) and " " in (err.detail or "") else None
@@ -56,4 +67,5 @@ async def unknown(request: Request, err: Exception) -> Response:
                         "load the page again.", 500)
 
 
-handlers = {PlanError: known, ArtError: known, HTTPException: http, PrintFontsMissing: unset, Exception: unknown}
+handlers = {PlanError: known, ArtError: known, NotMeasured: untaped, HTTPException: http, PrintFontsMissing: unset,
+            Exception: unknown}

@@ -7,12 +7,12 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from composer.body.joins_wide import WIDE, WidePart, WideSheet
+from composer.body.joins_wide import PAIRS, WIDE, WidePart, WideSheet
 from composer.body.panel import Panel
 from composer.plan.model import Plan
 from composer.plan.over_joins import seen_on
 from composer.plan.scene import Laid, Scene
-from composer.sheets.wide_art import wide_of
+from composer.sheets.wide_art import parts_of, wide_of
 from composer.store.store import Store
 from web.desk import NotMeasured, View
 from web.paint.piece import SCREEN_MM, copies_of, piece_group, piece_key, sheet_key
@@ -75,9 +75,11 @@ class WideView(View):
 
 
 def wide_view(plan: Plan, name: str, store: Store) -> WideView:
-    """The wide sheet of that name. Raises NotMeasured when its middle is not taped."""
+    """The wide sheet of that name. Raises NotMeasured when its middle, of chest and back either, is not taped."""
     if not any(p.name == WIDE[name] for p in plan.parts):
         raise NotMeasured(WIDE[name])
+    if name in PAIRS and "upper_back" not in parts_of(name, plan):
+        raise NotMeasured("upper_back")
     wide = wide_of(plan, name)
     views: dict[str, View] = {}
     every: list[Laid] = []

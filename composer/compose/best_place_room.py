@@ -19,6 +19,7 @@ from composer.compose.best_place_panel import CELL_SLACK_MM, SHORT, SLACK_MM, SL
 from composer.compose.best_place_panel_field import away_mm, edge_mm, grid_of
 from composer.compose.fit_samples import walk
 from composer.compose.words import border_titles, capital, names_of
+from composer.plan.errors import NotThereError
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, Scene, matrix
 
@@ -52,11 +53,11 @@ def make_room(scene: Scene, piece_id: str, *, skin_break_mm: float = 2.0, span: 
               side: Mapping[str, Any] | None = None, unit: str = "cm") -> Room:
     """What would make a piece fit. `side`: its side file, to say when a size falls below its range.
 
-    Raises KeyError with a sentence when it is not on this part.
+    Raises NotThereError with a sentence when it is not on this part.
     """
     laid = next((x for x in scene.laid if x.piece.id == piece_id and not x.piece.is_filler), None)
     if laid is None:
-        raise KeyError(f"There is no piece '{piece_id}' on this part; it may have been deleted in another window.")
+        raise NotThereError(f"There is no piece '{piece_id}' on this part; it may have been deleted in another window.")
     p = laid.piece
     look = checker(scene, _own(laid), skin_break_mm, span, without=piece_id)
     here = Pose(p.u, p.s_mm, p.turn_deg, p.scale, p.flip)

@@ -28,6 +28,7 @@ from composer.compose.fit_say import (
     say_tilt,
 )
 from composer.compose.words import border_titles, capital, names_of
+from composer.plan.errors import NotThereError
 from composer.plan.scene import Laid, Scene
 
 REACH_MM = 60.0
@@ -73,11 +74,11 @@ def fit_part(scene: Scene, sides: Mapping[str, Mapping[str, Any]] | None = None,
     `sides`: the motifs' side files by piece id (min_mm, max_mm, facing, upright_deg), where there is
     one. `zones`: the client's own figures (`Part.extra["zones"]`); `flexed_mm`: girths taped flexed.
     `lines` off leaves out the gaps between lines, which take 0.1 to 0.5 s the first time that a drawing
-    is seen. `only`: id of the one piece to read. Raises ZoneError, FlexError; KeyError for no such piece.
+    is seen. `only`: id of the one piece to read. Raises ZoneError, FlexError; NotThereError for no such piece.
     """
     order = [x for x in scene.laid if not x.piece.is_filler]
     if only is not None and all(x.piece.id != only for x in order):
-        raise KeyError(f"There is no piece '{only}' on this part; it may have been deleted in another window.")
+        raise NotThereError(f"There is no piece '{only}' on this part; it may have been deleted in another window.")
     if not order:
         return ()
     limits, client = limits or Limits(), client_of(zones, flexed_mm)
@@ -96,7 +97,7 @@ def fit_part(scene: Scene, sides: Mapping[str, Mapping[str, Any]] | None = None,
 
 
 def fit_piece(scene: Scene, piece_id: str, **options: Any) -> PieceFit:
-    """Readings of one piece; options as for `fit_part`. Raises KeyError when it is not there."""
+    """Readings of one piece; options as for `fit_part`. Raises NotThereError when it is not there."""
     return fit_part(scene, only=piece_id, **options)[0]
 
 

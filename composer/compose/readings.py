@@ -20,6 +20,7 @@ from composer.compose.neighbours import Near, near_pieces, on_skin
 from composer.compose.outline import FAR, NEAR
 from composer.compose.thresholds import HIDDEN_SHARE, OFF_END_MM, STRETCH_STRONG, STRETCH_WARN
 from composer.compose.words import border_titles, capital, names_of
+from composer.plan.errors import NotThereError
 from composer.plan.scene import Laid, Scene
 
 
@@ -55,11 +56,11 @@ def read_pieces(scene: Scene, skin_break_mm: float = 2.0,
 
 def read_piece(scene: Scene, piece_id: str, skin_break_mm: float = 2.0, range_mm: tuple[float, float] | None = None,
                unit: str = "cm") -> PieceReading:
-    """Readings of one piece. Raises KeyError with a sentence when it is not on this part."""
+    """Readings of one piece. Raises NotThereError with a sentence when it is not on this part."""
     order = [x for x in scene.laid if not x.piece.is_filler]
     laid = next((x for x in order if x.piece.id == piece_id), None)
     if laid is None:
-        raise KeyError(f"There is no piece '{piece_id}' on this part; it may have been deleted in another window.")
+        raise NotThereError(f"There is no piece '{piece_id}' on this part; it may have been deleted in another window.")
     limb = scene.limb
     titles = border_titles(laid.piece.part) | {x.piece.id: x.piece.title for x in order}
     names = names_of(titles)

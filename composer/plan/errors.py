@@ -7,3 +7,10 @@ class PlanError(ValueError):
 
 class StepError(PlanError):
     """A change that cannot be made to the plan as it is now."""
+
+
+class NotThereError(StepError, KeyError):
+    """A piece or part asked for by name that is not there (any more)."""
+
+    def __str__(self) -> str:
+        return str(self.args[0])

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from composer.plan.errors import NotThereError
+
 FORMAT = "sleevewright-plan"
 VERSION = 1
 STATES = ("healed", "planned", "freehand")
@@ -134,18 +136,18 @@ class Plan:
     extra: dict[str, Any] = field(default_factory=dict)
 
     def part(self, name: str) -> Part:
-        """The part of that name. Raises KeyError with the sentence to show."""
+        """The part of that name. Raises NotThereError (a KeyError) with the sentence to show."""
         for p in self.parts:
             if p.name == name:
                 return p
-        raise KeyError(f"The plan has no part '{name}'; measure it first.")
+        raise NotThereError(f"The plan has no part '{name}'; measure it first.")
 
     def piece(self, piece_id: str) -> Piece:
-        """The piece of that id. Raises KeyError with the sentence to show."""
+        """The piece of that id. Raises NotThereError (a KeyError) with the sentence to show."""
         for p in self.pieces:
             if p.id == piece_id:
                 return p
-        raise KeyError(f"The plan has no piece '{piece_id}'; it may have been deleted in another window.")
+        raise NotThereError(f"The plan has no piece '{piece_id}'; it may have been deleted in another window.")
 
     def on(self, part: str) -> tuple[Piece, ...]:
         """Pieces and fillers on a part, back to front."""

@@ -141,3 +141,13 @@ def test_an_unforeseen_fault_is_a_sentence_too(client: TestClient, monkeypatch: 
     got = client.get("/")
     assert got.status_code == 500
     assert "secret" not in got.text and "Nothing that was saved is lost" in got.text
+
+
+@pytest.mark.parametrize("part", ["right_leg", "chest", "shoulders", "left_side", "nonsense"])
+@pytest.mark.parametrize("path", ["refresh", "step", "place", "undo", "field", "accept", "remake", "twin"])
+def test_a_part_whose_measures_were_taken_back_is_answered_in_words(client: TestClient, store: Store, part: str,
+                                                                    path: str) -> None:
+    pid = store.create("Taken back")
+    form = {"mode": "compose", "step": '{"do": "rename", "title": "B"}'}
+    got = client.post(f"/plans/{pid}/desk/{part}/{path}", data=form, headers={"hx-request": "true"})
+    assert 400 <= got.status_code < 500 and len(got.text.strip()) > 20

@@ -136,3 +136,14 @@ def test_it_prints_as_the_screen_shows_it(client: TestClient, store: Store, trun
     for name in PAIRS:
         got = client.get(f"/plans/{trunk}/layout/{name}.svg")
         assert got.status_code == 200 and "<svg" in got.text
+
+
+def test_where_the_back_is_not_taped_its_sheets_lead_to_the_tape(client: TestClient, store: Store) -> None:
+    pid = store.create("Chest alone")
+    store.commit(pid, {"do": "measure", "part": "chest", "measures": dict(PANEL_TYPICAL_MM["chest"])})
+    for name in PAIRS:
+        for mode in ("compose", "tie-in"):
+            got = client.get(f"/plans/{pid}/{mode}/{name}", follow_redirects=False)
+            assert got.status_code == 303 and got.headers["location"] == f"/plans/{pid}/measure/upper_back?first=1"
+        assert f"/{name}" not in client.get(f"/plans/{pid}/compose/chest").text
+        assert client.post(f"/plans/{pid}/desk/{name}/refresh", data={"mode": "compose"}).status_code < 500

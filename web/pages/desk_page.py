@@ -23,7 +23,9 @@ def _desk(request: Request, mode: str) -> Response:
     kept = desk_of(request).store.load(pid)
     try:
         view = desk_of(request).view(kept.plan, kept.revision, part)
-    except (NotMeasured, MeasureError):
+    except NotMeasured as err:
+        return RedirectResponse(f"/plans/{pid}/measure/{err}?first=1", 303)
+    except MeasureError:
         return RedirectResponse(f"/plans/{pid}/measure/{WIDE.get(part, part)}?first=1", 303)
     chosen = tuple(request.query_params.get("sel", "").split())
     return whole(request, kept, view, Ask(chosen, mode, request.query_params.get("goal", ""), early=True))

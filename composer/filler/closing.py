@@ -21,7 +21,7 @@ THIN_MM = 0.02
 OVER = 1.06
 """Slots are filled up to so many line gaps."""
 
-SPUR_DEG = 95.0
+SPUR_DEG = 120.0
 """Tips of tidied ink that turn back by more than this are what is left of a waist."""
 
 

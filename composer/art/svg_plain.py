@@ -25,6 +25,8 @@ _PAINTED = re.compile(r"((?:^|[;{\s])(?:fill|stroke)\s*:\s*)url\(\s*[\"']?#([^)\
 _NUMBER = re.compile(r"[-+]?(?:\d*\.\d+|\d+)(?:[eE][-+]?\d+)?")
 _FRAME = ("x", "y", "width", "height", "viewBox", "preserveAspectRatio", "href", HREF)
 _FAINT = 0.08
+_COMMANDS = "MmZzLlHhVvCcSsQqTtAa"
+_PATH_DATA = re.compile(rf"[{_COMMANDS}0-9eE.,+\-\s]*")
 
 
 def make_plain(root: Element, notes: list[str]) -> list[BaseGeometry]:
@@ -38,7 +40,18 @@ def make_plain(root: Element, notes: list[str]) -> list[BaseGeometry]:
     _open_pages(root)
     _paint_plainly(root, notes)
     _drop_unseen(root, notes)
+    _end_damaged(root, notes)
     return _clips(root, notes)
+
+
+def _end_damaged(root: Element, notes: list[str]) -> None:
+    """Paths end before the command in which something stands that belongs in none (SVG 2, section 9.5.4)."""
+    for path in root.iter():
+        data = path.get("d", "") if local_name(path.tag) == "path" else ""
+        sound = _PATH_DATA.match(data)[0]
+        if len(sound) < len(data):
+            path.set("d", sound[: max((sound.rfind(c) for c in _COMMANDS), default=0)] if sound.strip() else "")
+            notes.append("A damaged path was read only as far as it is sound; look whether something is missing.")
 
 
 def _open_pages(root: Element) -> None:

@@ -58,6 +58,10 @@ def read_svg(data: bytes) -> ReadArt:
         raise ArtError(" ".join(dict.fromkeys(notes)) + " " * bool(notes)
                        + "The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
                        "line, or put a filled shape behind it, and save it again.")
+    if all(parts[r].is_empty for r in parts):
+        raise ArtError(" ".join(dict.fromkeys(notes)) + " " * bool(notes)
+                       + "Nothing in the drawing is dark enough to be inked, so it would not be seen; give its lines "
+                       "or areas a tone and save it again.")
     return finish_art(outline, parts, unit, notes)
 
 

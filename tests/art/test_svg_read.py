@@ -174,3 +174,18 @@ def test_what_cannot_be_shown_alone_is_named_with_the_refusal() -> None:
 
 def test_a_mark_of_our_own_in_a_file_is_no_clip() -> None:
     assert size(read('<circle clipped-by="7 x" cx="50" cy="50" r="20"/>')) == pytest.approx((40, 40), abs=0.1)
+
+
+@pytest.mark.parametrize("tail", ["L 5 wrong", "L nan nan", "L 9 9 @", "C 1 1 2 2 x", "\u00e9"])
+def test_a_damaged_path_is_read_as_far_as_it_is_sound_and_said(tail: str) -> None:
+    svg = (f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
+           f'<path d="M10 10H60V40H10Z {tail}"/></svg>')
+    art = read_svg(svg.encode())
+    assert art.drawing.outline.area == pytest.approx(50 * 30, rel=1e-3)
+    assert any("damaged path" in note for note in art.notes)
+
+
+def test_a_drawing_in_which_nothing_is_inked_is_refused() -> None:
+    white = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><circle cx="5" cy="5" r="4" fill="#fff"/></svg>'
+    with pytest.raises(ArtError, match="Nothing in the drawing is dark enough to be inked"):
+        read_svg(white)

@@ -26,7 +26,7 @@ LEFT_OVER_MM = 4.6
 """Radius of the empty disc above which the passes are gone through once more at the end."""
 WIDE_VOID_MM = 5.2
 """Radius of the empty disc above which a second root is tried."""
-NARROW_MM, SPARED = 13.0, 1.35
+NARROW_MM, SPARED = 8.6, 1.35
 """In a mirrored ground of less than the first to either side small curls want pockets so much wider."""
 REST_SHARE, REST_MM = 0.115, (3.3, 6.0)
 """Radius of the place that is left open on purpose: its share of the root of the gap's area, and mm."""

@@ -124,9 +124,9 @@ def main() -> int:
             return 1
         env = {**os.environ, "SLEEVEWRIGHT_CHROMIUM": get_browser()}
         cores = min(os.cpu_count() or 1, 4)
-        # All of it: what needs no browser on every core, then the browser tests, no more than two browsers at a time.
+        # All of it: what needs no browser on every core, then the browser tests, which want the machine to themselves.
         runs = [args[1:]] if args[1:] else [["-m", "not browser", "-n", str(cores), "--dist", "loadfile"],
-                                            ["-m", "browser", "-n", str(min(cores, 2)), "--dist", "load"]]
+                                            ["-m", "browser"]]
         codes = [subprocess.run([str(PYTHON), "-m", "pytest", *how], cwd=ROOT, env=env).returncode for how in runs]
         return next((code for code in codes if code), 0)
     set_up()

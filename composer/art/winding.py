@@ -22,17 +22,21 @@ def filled_area(rings: Sequence[np.ndarray], rule: str = "nonzero") -> BaseGeome
     faces = [f for f in polygonize(lines) if f.area > 1e-9]
     if not faces:
         return Polygon()
-    inside = np.array([_winding(np.array(f.representative_point().coords[0]), rings) for f in faces])
+    inside = _windings(shapely.get_coordinates([f.representative_point() for f in faces]), rings)
     keep = inside % 2 != 0 if rule == "evenodd" else inside != 0
     return shapely.union_all([f for f, k in zip(faces, keep, strict=True) if k])
 
 
-def _winding(point: np.ndarray, rings: Sequence[np.ndarray]) -> int:
-    total = 0
-    for r in rings:
-        a, b = r, np.roll(r, -1, axis=0)
-        up = (a[:, 1] <= point[1]) & (b[:, 1] > point[1])
-        down = (a[:, 1] > point[1]) & (b[:, 1] <= point[1])
-        side = (b[:, 0] - a[:, 0]) * (point[1] - a[:, 1]) - (point[0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-        total += int((up & (side > 0)).sum()) - int((down & (side < 0)).sum())
-    return total
+def _windings(points: np.ndarray, rings: Sequence[np.ndarray]) -> np.ndarray:
+    """How often the rings go round each point (n, 2), counter-clockwise positive: by what a ray to the right meets, up
+    less down."""
+    a, b = np.concatenate(rings), np.concatenate([np.roll(r, -1, axis=0) for r in rings])
+    far = max(a[:, 0].max(), points[:, 0].max()) + 1.0
+    ends = np.column_stack([np.full(len(points), far), points[:, 1]])
+    ray, side = shapely.STRtree(shapely.linestrings(np.stack([a, b], axis=1))).query(
+        shapely.linestrings(np.stack([points, ends], axis=1)))
+    p, a, b = points[ray], a[side], b[side]
+    left = (b[:, 0] - a[:, 0]) * (p[:, 1] - a[:, 1]) - (p[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+    up = (a[:, 1] <= p[:, 1]) & (b[:, 1] > p[:, 1]) & (left > 0)
+    down = (a[:, 1] > p[:, 1]) & (b[:, 1] <= p[:, 1]) & (left < 0)
+    return np.bincount(ray, up.astype(float) - down, minlength=len(points)).astype(int)

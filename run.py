@@ -125,7 +125,7 @@ def main() -> int:
         env = {**os.environ, "SLEEVEWRIGHT_CHROMIUM": get_browser()}
         cores = min(os.cpu_count() or 1, 4)
         # All of it: what needs no browser on every core, then the browser tests, which want the machine to themselves.
-        runs = [args[1:]] if args[1:] else [["-m", "not browser", "-n", str(cores), "--dist", "loadfile"],
+        runs = [args[1:]] if args[1:] else [["-m", "not browser", "-n", str(cores), "--dist", "worksteal"],
                                             ["-m", "browser"]]
         codes = [subprocess.run([str(PYTHON), "-m", "pytest", *how], cwd=ROOT, env=env).returncode for how in runs]
         return next((code for code in codes if code), 0)

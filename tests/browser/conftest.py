@@ -8,7 +8,7 @@ from shutil import copytree
 
 import pytest
 from desk_server import FLAGS, Served, chromium, demo, empty_arm
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from composer.store.store import Store
 
@@ -19,6 +19,9 @@ def browser() -> Iterator[Browser]:
         found = p.chromium.launch(executable_path=chromium(), args=FLAGS)
         yield found
         found.close()
+
+
+expect.set_options(timeout=15_000)   # a state that is waited for comes; how soon is for benchmarks
 
 
 def _open(browser: Browser, **more: object) -> Page:

@@ -31,6 +31,16 @@ def stored(served: Served, piece_id: str) -> Piece:
     return served.store.load(served.plan_id).plan.piece(piece_id)
 
 
+def changed(page: Page, served: Served, before: Piece) -> Piece:
+    """The piece as it is stored once it is another than before, and the page at rest."""
+    for _ in range(600):
+        if stored(served, before.id) != before:
+            at_rest(page)
+            return stored(served, before.id)
+        page.wait_for_timeout(50)
+    raise AssertionError(f"{before.title} did not change within 30 s")
+
+
 def middle(page: Page, selector: str) -> tuple[float, float]:
     box = page.locator(selector).first.bounding_box()
     assert box is not None

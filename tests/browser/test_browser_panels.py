@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from desk_server import Served
 from playwright.sync_api import Page, expect
-from test_browser_compose import at_rest, drag, middle, open_desk, stored
+from test_browser_compose import at_rest, changed, drag, middle, open_desk, stored
 
 from composer.body.yoke_fields import PANEL_FIELDS, PANEL_TYPICAL_MM
 from composer.sheets.wide_art import wide_of
@@ -47,9 +47,7 @@ def test_a_piece_is_drawn_to_the_midline_and_mirrored_over_it(page: Page, yoke: 
     expect(page.locator("#panel")).to_contain_text("exact mirror image")
     page.locator("#table").focus()
     page.keyboard.press("ArrowUp")
-    page.wait_for_timeout(500)
-    at_rest(page)
-    assert stored(yoke, "crab").s_mm == pytest.approx(now.s_mm + 1.0, abs=0.1), "the first follows, 1 mm of skin"
+    assert changed(page, yoke, now).s_mm == pytest.approx(now.s_mm + 1.0, abs=0.1), "the first follows, 1 mm of skin"
 
 
 def test_the_hand_and_the_server_agree_where_a_piece_lies(page: Page, yoke: Served) -> None:
@@ -78,14 +76,11 @@ def test_a_piece_taken_over_the_armhole_belongs_to_the_arm(page: Page, yoke: Ser
     fx, fy = wide.part("chest").to_wide(np.array([[crab.u, crab.s_mm]]))[0]
     scale = px_per_mm(page)
     drag(page, middle(page, "#piece-crab"), ((x - fx) * scale, -(y - fy) * scale))
-    page.wait_for_timeout(300)
-    at_rest(page)
-    over = stored(yoke, "crab")
+    over = changed(page, yoke, crab)
     assert over.part == "right_arm"
     assert [over.u, over.s_mm] == pytest.approx([-0.25, 420.0], abs=14)
     page.locator('[data-act="undo"]').click()
-    at_rest(page)
-    assert stored(yoke, "crab").part == "chest"
+    assert changed(page, yoke, over).part == "chest"
 
 
 @pytest.mark.parametrize("size", [(1440, 900), (1180, 820), (390, 844)])
@@ -106,10 +101,10 @@ def test_the_wide_sheet_fits_every_window(page: Page, yoke: Served, size: tuple[
 def test_gaps_of_the_wide_sheet_are_tied_in_on_their_part(page: Page, yoke: Served) -> None:
     open_desk(page, yoke, "tie-in", "shoulders")
     row = page.locator("#gap-fold [data-goal]", has_text=re.compile("chest yoke"))
-    expect(row.first).to_be_visible(timeout=30_000)
+    expect(row.first).to_be_visible(timeout=60_000)
     row.first.click()
     pick = page.locator("[data-kind=filigree] button, .picks button").first
-    expect(pick).to_be_visible(timeout=30_000)
+    expect(pick).to_be_visible(timeout=60_000)
 
 
 def test_the_chest_is_turned_and_a_piece_picked_on_it(page: Page, yoke: Served) -> None:
@@ -172,16 +167,13 @@ def test_chest_and_back_over_the_side_are_reached_from_the_body_and_a_piece_goes
     (fx, fy), (x, y) = chest.to_wide(np.array([[crab.u, crab.s_mm]]))[0], back.shown.mean(axis=0)
     scale = px_per_mm(page)
     drag(page, middle(page, "#piece-crab"), ((x - fx) * scale, -(y - fy) * scale))
-    page.wait_for_timeout(300)
-    at_rest(page)
-    over = stored(yoke, "crab")
+    over = changed(page, yoke, crab)
     assert over.part == "upper_back" and abs(over.turn_deg) < 12, "upright as it was"
     assert back.to_wide(np.array([[over.u, over.s_mm]]))[0] == pytest.approx([x, y], abs=16)
     page.locator("#table").focus()
     page.keyboard.press("Shift+ArrowUp")
-    page.wait_for_timeout(500)
-    at_rest(page)
-    up = back.to_wide(np.array([[stored(yoke, "crab").u, stored(yoke, "crab").s_mm]]))[0]
+    moved = changed(page, yoke, over)
+    up = back.to_wide(np.array([[moved.u, moved.s_mm]]))[0]
     was = back.to_wide(np.array([[over.u, over.s_mm]]))[0]
     assert up - was == pytest.approx([0.0, 10.0], abs=1.0), "up is up on the sheet"
 

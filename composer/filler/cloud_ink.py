@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.clip import CRUMB_MM, no_crumbs
-from composer.filler.closing import closed, in_one, lighter, shrunk, thinned, united
+from composer.filler.closing import closed, in_one, lighter, shrunk, thinned, united, valid
 from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
@@ -146,7 +146,7 @@ def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage,
     the banks before it; one area a role."""
     wide = WASH * bank.shape.thick_mm * (0.4 + 1.2 * hand.dark)
     light, mid = [], []
-    inner = shrunk(thinned(left, THIN_MM), UNDER_MM)
+    inner = valid(shrunk(thinned(left, THIN_MM), UNDER_MM))
     if hand.dark > 0.05:
         light.append(bank.base())
     for k in range(len(bank.rows) - 1):

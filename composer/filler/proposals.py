@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 from shapely.geometry import Point, Polygon
 
 from composer.art.drawing import Drawing, Layer
@@ -80,19 +81,22 @@ def generator(seed: int, kind_name: str, way: str, tried: int) -> np.random.Gene
 
 
 def make(job: Job) -> Made | None:
-    """Draw a candidate, with other numbers as often as `tries` allows while it breaks a hard rule.
+    """Draw a candidate, with other numbers as often as `tries` allows while it breaks a hard rule or can't be cut.
     None when none keeps them."""
     way = kind(job.kind).way(job.way)
     ground = job.site.ground
     for tried in range(job.first_try, job.first_try + job.tries):
         rng = generator(job.seed, job.kind, job.way, tried)
-        drawing = in_hand(way.draw, job.kind, ground, job.hand, job.wish, rng)
-        if drawing is None:
+        try:
+            drawing = in_hand(way.draw, job.kind, ground, job.hand, job.wish, rng)
+            if drawing is None:
+                continue
+            drawing = rounded(drawing)
+            there = as_laid(ground, drawing)
+            seen = visible(lines_of(drawing), there.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
+                           ground.line_gap_mm)
+        except shapely.GEOSException:   # shapes that GEOS can't put together: no candidate either
             continue
-        drawing = rounded(drawing)
-        there = as_laid(ground, drawing)
-        seen = visible(lines_of(drawing), there.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
-                       ground.line_gap_mm)
         if not broken(seen, there, job.hand, job.wish, kind(job.kind)):
             return Made(drawing, tried)
     return None

@@ -6,6 +6,7 @@ import pickle
 import sys
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,7 +16,9 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "benchmarks"))
 
 from fillers import sleeve
 
+from composer.art.drawing import Drawing
 from composer.compose.gaps import Survey, survey
+from composer.filler import proposals
 from composer.filler.clip import in_front, visible
 from composer.filler.ground import Wish
 from composer.filler.kinds import KINDS, kind
@@ -160,3 +163,19 @@ def test_unknown_kinds_and_ways_are_said_in_words() -> None:
 
 def test_every_kind_offers_three_ways() -> None:
     assert all(len(k.ways) >= 3 and len({w.title for w in k.ways}) == len(k.ways) for k in KINDS.values())
+
+
+def test_a_try_that_cannot_be_cut_is_no_candidate_and_the_next_is_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    calls: list[int] = []
+
+    def failing_once(*args: Any) -> Drawing | None:
+        calls.append(1)
+        if len(calls) == 1:
+            raise shapely.GEOSException("TopologyException: side location conflict")
+        return drawn(*args)
+
+    drawn = proposals.in_hand
+    monkeypatch.setattr(proposals, "in_hand", failing_once)
+    job = jobs_for(*world(), goal_of(4), "cloud", Hand(), Wish(), 1, 3, SETTINGS)[0]
+    made = proposals.make(job)
+    assert made is not None and made.tried == len(calls) - 1 >= 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -16,14 +17,14 @@ class ZoneError(ValueError):
     """A scale of a zone that can't be set so; the message is the sentence to show."""
 
 
-class Zoned:
+class Zoned(ABC):
     """Skin whose every point lies in exactly one of `zones`; `at` says in which."""
 
     zones: tuple[Zone, ...]
 
+    @abstractmethod
     def at(self, us: np.ndarray) -> np.ndarray:
         """Which zone each skin point (n, 2) of (u, s) lies in: indices (n,) into `zones`."""
-        raise NotImplementedError
 
     def scale(self, us: np.ndarray, name: str) -> np.ndarray:
         """A scale ('pain', 'movement', 'visibility') at skin points (n, 2): (n,), 0 to 10."""

@@ -48,14 +48,14 @@ def grown(area: BaseGeometry, by_mm: float) -> BaseGeometry:
     return shapely.buffer(area, by_mm, join_style="mitre", mitre_limit=1.05)
 
 
-def valid(area: BaseGeometry) -> BaseGeometry:
-    """The area, mended where growing or shrinking left it crossing itself, as GEOS does now and then."""
-    return area if np.all(shapely.is_valid(area)) else shapely.make_valid(area)
+def sound(area: BaseGeometry) -> BaseGeometry:
+    """The area, mended where it crosses itself, as growing and shrinking leave it in GEOS now and then."""
+    return area if shapely.is_valid(area) else shapely.make_valid(area)
 
 
 def shut(ink: BaseGeometry, slot_mm: float) -> BaseGeometry:
     """Ink with slots narrower than twice `slot_mm` filled."""
-    return valid(shapely.buffer(grown(thinned(ink), slot_mm), -slot_mm, quad_segs=3))
+    return sound(shapely.buffer(grown(thinned(ink), slot_mm), -slot_mm, quad_segs=3))
 
 
 def closed(ink: BaseGeometry | Sequence[BaseGeometry], line_gap_mm: float, least_mm: float) -> BaseGeometry:

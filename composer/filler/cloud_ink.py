@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.clip import CRUMB_MM, no_crumbs
-from composer.filler.closing import closed, in_one, lighter, shrunk, thinned, united, valid
+from composer.filler.closing import closed, in_one, lighter, shrunk, sound, thinned, united
 from composer.filler.cloud_bank import Row, Shape
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
@@ -52,7 +52,7 @@ class Bank:
         for row in chains:
             rings = [row.outline(), *(_disc(x, h, r) for x, h, r in row.lobes.tolist())]
             flat = spine.bend(np.concatenate(rings))
-            self.rows.append(united(sound(polygons_of(flat, [len(r) for r in rings]))))
+            self.rows.append(united(all_sound(polygons_of(flat, [len(r) for r in rings]))))
         self.outline = self.rows[0] if len(self.rows) == 1 else united(self.rows)
 
     def lines(self, pen: Pen, seen: BaseGeometry) -> list[Line]:
@@ -72,7 +72,7 @@ class Bank:
         """The low part of the body, where the bank lies in its own shade."""
         top = self.chains[0].top * (1.0, 0.42)
         x = np.linspace(top[-1, 0], top[0, 0], 20)
-        return sound([Polygon(self.spine.bend(np.vstack([top, np.column_stack([x, np.full(20, -0.01)])])))])[0]
+        return sound(Polygon(self.spine.bend(np.vstack([top, np.column_stack([x, np.full(20, -0.01)])]))))
 
 
 def polygons_of(points: np.ndarray, counts: Sequence[int] | np.ndarray) -> np.ndarray:
@@ -80,10 +80,9 @@ def polygons_of(points: np.ndarray, counts: Sequence[int] | np.ndarray) -> np.nd
     return shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
 
 
-def sound(polygons: list[BaseGeometry] | np.ndarray) -> list[BaseGeometry] | np.ndarray:
+def all_sound(polygons: list[BaseGeometry] | np.ndarray) -> list[BaseGeometry] | np.ndarray:
     """The polygons, mended where one crosses itself."""
-    ok = shapely.is_valid(polygons)
-    return polygons if ok.all() else [p if v else shapely.make_valid(p) for p, v in zip(polygons, ok, strict=True)]
+    return polygons if shapely.is_valid(polygons).all() else [sound(p) for p in polygons]
 
 
 def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: float) -> Drawing | None:
@@ -146,7 +145,7 @@ def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage,
     the banks before it; one area a role."""
     wide = WASH * bank.shape.thick_mm * (0.4 + 1.2 * hand.dark)
     light, mid = [], []
-    inner = valid(shrunk(thinned(left, THIN_MM), UNDER_MM))
+    inner = sound(shrunk(thinned(left, THIN_MM), UNDER_MM))
     if hand.dark > 0.05:
         light.append(bank.base())
     for k in range(len(bank.rows) - 1):

@@ -15,8 +15,8 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler.clip_memo import by_identity
-from composer.filler.closing import closed
-from composer.filler.cloud_ink import on_grid, ribbons, sound
+from composer.filler.closing import closed, sound
+from composer.filler.cloud_ink import on_grid, ribbons
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
@@ -158,4 +158,4 @@ def ends_of(lines: Sequence[Line], cover: BaseGeometry) -> list[End]:
 
 def filled(ring: np.ndarray) -> BaseGeometry:
     """The area inside a ring (n, 2), mended where it crosses itself."""
-    return sound([Polygon(ring)])[0]
+    return sound(Polygon(ring))

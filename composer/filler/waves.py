@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import arc_length
 from composer.art.drawing import Drawing
 from composer.filler.cloud import pen_of
-from composer.filler.cloud_ink import sound
+from composer.filler.cloud_ink import all_sound
 from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
@@ -171,7 +171,7 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
         if not shapely.intersects(home, shapely.centroid(shape)) or shapely.intersects(shape, ground.edge):
             continue
         white = merged([filled(raised.bend(r)) for r in form.white])
-        black = sound([filled(raised.bend(r)) for r in form.black])
+        black = all_sound([filled(raised.bend(r)) for r in form.black])
         dots = drops(form, raised)
         halo = shapely.buffer(dots, ground.line_gap_mm + 0.1, quad_segs=3)
         lines = tips(bent(raised, form.lines))

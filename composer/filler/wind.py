@@ -13,9 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import resample
 from composer.art.drawing import Drawing, End, Layer
-from composer.filler.closing import closed
+from composer.filler.closing import closed, sound
 from composer.filler.cloud import pen_of
-from composer.filler.cloud_ink import on_grid, ribbons, sound
+from composer.filler.cloud_ink import on_grid, ribbons
 from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
@@ -156,13 +156,13 @@ class Bar:
 
     def body(self) -> BaseGeometry:
         """The bar as an area: the path below, the belly above."""
-        return shapely.union_all(sound([Polygon(np.vstack([self.path, self.upper[::-1]]))]))
+        return shapely.union_all(sound(Polygon(np.vstack([self.path, self.upper[::-1]]))))
 
     def shade(self, share: float) -> BaseGeometry:
         """The low part of the bar, from a little behind the head."""
         t = np.linspace(0, 1, len(self.path))
         w = self.width * share * np.clip((t - 0.06) / 0.3, 0, 1) ** 0.7
-        return shapely.union_all(sound([Polygon(np.vstack([self.path, (self.path + self.side * w[:, None])[::-1]]))]))
+        return shapely.union_all(sound(Polygon(np.vstack([self.path, (self.path + self.side * w[:, None])[::-1]]))))
 
     def lines(self, pen: Pen) -> list[Line]:
         """Its strokes: the low edge strong, the belly lighter, meeting in the tips."""

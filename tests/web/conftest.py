@@ -9,6 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from composer.body.measures import TYPICAL_MM
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.store.store import Store
 from web.app import create_app
 
@@ -31,4 +32,13 @@ def plan_id(store: Store) -> str:
     """A plan with the left arm taped."""
     pid = store.create("Harbour study")
     store.commit(pid, {"do": "measure", "part": "left_arm", "measures": dict(TYPICAL_MM)})
+    return pid
+
+
+@pytest.fixture
+def shoulders(store: Store) -> str:
+    """A plan with both arms and the chest taped."""
+    pid = store.create("Both shoulders")
+    for part, mm in (("left_arm", TYPICAL_MM), ("right_arm", TYPICAL_MM), ("chest", PANEL_TYPICAL_MM["chest"])):
+        store.commit(pid, {"do": "measure", "part": part, "measures": dict(mm)})
     return pid

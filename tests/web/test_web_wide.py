@@ -12,8 +12,6 @@ import pytest
 from starlette.testclient import TestClient
 
 from composer.art.drawing import Drawing, Layer
-from composer.body.measures import TYPICAL_MM
-from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.plan.options import musts_of, options_on
 from composer.plan.over_joins import seen_on
 from composer.sheets.wide_art import wide_of
@@ -21,15 +19,13 @@ from composer.store.store import Store
 from web.pages import options as pages
 from web.places import PART_NAMES
 
-PARTS = {"left_arm": TYPICAL_MM, "right_arm": TYPICAL_MM, "chest": PANEL_TYPICAL_MM["chest"]}
+PARTS = ("left_arm", "right_arm", "chest")
 
 
 @pytest.fixture
-def wide(store: Store) -> str:
+def wide(store: Store, shoulders: str) -> str:
     """Both arms and the chest taped, a piece on the chest and one on each arm near the armhole."""
-    pid = store.create("Both shoulders")
-    for part, mm in PARTS.items():
-        store.commit(pid, {"do": "measure", "part": part, "measures": dict(mm)})
+    pid = shoulders
     ring = np.array([[-16.0, -20.0], [16.0, -20.0], [16.0, 20.0], [-16.0, 20.0]])
     art = store.keep_drawing(Drawing((ring,), (Layer("line", (ring, ring * 0.9)),)))
     for n, (part, u, s) in enumerate((("chest", 0.115, 235.0), ("left_arm", 0.12, 455.0), ("right_arm", -0.12, 455.0))):

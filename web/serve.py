@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import signal
 import socket
-from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,7 @@ def command(sub: argparse._SubParsersAction) -> None:
     p = sub.add_parser("serve", help=text, description=text)
     p.add_argument("--port", type=int, default=None, help=f"port to listen on (default {PORT}, or the next free one)")
     p.add_argument("--data", type=Path, default=None, metavar="DIR", help="data folder (default: the user's own)")
-    p.add_argument("--no-demo", action="store_true", help="do not put the demo plan in on the first start")
+    p.add_argument("--no-demo", action="store_true", help="do not put the demo plan in while there is no plan")
     p.set_defaults(run=run)
 
 
@@ -35,39 +35,64 @@ def run(args: argparse.Namespace) -> tuple[int, Any, str]:
 
     few_heaps()
     folder = args.data or user_data_path("sleevewright", appauthor=False)
-    first = not (Path(folder) / "sleevewright.sqlite").exists()
     port = free_port(args.port)
     store = Store(folder)
-    if first and not args.no_demo:
+    if store.unused() and not args.no_demo:
         print("Composing the demo plan (first start only) ...", flush=True)
-        # In a process of its own, which takes what composing needs of memory with it when it ends.
-        with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as beside:
-            beside.submit(add_demo_in, store.folder).result()
+        if not demo_beside(store.folder):
+            print("The demo plan could not be composed; the next start tries again.", flush=True)
     print(f"Your plans are kept in {store.folder}")
     print(f"Open http://{HOST}:{port} in a browser; press Ctrl+C here to stop.", flush=True)
     uvicorn.run(create_app(store=store), host=HOST, port=port, log_level="warning", timeout_graceful_shutdown=2)
     return 0, {}, ""
 
 
+def demo_beside(folder: Path) -> bool:
+    """Compose the demo plan in a process of its own, which takes what composing needs of memory with it when it ends;
+    says whether it came through. Interrupted, it ends that process and leaves the store as it was."""
+    beside = get_context("spawn").Process(target=_work, args=(folder,))
+    beside.start()
+    try:
+        while beside.is_alive():
+            beside.join(0.5)        # a longer wait can not be interrupted everywhere
+    except KeyboardInterrupt:
+        beside.terminate()
+        beside.join()
+        raise
+    return beside.exitcode == 0
+
+
+def _work(folder: Path) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)    # Ctrl+C reaches both; who started it ends it
+    add_demo_in(folder)
+
+
 def add_demo(store: Any) -> str:
     """Put the demo plan into a store; returns its id."""
     from composer.demo import demo_plan
 
-    plan, gallery = demo_plan()
+    return _keep(store, *demo_plan())
+
+
+def add_demo_in(folder: Path) -> None:
+    """Put the demo plan into the store of a data folder, unless a plan came there meanwhile (from the process that an
+    earlier start left behind when it was killed)."""
+    from composer.demo import demo_plan
+    from composer.store.store import Store
+
+    made = demo_plan()
+    store = Store(folder)
+    try:
+        if store.unused():
+            _keep(store, *made)
+    finally:
+        store.close()
+
+
+def _keep(store: Any, plan: Any, gallery: dict[str, Any]) -> str:
     for drawing in gallery.values():
         store.keep_drawing(drawing)
     return store.adopt(plan)
-
-
-def add_demo_in(folder: Path) -> str:
-    """Put the demo plan into the store of a data folder; returns its id."""
-    from composer.store.store import Store
-
-    store = Store(folder)
-    try:
-        return add_demo(store)
-    finally:
-        store.close()
 
 
 def free_port(wanted: int | None) -> int:

@@ -91,6 +91,11 @@ class Store:
                 .where(plans.c.removed.is_(None)).order_by(plans.c.changed.desc())).all()
         return [_row(r.id, r.title, r.changed, _state(r.state)) for r in rows]
 
+    def unused(self) -> bool:
+        """Whether no plan was ever kept here, not even one that was removed since."""
+        with self.engine.connect().execution_options(reading=True) as c:
+            return c.execute(select(plans.c.id).limit(1)).first() is None
+
     def create(self, title: str) -> str:
         """A new, empty plan; returns its id."""
         title = title.strip() or "New plan"

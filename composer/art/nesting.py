@@ -23,9 +23,10 @@ def rings_to_geometry(rings: Sequence[np.ndarray]) -> BaseGeometry:
     lines = shapely.linearrings(np.concatenate(whole), indices=number)
     parts = _nested(_untangled(lines))
     area = _side_by_side(parts)
-    if not shapely.is_valid(area):      # where holes that were a knot meet more than once
-        bad = ~shapely.is_valid(parts)
-        area = _side_by_side(np.concatenate([parts[~bad], *map(_cut_out, parts[bad])]))
+    if shapely.is_valid(area):
+        return area
+    bad = ~shapely.is_valid(parts)      # where holes that were a knot meet more than once
+    area = _side_by_side(np.concatenate([parts[~bad], *map(_cut_out, parts[bad])]))
     return area if shapely.is_valid(area) else _untied(lines)
 
 

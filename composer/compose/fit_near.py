@@ -25,6 +25,15 @@ _ABOUT = 3
 COARSE = 5
 """Every so many points of an outline are looked at first."""
 
+CHART_ROOM = 1.1
+"""By how much a reach is told large in the chart, for the waist that may lie between two pieces."""
+
+WAVES_MM = (0.0, 6.0, 20.0, np.inf)
+"""Pairs are looked at wave by wave, by how far their boxes are apart; what a wave finds cuts short the next."""
+
+WAVE_ROOM = 1.3
+"""By how much more than a piece's nearest so far is searched, since chart and skin differ."""
+
 SHEET = 300.0
 """Chart units are blown up to about mm while a geometry is made, since what is tiny counts as nothing there."""
 
@@ -34,8 +43,8 @@ class Body:
     """A piece on skin as the search wants it.
 
     `us` (n, 2) along its outline, unwrapped, ring after ring; `before`, `after` (n,) the neighbours of each
-    point on its ring; `ut` (n, 2) the same in the chart; `tree` of `ut`; `cover` a geometry in the chart;
-    `inner_us` (k, 2) spread over it. `coarse` (m,) every COARSE-th point of each ring, `stands_for` (n,) the
+    point on its ring; `ut` (n, 2) the same in the chart; `tree` of `ut`, its `box` u, t, u, t; `cover` a geometry in
+    the chart; `inner_us` (k, 2) spread over it. `coarse` (m,) every COARSE-th point of each ring, `stands_for` (n,) the
     one of them that each point follows; `starts` first point of each ring. `number`: its own. `girth`: the
     least that it lies on, mm.
     """
@@ -45,6 +54,7 @@ class Body:
     after: np.ndarray
     ut: np.ndarray
     tree: cKDTree
+    box: tuple[float, float, float, float]
     cover: shapely.Geometry
     inner_us: np.ndarray
     coarse: np.ndarray
@@ -53,15 +63,11 @@ class Body:
     number: int
     girth: float
 
-    @property
-    def box(self) -> tuple[float, float, float, float]:
-        """Chart bounds: u, t, u, t."""
-        (u0, t0), (u1, t1) = self.tree.mins, self.tree.maxes
-        return u0, t0, u1, t1
-
 
 _bodies: Memo[Body] = Memo()
-_pairs: Memo[tuple[float]] = Memo(100_000)
+_pairs: Memo[tuple[float, float]] = Memo(100_000)
+"""Clearance of two pieces by their numbers, and how far it was looked for: inf lies beyond that."""
+
 _numbers = count()
 
 
@@ -79,17 +85,24 @@ def make_body(limb: Limb, laid: Laid, samples: Samples) -> Body:
     stop = np.append(start[1:], n)
     before, after = np.arange(n) - 1, np.arange(n) + 1
     before[start], after[stop - 1] = stop - 1, start
-    rings = [ut[a:b] for a, b in zip(start, stop, strict=True)]
-    at = np.arange(n) - np.repeat(start, stop - start)
+    number = np.repeat(np.arange(len(start)), stop - start)
+    at = np.arange(n) - start[number]
     first = at % COARSE == 0
-    return Body(us, before, after, ut, cKDTree(ut), _cover(rings), laid.patch.to_skin(samples.inner),
+    return Body(us, before, after, ut, cKDTree(ut), (*ut.min(axis=0).tolist(), *ut.max(axis=0).tolist()),
+                _cover(ut, number, samples.shell), laid.patch.to_skin(samples.inner),
                 np.flatnonzero(first), np.cumsum(first) - 1, start, next(_numbers),
                 float(chart_of(limb).girth(us[:, 1]).min()))
 
 
-def _cover(rings: list[np.ndarray]) -> shapely.Geometry:
-    out = rings_to_geometry([r * SHEET for r in rings])
-    out = shapely.transform(out, lambda p: p / SHEET)
+def _cover(ut: np.ndarray, number: np.ndarray, shell: int | None) -> shapely.Geometry:
+    """The area of rings `ut` (n, 2), `number` (n,) the ring of each point."""
+    out = None
+    if shell is not None:       # nested as on paper
+        lines = shapely.linearrings(ut, indices=number)
+        out = shapely.polygons(lines[shell], np.delete(lines, shell))
+    if out is None or not shapely.is_valid(out):
+        rings = np.split(SHEET * ut, np.flatnonzero(np.diff(number)) + 1)
+        out = shapely.transform(rings_to_geometry(rings), lambda p: p / SHEET)
     shapely.prepare(out)
     return out
 
@@ -103,35 +116,81 @@ class Apart:
     clearance_mm: float
 
 
-def clearances(limb: Limb, laid: Sequence[Laid], reach_mm: float, only: int | None = None) -> list[Apart]:
+def clearances(limb: Limb, laid: Sequence[Laid], reach_mm: float, only: int | None = None,
+               nearest: bool = False) -> list[Apart]:
     """Every pair of pieces nearer than `reach_mm`, each with its least clearance round the limb; with `only`
-    those of one piece, by its place in the list."""
-    chart = chart_of(limb)
+    those of one piece, by its place in the list. `nearest`: all overlaps, each piece's nearest, and some others."""
     bodies = [body_of(limb, x) for x in laid]
-    rows: list[tuple[int, int, int, int, int]] = []
+    ways = _ways(limb, bodies, reach_mm, only)
     least: dict[tuple[int, int], float] = {}
-    asked: dict[tuple[int, int], tuple[int, int, float]] = {}
-    for a, x in enumerate(bodies):
-        for b in range(a + 1, len(bodies)):
-            if only not in (None, a, b):
-                continue
-            name = x.number, bodies[b].number, reach_mm
-            if name in _pairs:
-                least[a, b] = _pairs[name][0]
-                continue
-            asked[a, b] = name
-            least[a, b] = np.inf
-            for k in _turns(limb, x, bodies[b], reach_mm):
-                found = _meet(chart, x, bodies[b], k, reach_mm)
-                if found == (-1, -1):
-                    least[a, b] = 0.0
-                elif found is not None:
-                    rows.append((a, b, k, *found))
-    for (a, b, *_), d in zip(rows, _measure(chart, bodies, rows), strict=True):
-        least[a, b] = min(least[a, b], float(d))
-    for (a, b), name in asked.items():
-        _pairs.put(name, (least[a, b],))
+    best = np.full(len(bodies), reach_mm)
+
+    def reach(a: int, b: int) -> float:
+        return min(reach_mm, 1.0 + WAVE_ROOM * max(best[a], best[b])) if nearest else reach_mm
+
+    since = -1.0
+    for until in WAVES_MM if nearest else (np.inf,):
+        asked = [(a, b, reach(a, b)) for (a, b), w in ways.items() if since < w[0][0] <= until]
+        since = until
+        asked = [(a, b, r) for a, b, r in asked if r >= ways[a, b][0][0]]
+        for (a, b, _), d in zip(asked, _apart(limb, bodies, asked, ways), strict=True):
+            least[a, b] = d
+            if d > 0:
+                best[[a, b]] = np.minimum(best[[a, b]], d)
     return [Apart(a, b, d) for (a, b), d in sorted(least.items()) if d <= reach_mm]
+
+
+def _ways(limb: Limb, bodies: Sequence[Body], reach_mm: float,
+          only: int | None) -> dict[tuple[int, int], list[tuple[float, int]]]:
+    """Pairs that may lie within reach: (at least so many mm apart by their boxes, whole turns to add to the second)
+    for each way round, the nearest first."""
+    box = np.array([x.box for x in bodies]).reshape(-1, 4)
+    girth = np.array([x.girth for x in bodies])
+    a, b = np.triu_indices(len(bodies), 1)
+    if only is not None:
+        mine = (a == only) | (b == only)
+        a, b = a[mine], b[mine]
+    (u0, t0, u1, t1), (v0, r0, v1, r1) = box[a].T, box[b].T
+    least_girth = np.minimum(girth[a], girth[b]) / CHART_ROOM
+    up = np.maximum(np.maximum(r0 - t1, t0 - r1), 0.0)
+    most = int(np.ceil(np.ptp(box[:, [0, 2]]) + 1)) if limb.closed and len(a) else 0
+    out: dict[tuple[int, int], list[tuple[float, int]]] = {}
+    for k in range(-most, most + 1):
+        mm = np.hypot(np.maximum(np.maximum(v0 + k - u1, u0 - v1 - k), 0.0), up) * least_girth
+        for i in np.flatnonzero(mm <= reach_mm).tolist():
+            out.setdefault((int(a[i]), int(b[i])), []).append((float(mm[i]), k))
+    return {pair: sorted(ways) for pair, ways in out.items()}
+
+
+def _apart(limb: Limb, bodies: list[Body], asked: Sequence[tuple[int, int, float]],
+           ways: dict[tuple[int, int], list[tuple[float, int]]]) -> list[float]:
+    """Clearance, mm, of each pair (a, b, reach); 0 where they overlap, inf beyond that reach."""
+    chart = chart_of(limb)
+    rows: list[tuple[int, int, int, int, int]] = []
+    whose: list[int] = []
+    out = [np.inf] * len(asked)
+    new: list[int] = []
+    for n, (a, b, r) in enumerate(asked):
+        known = _pairs.get((bodies[a].number, bodies[b].number))
+        if known is not None and (known[0] <= r or known[1] >= r):
+            out[n] = known[0] if known[0] <= r else np.inf
+            continue
+        new.append(n)
+        for mm, k in ways[a, b]:
+            found = _meet(chart, bodies[a], bodies[b], k, r) if mm <= r else None
+            if found == (-1, -1):
+                out[n] = 0.0
+                break
+            if found is not None:
+                rows.append((a, b, k, *found))
+                whose.append(n)
+    for n, d in zip(whose, _measure(chart, bodies, rows), strict=True):
+        out[n] = min(out[n], float(d))
+    for n in new:
+        a, b, r = asked[n]
+        out[n] = out[n] if out[n] <= r else np.inf
+        _pairs.put((bodies[a].number, bodies[b].number), (out[n], r))
+    return out
 
 
 def clearance(limb: Limb, one: Body, others: Sequence[Body], reach_mm: float) -> float:
@@ -161,42 +220,42 @@ def _turns(limb: Limb, x: Body, y: Body, reach_mm: float) -> range:
 
 
 def _meet(chart: Chart, x: Body, y: Body, k: int, reach_mm: float) -> tuple[int, int] | None:
-    """Indices of the nearest points of x and y; (-1, -1) when they overlap, None out of reach."""
+    """Indices of the nearest points of x and y, the second moved by k turns; (-1, -1) when they overlap, None out of
+    reach."""
+    if _overlap(x, y, k):
+        return -1, -1
     shift = np.array([k, 0.0])
     r = _chart_reach(x, y, reach_mm)
     stride = 1.2 * COARSE * STEP_MM / x.girth  # paper may be stretched by some of it on skin
-    (v0, r0, v1, r1), m = y.box, r + stride
+    v0, r0, v1, r1 = y.box
     q = x.ut[x.coarse] - shift
-    near = (q[:, 0] > v0 - m) & (q[:, 0] < v1 + m) & (q[:, 1] > r0 - m) & (q[:, 1] < r1 + m)
+    off = np.maximum(np.maximum((v0, r0) - q, q - (v1, r1)), 0.0)
+    off = np.hypot(off[:, 0], off[:, 1])
+    least = min(r, float(y.tree.query(q[off.argmin()])[0]))     # where it lies at most, from one likely place
+    near = np.flatnonzero(off <= least + stride)
     rough = np.full(len(q), np.inf)
-    if near.any():
-        rough[near] = y.tree.query(q[near], distance_upper_bound=m)[0]
+    rough[near] = y.tree.query(q[near], distance_upper_bound=least + stride)[0]
     least = float(rough.min())
     if not np.isfinite(least):
-        return (-1, -1) if _inside(x, y, k) else None
+        return None
     pick = np.flatnonzero((rough <= least + stride)[x.stands_for])
-    p = x.ut[pick] - shift
-    d, j = y.tree.query(p, distance_upper_bound=r)
+    d, j = y.tree.query(x.ut[pick] - shift, distance_upper_bound=min(r, least + 1e-9))
     i = int(d.argmin())
-    if not np.isfinite(d[i]):
-        return (-1, -1) if _inside(x, y, k) else None
-    c = float(chart.girth(x.us[pick[i], 1]))
-    if d[i] * c < 4.0 or bool(shapely.contains_xy(y.cover, *p[i])) or _inside(x, y, k):
-        here = shapely.transform(y.cover, lambda q: q + shift) if k else y.cover
-        if shapely.intersects(x.cover, here):
-            return -1, -1
-    return int(pick[i]), int(j[i])
+    return (int(pick[i]), int(j[i])) if np.isfinite(d[i]) else None
+
+
+def _overlap(x: Body, y: Body, k: int) -> bool:
+    """Whether two pieces lie over each other, the second moved by k turns."""
+    (u0, t0, u1, t1), (v0, r0, v1, r1) = x.box, y.box
+    if v0 + k > u1 or v1 + k < u0 or r0 > t1 or r1 < t0:
+        return False
+    there = shapely.transform(y.cover, lambda q: q + np.array([k, 0.0])) if k else y.cover
+    return bool(shapely.intersects(x.cover, there))
 
 
 def _chart_reach(x: Body, y: Body, reach_mm: float) -> float:
     """A reach in the chart, told large: by the least girth that either lies on, and a waist between them."""
-    return 1.1 * reach_mm / min(x.girth, y.girth)
-
-
-def _inside(x: Body, y: Body, k: int) -> bool:
-    """Whether a ring of one lies within the other, by one point of each ring."""
-    (u, t), (v, r) = x.ut[x.starts].T, y.ut[y.starts].T
-    return bool(shapely.contains_xy(y.cover, u - k, t).any()) or bool(shapely.contains_xy(x.cover, v + k, r).any())
+    return CHART_ROOM * reach_mm / min(x.girth, y.girth)
 
 
 def _measure(chart: Chart, bodies: list[Body], rows: Sequence[tuple[int, int, int, int, int]]) -> np.ndarray:

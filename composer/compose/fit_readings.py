@@ -86,7 +86,7 @@ def fit_part(scene: Scene, sides: Mapping[str, Mapping[str, Any]] | None = None,
     read = [x for x in order if only in (None, x.piece.id)]
     near: dict[str, list[tuple[float, str]]] = {x.piece.id: [] for x in order}
     one = next((n for n, x in enumerate(order) if x.piece.id == only), None)
-    for pair in clearances(scene.limb, order, REACH_MM, one):
+    for pair in clearances(scene.limb, order, REACH_MM, one, nearest=True):
         a, b = order[pair.a].piece.id, order[pair.b].piece.id
         near[a].append((pair.clearance_mm, b))
         near[b].append((pair.clearance_mm, a))

@@ -47,13 +47,15 @@ class Memo(dict[Hashable, Found]):
 class Samples:
     """Points of a piece in its patch chart, mm: `inner` (k, 2) each for the same area of paper;
     `edge` (n, 2) along the outline at most STEP_MM apart, ring after ring, `ring_start` where each
-    ring begins. `size` (width, height), `area_mm2` of paper."""
+    ring begins. `size` (width, height), `area_mm2` of paper. `shell`: the ring in which all others are holes, None
+    where the piece is made in another way."""
 
     inner: np.ndarray
     edge: np.ndarray
     ring_start: np.ndarray
     size: tuple[float, float]
     area_mm2: float
+    shell: int | None = None
 
 
 _samples: Memo[Samples] = Memo()
@@ -74,15 +76,23 @@ def samples_of(laid: Laid) -> Samples:
 
 def take_samples(drawing: Drawing, inner: int = INNER, step_mm: float = STEP_MM) -> Samples:
     """Points of a drawing as it stands. The inner ones lie on a triangular lattice."""
-    rings = [r for r in drawing.silhouette if len(r) >= 3]
-    edge = [walk(r, step_mm) for r in rings]
-    every = np.concatenate(edge)
+    rings = [np.asarray(r, float) for r in drawing.silhouette if len(r) >= 3]
+    every, start = _walked(rings, step_mm)
     low, high = every.min(axis=0), every.max(axis=0)
     outline = drawing.outline
     area = float(outline.area)
-    return Samples(_lattice(outline, area, low, high, inner), every,
-                   np.cumsum([0, *(len(e) for e in edge)])[:-1], (float(high[0] - low[0]), float(high[1] - low[1])),
-                   area)
+    return Samples(_lattice(outline, area, low, high, inner), every, start,
+                   (float(high[0] - low[0]), float(high[1] - low[1])), area, _shell(rings, outline))
+
+
+def _shell(rings: list[np.ndarray], outline: shapely.Geometry) -> int | None:
+    """Which of the rings bounds the outline where the others, as they are, are its holes."""
+    if outline.geom_type != "Polygon" or shapely.get_num_interior_rings(outline) + 1 != len(rings):
+        return None
+    corners = shapely.get_num_coordinates(outline)
+    if corners != sum(len(r) + 1 for r in rings):
+        return None
+    return int(np.argmax([np.ptp(r[:, 0]) for r in rings]))
 
 
 def _lattice(outline: shapely.Geometry, area: float, low: np.ndarray, high: np.ndarray, count: int) -> np.ndarray:
@@ -100,12 +110,22 @@ def _lattice(outline: shapely.Geometry, area: float, low: np.ndarray, high: np.n
 
 def walk(ring: np.ndarray, step_mm: float) -> np.ndarray:
     """The ring (n, 2) with points put in so that none lie further apart than `step_mm`."""
-    ring = np.asarray(ring, float)
-    side = np.roll(ring, -1, axis=0) - ring
+    return _walked([np.asarray(ring, float)], step_mm)[0]
+
+
+def _walked(rings: list[np.ndarray], step_mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """The same of several, one after the other (n, 2), and where each begins."""
+    xy = np.concatenate(rings)
+    size = np.array([len(r) for r in rings])
+    first = np.cumsum(size) - size
+    after = np.arange(1, len(xy) + 1)
+    after[first + size - 1] = first
+    side = xy[after] - xy
     n = np.maximum(1, np.ceil(np.hypot(*side.T) / step_mm)).astype(int)
-    at = np.repeat(np.arange(len(ring)), n)
-    k = np.arange(len(at)) - np.repeat(np.cumsum(n) - n, n)
-    return ring[at] + side[at] * (k / n[at])[:, None]
+    at = np.repeat(np.arange(len(xy)), n)
+    before = np.cumsum(n) - n
+    k = np.arange(len(at)) - before[at]
+    return xy[at] + side[at] * (k / n[at])[:, None], before[first]
 
 
 def inside_limb(limb: Limb | Panel, us: np.ndarray) -> np.ndarray:

@@ -19,6 +19,7 @@ from composer.body.motion import worst as trunk_worst
 from composer.body.yoke import build_panel
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.body.zones import zones_of
+from composer.compose import fit_near
 from composer.compose.fit_limits import LimitError, Limits, limits_from, limits_of
 from composer.compose.fit_lines import measure_gaps
 from composer.compose.fit_near import clearances
@@ -192,6 +193,22 @@ def test_clearances_agree_with_patches_laid_at_the_place() -> None:
                 j = next(k for k, y in enumerate(scene.laid) if y.piece.id == n.id)
                 if i < j and n.clearance_mm <= 19:
                     assert mine[i, j] == pytest.approx(n.clearance_mm, abs=0.06)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_each_piece_s_nearest_and_all_overlaps_are_those_of_all_pairs(seed: int) -> None:
+    scene = random_scene(np.random.default_rng(seed), 10 + 6 * seed, 15, 75, -25.0, limb=ARM)
+
+    def told(nearest: bool) -> list[tuple[list[int], tuple[float, int] | None]]:
+        fit_near._pairs.clear()
+        near: list[list[tuple[float, int]]] = [[] for _ in scene.laid]
+        for p in clearances(ARM, scene.laid, 60.0, nearest=nearest):
+            near[p.a].append((p.clearance_mm, p.b))
+            near[p.b].append((p.clearance_mm, p.a))
+        return [([j for d, j in sorted(n) if d == 0], min((x for x in n if x[0] > 0), default=None)) for n in near]
+
+    every = told(False)
+    assert told(True) == every and any(over for over, _ in every) and any(n for _, n in every)
 
 
 @pytest.mark.parametrize("reach", [3.0, 60.0])

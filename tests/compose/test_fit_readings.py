@@ -197,7 +197,7 @@ def test_clearances_agree_with_patches_laid_at_the_place() -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_each_piece_s_nearest_and_all_overlaps_are_those_of_all_pairs(seed: int) -> None:
-    scene = random_scene(np.random.default_rng(seed), 10 + 6 * seed, 15, 75, -25.0, limb=ARM)
+    scene = random_scene(np.random.default_rng(seed), 24 + 5 * seed, 15, 75, -25.0, limb=ARM)
 
     def told(nearest: bool) -> list[tuple[list[int], tuple[float, int] | None]]:
         fit_near._pairs.clear()

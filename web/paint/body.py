@@ -32,26 +32,36 @@ _PANELS = {
 _BEHIND = ("M127 168c0 5 0 9-2 12M135 168c0 5 0 9 2 12M119 219c0 5 0 8-1 12M143 219c0 5 0 8 1 12"
            "M131 184v44M124 190c-2 6-1 12 3 17M138 190c2 6 1 12-3 17")
 """The back stands beside the legs, as seen from behind: the client's left is at the left there."""
-_LABEL = {"left_arm": (108, 84, "start"), "right_arm": (12, 84, "end"), "left_leg": (91, 160, "start"),
-          "right_leg": (28, 160, "end"), "chest": (60, 76, "middle"), "upper_back": (159, 245, "end")}
-_WORDS = {"chest": "chest"}
+_LABEL = {"left_arm": (110, 74, "start", "left", "arm"), "right_arm": (10, 74, "end", "right", "arm"),
+          "left_leg": (88, 176, "start", "left", "leg"), "right_leg": (32, 176, "end", "right", "leg"),
+          "chest": (60, 77, "middle", "chest"), "upper_back": (162, 246, "end", "upper back")}
+"""Where each name stands (first baseline), its anchor, and its lines."""
+_LINE = 15
+_ASIDE = ' transform="translate(10 0)"'
+"""The back stands clear of the name of the leg."""
+_AROUND = {"start": -4, "middle": -18, "end": -38}
+"""Left edge of the ground that a name answers to, from its anchor."""
 
 
 def body_svg(plan_id: str, part: str, step: str, measured: set[str], skin: str) -> str:
     """The drawing with a link on each part that can be planned."""
-    out = [f'<svg class="body" viewBox="-40 0 200 248" role="group" aria-label="Choose a part of the body" '
+    out = [f'<svg class="body" viewBox="-22 0 196 252" role="group" aria-label="Choose a part of the body" '
            f'style="--skin:{escape(skin)}"><path class="trunk" d="{_TRUNK}"/>'
-           f'<path class="trunk behind" d="{_BEHIND}"/>']
+           f'<path class="trunk behind" d="{_BEHIND}"{_ASIDE}/>']
     for name, d in (_PANELS | _LIMBS).items():
         words = PART_NAMES[name].lower()
         state = "here" if name == part else "measured" if name in measured else "open"
         spoken = {"here": "shown", "measured": "measured", "open": "not measured yet"}[state]
         page = step if name in measured or step == "measure" else "measure"
         here = ' aria-current="true"' if name == part else ""
-        x, y, anchor = _LABEL[name]
+        x, y, anchor, *lines = _LABEL[name]
         reach = "reach inner" if name in _PANELS else "reach"
-        inside = ' class="inside"' if name in _WORDS else ""
-        out.append(f'<a href="/plans/{escape(plan_id)}/{page}/{name}" aria-label="{words}, {spoken}"{here}>'
-                   f'<path class="limb {state}" d="{d}"/><path class="{reach}" d="{d}"/>'
-                   f'<text{inside} x="{x}" y="{y}" text-anchor="{anchor}">{_WORDS.get(name, words)}</text></a>')
+        inside = ' class="inside"' if name == "chest" else ""
+        text = "".join(f'<tspan x="{x}" y="{y + _LINE * k}">{line}</tspan>' for k, line in enumerate(lines))
+        ground = "" if inside else (f'<rect class="around" x="{x + _AROUND[anchor]}" y="{y - 16}" width="42" '
+                                    f'height="{_LINE * len(lines) + 10}"/>')
+        aside = _ASIDE if name == "upper_back" else ""
+        out.append(f'<a href="/plans/{escape(plan_id)}/{page}/{name}" aria-label="{words}, {spoken}"{here}{aside}>'
+                   f'<path class="limb {state}" d="{d}"/><path class="{reach}" d="{d}"/>{ground}'
+                   f'<text{inside} text-anchor="{anchor}">{text}</text></a>')
     return "".join(out) + "</svg>"

@@ -8,7 +8,6 @@ everything would find, and no proposal ever touches a piece.
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Protocol
@@ -19,10 +18,10 @@ from composer.art.drawing import Drawing
 from composer.body.surface import Surface
 from composer.body.units import format_length
 from composer.compose.best_place_check import PanelChecker, Pose, checker
-from composer.compose.best_place_field import Lattice, distances, lattice_of, spots_of
+from composer.compose.best_place_field import distances, lattice_of, spots_of
 from composer.compose.best_place_panel import panel_tries
 from composer.compose.best_place_say import gap_at, say_place
-from composer.compose.best_place_score import NAMES, Scorer, scorer
+from composer.compose.best_place_score import NAMES, scorer
 from composer.compose.best_place_tries import Form, Stamp, make_pairs, open_tries, stamp_of
 from composer.compose.fit_facts import client_of
 from composer.compose.fit_limits import Limits
@@ -88,18 +87,26 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
     if isinstance(look, PanelChecker):
         judge = tries = panel_tries(look.limb, part, stamp, forms, side, step_mm, look.skin, limits,
                                     client_of(zones, flexed_mm))
-        found = pick(judge, *tries.open(look), tries.pose, look.limb,
-                     lambda f, a, pose: (tries.rough(look, f, a) and look.clear(pose)
-                                             and look.stretch(pose) < limits.stretch_strong), stamp.size_mm, count)
+        pair, column = tries.open(look)
+        us, form = tries.us[column], pair
+
+        def is_clear(i: int, pose: Pose) -> bool:
+            return (tries.rough(look, pair[i], column[i]) and look.clear(pose)
+                    and look.stretch(pose) < limits.stretch_strong)
     else:
         lattice = lattice_of(look.limb, step_mm)
         field = distances(look.limb, lattice, look.bodies)
         pairs = make_pairs(look.limb, lattice, stamp, forms, gap_mm, look.span, limits.stretch_strong)
         spots = spots_of(look.limb, part, client_of(zones, flexed_mm), step_mm)
-        judge = limb = scorer(look.limb, part, dict(side), pairs, lattice, spots, forms, limits)
-        found = pick(judge, *open_tries(pairs, lattice, field), lambda p, c: pose_of(limb, forms, lattice, p, c),
-                     look.limb, lambda _, __, pose: bool(look.rough([pose], field.tree)[0]) and look.clear(pose),
-                     stamp.size_mm, count)
+        judge = scorer(look.limb, part, dict(side), pairs, lattice, spots, forms, limits)
+        pair, column = open_tries(pairs, lattice, field)
+        u = column / lattice.columns        # within half a turn of the front
+        us, form = np.column_stack([u - np.round(u), lattice.rows[pairs.row[pair]]]), pairs.form[pair]
+
+        def is_clear(i: int, pose: Pose) -> bool:
+            return bool(look.rough([pose], field.tree)[0]) and look.clear(pose)
+
+    found = pick(judge, Tries(pair, column, us, form, forms), look.limb, is_clear, stamp.size_mm, count)
     titles = str(side.get("title") or "motif")
     placed = []
     for pose, losses in found:
@@ -158,55 +165,81 @@ class Judge(Protocol):
     def score(self, losses: np.ndarray, /) -> np.ndarray: ...
 
 
-def pick(judge: Judge, pair: np.ndarray, column: np.ndarray, pose_at: Callable[[int, int], Pose], limb: Surface,
-         is_clear: Callable[[int, int, Pose], bool], size_mm: float, count: int) -> list[tuple[Pose, np.ndarray]]:
+@dataclass(frozen=True, eq=False)
+class Tries:
+    """Tries as a judge names them, `pair` and `column` (n,); their anchors `us` (n, 2), and `form` (n,) of `forms`."""
+
+    pair: np.ndarray
+    column: np.ndarray
+    us: np.ndarray
+    form: np.ndarray
+    forms: Sequence[Form]
+
+    def pose(self, i: int) -> Pose:
+        """A try as a pose."""
+        f = self.forms[self.form[i]]
+        return Pose(float(self.us[i, 0]), float(self.us[i, 1]), f.turn_deg, f.scale, f.flip)
+
+    def apart(self, limb: Surface, other: Pose, size_mm: float, rule: tuple[float, float]) -> np.ndarray:
+        """Which tries (n,) `differ` from a pose."""
+        scale = np.array([f.scale for f in self.forms])[self.form]
+        return _apart(limb, *self.us.T, scale, other, size_mm, rule)
+
+
+def pick(judge: Judge, tries: Tries, limb: Surface, is_clear: Callable[[int, Pose], bool], size_mm: float,
+         count: int) -> list[tuple[Pose, np.ndarray]]:
     """The best of these tries that are clear and lie apart, first far apart, then nearer where that gives too few."""
     out: list[tuple[Pose, np.ndarray]] = []
-    seen: dict[tuple[int, int], bool] = {}
+    seen: dict[int, bool] = {}
     for rule in APART:
-        for p, c, losses in in_order(judge, pair, column):
-            pose = pose_at(p, c)
-            if not all(differ(limb, pose, other, size_mm, rule) for other, _ in out):
-                continue
-            if (p, c) not in seen:
-                seen[p, c] = is_clear(p, c, pose)
-            if seen[p, c]:
+        left = np.ones(len(tries.pair), bool)
+        for other, _ in out:
+            left &= tries.apart(limb, other, size_mm, rule)
+        for i, losses in in_order(judge, tries.pair, tries.column, left):
+            pose = tries.pose(i)
+            if i not in seen:
+                seen[i] = is_clear(i, pose)
+            if seen[i]:
                 out.append((pose, losses))
                 if len(out) == count:
-                    return sorted(out, key=lambda x: -float(judge.score(x[1][None])[0]))
+                    break
+                left &= tries.apart(limb, pose, size_mm, rule)
+        if len(out) == count:
+            break
     return sorted(out, key=lambda x: -float(judge.score(x[1][None])[0]))
 
 
-def in_order(judge: Judge, pair: np.ndarray, column: np.ndarray) -> Iterator[tuple[int, int, np.ndarray]]:
-    """Tries from the best score down (ties by pair, then column): pair, column, losses. Full scores are worked out
-    only as far as the reader goes."""
+def in_order(judge: Judge, pair: np.ndarray, column: np.ndarray,
+             left: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
+    """Tries from the best score down (ties by pair, then column): number, losses. Full scores are worked out only as
+    far as the reader goes. `left` (n,): which tries are asked for; the reader may strike out more on the way."""
     bound = judge.bound(pair, column)
     order = np.lexsort((column, pair, -bound))
-    heap: list[tuple[float, int, int, int]] = []
-    kept: list[np.ndarray] = []
-    start, block = 0, _BLOCK
-    while heap or start < len(order):
-        while start < len(order) and (not heap or -heap[0][0] <= bound[order[start]] + 1e-12):
-            some = order[start:start + block]
-            losses = judge.losses(pair[some], column[some])
-            for n, (s, i) in enumerate(zip(judge.score(losses), some, strict=True)):
-                heapq.heappush(heap, (-float(s), int(pair[i]), int(column[i]), len(kept) + n))
-            kept.extend(losses)
-            start += block
-            block = min(2 * block, _MOST)
-        _, p, c, n = heapq.heappop(heap)
-        yield p, c, kept[n]
-
-
-def pose_of(judge: Scorer, forms: Sequence[Form], lattice: Lattice, pair: int, column: int) -> Pose:
-    """A try as a pose; u within half a turn of the front."""
-    f = forms[judge.pairs.form[pair]]
-    u = column / lattice.columns
-    return Pose(u - round(u), float(lattice.rows[judge.pairs.row[pair]]), f.turn_deg, f.scale, f.flip)
+    waits, score, lost = np.zeros(0, int), np.zeros(0), np.zeros((0, len(NAMES)))
+    block = _BLOCK
+    while len(order) or len(waits):
+        order = order[left[order]]
+        some, order = order[:block], order[block:]
+        block = min(2 * block, _MOST)
+        losses = judge.losses(pair[some], column[some])
+        waits = np.concatenate([waits, some])
+        score, lost = np.concatenate([score, judge.score(losses)]), np.concatenate([lost, losses])
+        ranked = np.lexsort((column[waits], pair[waits], -score))
+        waits, score, lost = waits[ranked], score[ranked], lost[ranked]
+        sure = int(np.sum(score > bound[order[0]] + 1e-12)) if len(order) else len(waits)
+        for i, losses in zip(waits[:sure].tolist(), lost[:sure], strict=True):
+            if left[i]:
+                yield i, losses
+        waits, score, lost = waits[sure:], score[sure:], lost[sure:]
 
 
 def differ(limb: Surface, a: Pose, b: Pose, size_mm: float, rule: tuple[float, float]) -> bool:
     """Whether two poses of a motif whose longer side is `size_mm` lie so far apart (see APART)."""
-    du = a.u - b.u
-    mm = float(np.hypot((du - round(du)) * float(limb.girth((a.s_mm + b.s_mm) / 2)), a.s_mm - b.s_mm))
-    return mm >= max(rule[0], rule[1] * size_mm * (a.scale + b.scale) / 2)
+    return bool(_apart(limb, *(np.array([v]) for v in (a.u, a.s_mm, a.scale)), b, size_mm, rule)[0])
+
+
+def _apart(limb: Surface, u: np.ndarray, s_mm: np.ndarray, scale: np.ndarray, b: Pose, size_mm: float,
+           rule: tuple[float, float]) -> np.ndarray:
+    du = u - b.u
+    mm = np.hypot((du - np.round(du)) * limb.girth((s_mm + b.s_mm) / 2), s_mm - b.s_mm)
+    return mm >= np.maximum(rule[0], rule[1] * size_mm * (scale + b.scale) / 2)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -29,7 +30,6 @@ from composer.compose.best_place_panel_field import (
     rung_of,
     spots_on,
 )
-from composer.compose.best_place_pose import Pose
 from composer.compose.best_place_score import NAMES, WEIGHTS
 from composer.compose.best_place_tries import Form, Stamp
 from composer.compose.fit_facts import Client
@@ -96,7 +96,7 @@ class PanelTries:
         """Where points (k, 2) of the drawing fall on the sheet, mm, with a form at anchors (n,): (n, k, 2)."""
         rung = int(self.rung[form])
         rows = basis(points @ self.forms[form].matrix().T / rung_mm(rung), POWERS)
-        return self.at_mm[anchor][:, None] + np.einsum("kp,npd->nkd", rows, self.cubics[rung][anchor], optimize=True)
+        return self.at_mm[anchor][:, None] + rows @ self.cubics[rung][anchor]
 
     def open(self, look: PanelChecker) -> tuple[np.ndarray, np.ndarray]:
         """Tries that may be clear of all pieces and of the edge: (form, anchor) indices."""
@@ -128,10 +128,10 @@ class PanelTries:
         return bool((look.free_mm(at) >= SHORT * look.skin_break_mm - slack).all()
                     and (look.within_mm(at) >= -slack).all())
 
-    def pose(self, form: int, anchor: int) -> Pose:
-        """A try as a pose."""
-        f, (u, s) = self.forms[form], self.panel.from_mm(self.at_mm[anchor])
-        return Pose(float(u), float(s), f.turn_deg, f.scale, f.flip)
+    @cached_property
+    def us(self) -> np.ndarray:
+        """The anchors on skin, (n, 2) of (u, s)."""
+        return self.panel.from_mm(self.at_mm)
 
     def _known(self, form: np.ndarray, anchor: np.ndarray) -> np.ndarray:
         off = np.empty(len(form))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -85,11 +86,11 @@ class PanelChecker:
             return -1.0
         reach = GROWS * reach_mm
         near = [k for k in range(len(self.rings)) if shapely.dwithin(self.covers[k], here, reach)]
-        mine, least = rings_to_geometry(edge), np.inf
+        mine, least = _lines(edge), np.inf
         for k in near:
             if shapely.intersects(self.covers[k], here):
                 return -1.0
-            other = rings_to_geometry([laid.patch.to_flat(r) for r in self.rings[k]])
+            other = _lines([laid.patch.to_flat(r) for r in self.rings[k]])  # neither lies within the other
             least = min(least, float(shapely.distance(mine, other)))
         return -1.0 if least <= 0 else least if least <= reach_mm else np.inf
 
@@ -103,3 +104,9 @@ class PanelChecker:
         samples = take_samples(laid.flat, inner=40)
         xy = np.concatenate([samples.inner, samples.edge[::5]])
         return float(np.abs(stretches(self.limb, laid.patch, xy) - 1).max())
+
+
+def _lines(rings: Sequence[np.ndarray]) -> BaseGeometry:
+    """Rings (n, 2) as lines."""
+    return shapely.multilinestrings(shapely.linearrings(np.concatenate(rings), indices=np.repeat(
+        np.arange(len(rings)), [len(r) for r in rings])))

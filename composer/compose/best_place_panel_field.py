@@ -83,8 +83,10 @@ class Grid:
 
     def at(self, table: np.ndarray, xy: np.ndarray) -> np.ndarray:
         """A table's (columns, rows) value at sheet places (..., 2), mm."""
-        cell = np.rint((xy - self.corner) / CELL_MM).astype(np.int64)
-        return table[np.clip(cell[..., 0], 0, self.shape[0] - 1), np.clip(cell[..., 1], 0, self.shape[1] - 1)]
+        columns, rows = self.shape
+        cell = np.rint((xy - self.corner) / CELL_MM)
+        cell = np.clip(cell, 0, (columns - 1, rows - 1), out=cell).astype(np.intp)
+        return table.reshape(columns * rows, *table.shape[2:]).take(cell[..., 0] * rows + cell[..., 1], axis=0)
 
     @property
     def places(self) -> np.ndarray:

@@ -69,7 +69,8 @@ def brute_force(scene: Scene, drawing: Drawing, side: Mapping[str, Any], size_ra
     score = judge.score(judge.losses(pair, column))
     clear = []
     for i in range(len(pair)):
-        pose = bp.pose_of(judge, forms, lattice, int(pair[i]), int(column[i]))
+        f, u = forms[judge.pairs.form[pair[i]]], column[i] / lattice.columns
+        pose = Pose(u - round(u), float(lattice.rows[judge.pairs.row[pair[i]]]), f.turn_deg, f.scale, f.flip)
         piece = Piece("x", "left_arm", drawing.digest, "x", pose.u, pose.s_mm, pose.turn_deg, pose.scale, pose.flip)
         if clear_by_shapely(scene.limb, shapes, lay(scene.limb, piece, outline), 2.0):
             clear.append((-float(score[i]), int(pair[i]), int(column[i]), pose))

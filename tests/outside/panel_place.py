@@ -74,7 +74,8 @@ def brute_force(scene: Scene, part: str, art: Drawing, side: dict[str, object], 
     score = tries.score(tries.losses(form, anchor))
     clear = []
     for i in range(len(form)):
-        pose = tries.pose(int(form[i]), int(anchor[i]))
+        f, (u, s) = forms[form[i]], panel.from_mm(tries.at_mm[anchor[i]])
+        pose = Pose(float(u), float(s), f.turn_deg, f.scale, f.flip)
         laid = lay_at(panel, part, art, pose)
         flat = np.abs(laid.patch.stretches(panel, np.concatenate(laid.flat.silhouette)) - 1).max()  # type: ignore[attr-defined]
         if over_edge_mm(panel, laid) == 0 and flat < Limits().stretch_strong \

@@ -21,7 +21,7 @@ _FRACTIONS = {"\u00bc": "1/4", "\u00bd": "1/2", "\u00be": "3/4", "\u2153": "1/3"
 _SHAPE = re.compile(
     r"(?:(?P<whole>[0-9]+)\s+)?(?P<top>[0-9]+)\s*/\s*(?P<bottom>[0-9]+)\s*(?P<unit1>\D*)"
     r"|(?P<number>[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)\s*(?P<unit2>[^0-9.,]*)", re.ASCII)
-_HOW = "Write it as 17.5 cm, 175 mm or 6 7/8 in."
+HOW = "Write it as 17.5 cm, 175 mm or 6 7/8 in."
 
 
 class LengthError(ValueError):
@@ -44,14 +44,14 @@ def parse_length(value: str | float | None, unit: str = "cm", what: str = "The l
     """
     default = check_unit(unit)
     if value is None or (isinstance(value, str) and not value.strip()):
-        raise LengthError(f"{what} is missing. {_HOW}")
+        raise LengthError(f"{what} is missing. {HOW}")
     if isinstance(value, bool):
-        raise LengthError(f"{what} is {value}, which is no length. {_HOW}")
+        raise LengthError(f"{what} is {value}, which is no length. {HOW}")
     mm = _text(value, default, what) if isinstance(value, str) else float(value) * MM[default]
     if math.isnan(mm):
-        raise LengthError(f"{what} is not a number. {_HOW}")
+        raise LengthError(f"{what} is not a number. {HOW}")
     if math.isinf(mm):
-        raise LengthError(f"{what} is larger than any number that can be kept. {_HOW}")
+        raise LengthError(f"{what} is larger than any number that can be kept. {HOW}")
     if mm <= 0:
         raise LengthError(f"{what} is {_short(value)}; a length must be more than 0.")
     return mm
@@ -65,20 +65,20 @@ def _text(text: str, default: str, what: str) -> float:
     if plain.startswith("-"):
         raise LengthError(f"{what} is {_short(text)}; a length must be more than 0.")
     if re.match(r"(?i)\+?(nan|inf(inity)?)\b", plain):
-        raise LengthError(f"{what} is '{_short(text)}', which is not a number. {_HOW}")
+        raise LengthError(f"{what} is '{_short(text)}', which is not a number. {HOW}")
     m = _SHAPE.fullmatch(plain.removeprefix("+").strip())
     if m is None:
-        raise LengthError(f"{what} is '{_short(text)}', which can't be read as a length. {_HOW}")
+        raise LengthError(f"{what} is '{_short(text)}', which can't be read as a length. {HOW}")
     named = (m["unit1"] or m["unit2"] or "").strip().lower()
     if named and named not in _NAMES:
-        raise LengthError(f"{what} is '{_short(text)}': '{_short(named)}' is no unit of length known here. {_HOW}")
+        raise LengthError(f"{what} is '{_short(text)}': '{_short(named)}' is no unit of length known here. {HOW}")
     unit = _NAMES[named] if named else default
     if m["number"]:
         return float(m["number"].replace(",", ".")) * MM[unit]
     try:
         return (int(m["whole"] or 0) + int(m["top"]) / int(m["bottom"])) * MM[unit]
     except ZeroDivisionError:
-        raise LengthError(f"{what} is '{_short(text)}', a fraction of nothing. {_HOW}") from None
+        raise LengthError(f"{what} is '{_short(text)}', a fraction of nothing. {HOW}") from None
     except (OverflowError, ValueError):
         return math.inf
 

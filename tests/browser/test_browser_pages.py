@@ -30,6 +30,8 @@ def test_a_plan_from_the_first_tape_to_the_sheet(page: Page, bare: Served) -> No
     page.locator("#m-wrist").fill("172")
     page.get_by_role("button", name="Unroll the sheet").click()
     expect(page.locator("#field-wrist .problem")).to_contain_text("172")
+    expect(page.locator("#measure-notice")).to_contain_text("Nothing was saved")
+    expect(page.locator("#m-wrist")).to_be_focused()
     assert bare.store.load(page.url.split("/")[4]).plan.parts == ()
     page.locator("#m-wrist").fill("17.2")
     page.locator("#m-wrist").press("Tab")

@@ -32,6 +32,7 @@ from web.paint.body import body_svg
 from web.paint.colour import skin_of
 from web.paint.trunk import panel_picture
 from web.places import PART_NAMES, SHOWN, measured_parts
+from web.tape_words import at_fields, sources
 from web.threads import with_form
 
 Form = dict[str, Any]
@@ -70,15 +71,13 @@ def _context(request: Request, kept: Kept, part: str, typed: dict[str, str], uni
     guesses = estimates.of(part, clean, body)
     guesses = {n: g for n, g in guesses.items() if not str(typed.get(n) or "").strip()}
     chosen = skin if skin and skin_of(replace(plan.settings, skin=skin)) == skin else skin_of(plan.settings)
-    by_field: dict[str, list[Problem]] = {}
-    for p in problems:
-        by_field.setdefault(p.field, []).append(p)
     other = START[part]
     measured = set(measured_parts(plan))
     return {
         "plan": plan, "kept": kept, "part": part, "mode": "measure", "unit": unit, "units": list(MM),
-        "fields": fields_of(part), "typed": typed, "problems": by_field, "refused": refused(problems),
+        "fields": fields_of(part), "typed": typed, "problems": at_fields(problems, typed), "refused": refused(problems),
         "other": other, "other_measured": other in measured, "measured": part in measured,
+        "sources": sources(problems, {f.name: f.label for f in fields_of(part)}),
         "tapes": {f.name: Markup(tape_svg(f.name, part)) for f in fields_of(part)},
         "body": body_svg(plan.id, part, "measure", measured, chosen), "skin": chosen,
         "tones": [*TONES, *([] if chosen in TONES else [chosen])],

@@ -57,7 +57,7 @@ def body_svg(plan_id: str, part: str, step: str, measured: set[str], skin: str) 
         x, y, anchor, *lines = _LABEL[name]
         reach = "reach inner" if name in _PANELS else "reach"
         inside = ' class="inside"' if name == "chest" else ""
-        text = "".join(f'<tspan x="{x}" y="{y + _LINE * k}">{line}</tspan>' for k, line in enumerate(lines))
+        text = " ".join(f'<tspan x="{x}" y="{y + _LINE * k}">{line}</tspan>' for k, line in enumerate(lines))
         ground = "" if inside else (f'<rect class="around" x="{x + _AROUND[anchor]}" y="{y - 16}" width="42" '
                                     f'height="{_LINE * len(lines) + 10}"/>')
         aside = _ASIDE if name == "upper_back" else ""

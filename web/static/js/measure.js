@@ -14,6 +14,17 @@ async function look() {
   await window.htmx.swap({ text, target: form, swap: "innerMorph", sourceElement: form });
 }
 
+// What was asked before the form is sent must not take the place of what the sending answers.
+form.addEventListener("htmx:before:request", () => {
+  clearTimeout(timer);
+  asked += 1;
+});
+
+// What was refused is looked at where it stands, not searched for.
+form.addEventListener("htmx:after:swap", () => {
+  if (document.getElementById("measure-notice").classList.contains("warn")) form.querySelector("[aria-invalid]")?.focus();
+});
+
 form.addEventListener("change", (event) => {
   clearTimeout(timer);
   if (event.target.name === "new_up" || event.target.name === "new_girth") {

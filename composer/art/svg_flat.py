@@ -9,6 +9,13 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.errors import ArtError
 
+FAR_AWAY = 1e9
+STRAY = "The drawing has a point that is no number or lies absurdly far away; delete stray points and save it again."
+MOST_CROSSINGS = 30_000
+"""Of one shape with itself: a scribble of 500 strokes across all of it. Twice as many take four times as long."""
+_PROBES = 300
+_MEETINGS = 2_000_000
+
 
 def flattened(shape: sv.Shape) -> tuple[list[np.ndarray], list[np.ndarray]]:
     """Closed and open subpaths of a shape not reified, as points (n, 2) in px, fine enough for a stencil.
@@ -36,14 +43,28 @@ def flattened(shape: sv.Shape) -> tuple[list[np.ndarray], list[np.ndarray]]:
                 pts.append(np.asarray(seg.npoint(np.linspace(0, 1, n + 1)[1:]), float).reshape(-1, 2))
         if not pts:
             continue
-        p = np.concatenate(pts) @ matrix + shift
-        if not np.isfinite(p).all() or np.abs(p).max() > 1e9:
-            raise ArtError("The drawing has a point that is no number or lies absurdly far away; delete stray points "
-                           "and save it again.")
+        with np.errstate(invalid="ignore", over="ignore"):
+            p = np.concatenate(pts) @ matrix + shift
+        if not np.abs(p).max() < FAR_AWAY:
+            raise ArtError(STRAY)
         if not shut and len(p) > 3 and np.hypot(*(p[0] - p[-1])) < 1e-3 * max(np.ptp(p, axis=0).max(), 1e-9):
             shut = True
         (closed if shut and len(p) > 2 else opened).append(p)
+    if _crossings([*closed, *opened]) > MOST_CROSSINGS:
+        raise ArtError(f"The lines of one shape in the drawing cross more than {MOST_CROSSINGS:,} times, which takes "
+                       "too long to untangle; part the shape into several, or simplify it, and save it again.")
     return closed, opened
+
+
+def _crossings(lines: list[np.ndarray]) -> float:
+    """About how often the lines (n, 2) cross, by a few hundred of their pieces."""
+    many = sum(map(len, lines))
+    if many < 2 * MOST_CROSSINGS ** 0.5:
+        return 0.0
+    pieces = shapely.linestrings(np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in lines if len(p) > 1]))
+    count = int(np.clip(_MEETINGS / len(pieces), 20, _PROBES))
+    probes = pieces[np.unique(np.linspace(0, len(pieces) - 1, count).astype(int))]
+    return len(shapely.STRtree(pieces).query(probes, "crosses")[0]) / len(probes) * len(pieces) / 2
 
 
 def stroked(shape: sv.Shape, rings: list[np.ndarray], lines: list[np.ndarray]) -> BaseGeometry:

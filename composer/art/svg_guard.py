@@ -41,7 +41,7 @@ def read_tree(data: bytes) -> tuple[Element, list[str]]:
     except DefusedXmlException as err:
         raise ArtError("The file declares XML entities or outside files, which are not read because they can do "
                        "harm; save it again as plain SVG.") from err
-    except (ParseError, UnicodeError, LookupError) as err:
+    except (ParseError, ValueError, LookupError) as err:     # ValueError: an encoding that is not read
         raise ArtError(f"The file is not whole XML ({err}); it may have been cut short. Save it again as SVG.") from err
     if root.tag not in (f"{SVG}svg", "svg"):
         raise ArtError("The file is XML but no SVG drawing; save the drawing as SVG.")

@@ -25,6 +25,7 @@ _PAINTED = re.compile(r"((?:^|[;{\s])(?:fill|stroke)\s*:\s*)url\(\s*[\"']?#([^)\
 _NUMBER = re.compile(r"[-+]?(?:\d*\.\d+|\d+)(?:[eE][-+]?\d+)?")
 _FRAME = ("x", "y", "width", "height", "viewBox", "preserveAspectRatio", "href", HREF)
 _FAINT = 0.08
+_SIZES = {"rect": ("width", "height"), "circle": ("r",), "ellipse": ("rx", "ry")}
 _COMMANDS = "MmZzLlHhVvCcSsQqTtAa"
 _PATH_DATA = re.compile(rf"[{_COMMANDS}0-9eE.,+\-\s]*")
 
@@ -37,11 +38,42 @@ def make_plain(root: Element, notes: list[str]) -> list[BaseGeometry]:
     with `CLIPS`. Areas are in px, 96 to the inch. Says in `notes` what could not be kept. Raises ArtError when there
     are more than MOST_CLIPS clips.
     """
+    _drop_void(root, notes)
     _open_pages(root)
     _paint_plainly(root, notes)
     _drop_unseen(root, notes)
     _end_damaged(root, notes)
     return _clips(root, notes)
+
+
+def _drop_void(root: Element, notes: list[str]) -> None:
+    """Take out what is not drawn: shapes without a size or with one below 0, paths without data (SVG 2, 9.3 and 10.2 to
+    10.4); and what stands for nothing: a matrix that lacks numbers, 'inherit'."""
+    for above in list(root.iter()):
+        for child in list(above):
+            name = local_name(child.tag)
+            sizes = [child.get(k, "").strip() for k in _SIZES.get(name, ())]
+            given = [v for v in sizes if v not in ("", "auto")]
+            void = name in _SIZES and (len(given) < (len(sizes) if name == "rect" else 1) or any(
+                v.startswith("-") for v in given))
+            if void or (name == "path" and not child.get("d", "").strip()):
+                above.remove(child)
+    for e in root.iter():
+        for key in [k for k, v in e.attrib.items() if v.strip() == "inherit"]:
+            del e.attrib[key]
+        if any(len(_NUMBER.findall(m)) != 6 for m in re.findall(r"matrix\s*\(([^)]*)\)", e.get("transform", ""))):
+            del e.attrib["transform"]
+            notes.append("A damaged transform was left out; look whether something lies in the wrong place.")
+        for key in ("fill-opacity", "stroke-opacity"):
+            if found := re.fullmatch(r"\s*([\d.]+)\s*%\s*", e.get(key, "")):
+                e.set(key, f"{min(_share(found[1]), 100.0) / 100:g}")
+
+
+def _share(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return 100.0
 
 
 def _end_damaged(root: Element, notes: list[str]) -> None:
@@ -79,7 +111,7 @@ def _open_pages(root: Element) -> None:
 def _frame_transform(place: Element, page: Element, whole: list[float]) -> str:
     """From a page's own units to where it stands; `whole` is the drawing's width and height in user units."""
     def length(name: str, of: float, default: str) -> float:
-        found = re.fullmatch(r"\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)\s*(px|%)?\s*", place.get(name) or default)
+        found = re.fullmatch(rf"\s*({_NUMBER.pattern})\s*(px|%)?\s*", place.get(name) or default)
         return 0.0 if not found else float(found[1]) * (of / 100 if found[2] == "%" else 1)
 
     x, y = length("x", whole[0], "0"), length("y", whole[-1], "0")

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings, rings_to_geometry
 from composer.art.errors import ArtError
 from composer.art.pixels import cut_to
-from composer.art.svg_flat import flattened, stroked
+from composer.art.svg_flat import FAR_AWAY, STRAY, flattened, stroked
 from composer.art.svg_guard import MOST_POINTS, read_tree
 from composer.art.svg_plain import CLIPS, make_plain
 from composer.art.winding import filled_area
@@ -26,6 +26,8 @@ from composer.art.winding import filled_area
 PX_MM = 25.4 / 96
 """CSS pixel in mm (CSS Values 4, 6.2: 96 px to the inch)."""
 GOOD_MM = (4.0, 1200.0)
+THINNEST_MM = 0.05
+_COORDINATE = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 ElementTree.register_namespace("", "http://www.w3.org/2000/svg")
 ElementTree.register_namespace("xlink", "http://www.w3.org/1999/xlink")
 
@@ -58,11 +60,12 @@ def read_svg(data: bytes) -> ReadArt:
         raise ArtError(" ".join(dict.fromkeys(notes)) + " " * bool(notes)
                        + "The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
                        "line, or put a filled shape behind it, and save it again.")
-    if all(parts[r].is_empty for r in parts):
+    art = finish_art(outline, parts, unit, notes)
+    if not any(la.rings for la in art.drawing.layers):
         raise ArtError(" ".join(dict.fromkeys(notes)) + " " * bool(notes)
                        + "Nothing in the drawing is dark enough to be inked, so it would not be seen; give its lines "
                        "or areas a tone and save it again.")
-    return finish_art(outline, parts, unit, notes)
+    return art
 
 
 def read_own(data: bytes) -> Drawing:
@@ -92,10 +95,12 @@ def _unit_mm(root: ElementTree.Element) -> float | None:
     box = [float(v) for v in re.findall(r"[-+]?(?:\d*\.\d+|\d+)(?:[eE][-+]?\d+)?", root.get("viewBox", ""))]
     size = {}
     for name in ("width", "height"):
-        found = re.fullmatch(r"\s*([\d.]+(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|Q)?\s*", root.get(name) or "")
-        if found and found[1].count(".") < 2 and float(found[1]) > 0:
-            size[name] = float(found[1]) * {"mm": 1, "cm": 10, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6,
-                                            "Q": 0.25}.get(found[2] or "px", PX_MM)
+        found = re.fullmatch(r"\s*((?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|Q)?\s*",
+                             root.get(name) or "")
+        value = float(found[1].replace(",", ".")) if found else 0.0    # some programs write 80,5mm
+        if found and 0 < value < 1e9:
+            size[name] = value * {"mm": 1, "cm": 10, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6,
+                                  "Q": 0.25}.get(found[2] or "px", PX_MM)
     if len(box) != 4 or box[2] <= 0 or box[3] <= 0:
         root.attrib.pop("viewBox", None)
         return PX_MM if size else None
@@ -109,18 +114,20 @@ def _unit_mm(root: ElementTree.Element) -> float | None:
 
 def _plain(group: ElementTree.Element) -> bool:
     return group.get("transform") is None and all(
-        e.tag.endswith("}path") and re.fullmatch(r"[MLZ\d\s.,eE+-]*", e.get("d", "")) and not e.get("transform")
-        for e in group)
+        e.tag.endswith("}path") and re.fullmatch(rf"(?:[MLZ\s,]|{_COORDINATE})*", e.get("d", ""))
+        and not e.get("transform") for e in group)
 
 
 def _rings(group: ElementTree.Element) -> list[np.ndarray]:
     out, total = [], 0
     for path in group:
         for part in re.split("[MZ]", path.get("d", "")):
-            v = np.array(re.findall(r"-?\d*\.?\d+(?:[eE][-+]?\d+)?", part), float)
+            v = np.array(re.findall(_COORDINATE, part), float)
             total += len(v)
             if total > 2 * MOST_POINTS:
                 raise ArtError(f"The drawing has more than {MOST_POINTS} points; simplify its paths and save it again.")
+            if len(v) and not np.abs(v).max() < FAR_AWAY:
+                raise ArtError(STRAY)
             if len(v) >= 6 and len(v) % 2 == 0:
                 out.append(v.reshape(-1, 2))
     return out
@@ -174,17 +181,23 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
             stroke_role = _role(stroke)
             stack.append(("line" if stroke_role in ("black", "dark") else stroke_role, ink))
             (loose if area.is_empty else form).append(ink)
-    covered: BaseGeometry = Polygon()
-    found: dict[str, list[BaseGeometry]] = {r: [] for r in ROLES}
-    for role, g in reversed(stack):
-        seen = g.difference(covered)
-        if role != "open" and not seen.is_empty:
-            found[role].append(seen)
-        covered = covered.union(g)
-    parts.update({r: shapely.union_all(v) for r, v in found.items() if v})
+    parts.update(_seen(stack)[0])
     # Whiskers and rays: open lines belong to the form where there is one, they don't make one by themselves.
     parts["silhouette"] = shapely.union_all([*form, *loose]) if form else Polygon()
     return parts
+
+
+def _seen(stack: list[tuple[str, BaseGeometry]]) -> tuple[dict[str, BaseGeometry], BaseGeometry]:
+    """What is seen of areas (role, area) that lie one over the other, back to front: area by role, and all that they
+    cover. By halves, so that thousands of small shapes don't each meet all that lie before them."""
+    if len({role for role, _ in stack}) < 2:
+        whole = shapely.union_all([g for _, g in stack])
+        return {role: whole for role, _ in stack[:1] if role != "open"}, whole
+    half = len(stack) // 2
+    (below, under), (above, over) = _seen(stack[:half]), _seen(stack[half:])
+    left = {role: g.difference(over) for role, g in below.items()}
+    both = {r: shapely.union_all([g[r] for g in (left, above) if r in g]) for r in ROLES if r in left or r in above}
+    return both, under.union(over)
 
 
 def _page(svg: Any) -> BaseGeometry | None:
@@ -231,7 +244,10 @@ def finish_art(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: floa
         out = tuple((r - shift) * (unit, -unit) for r in geometry_to_rings(g.simplify(tolerance / unit)))
         return tuple(np.round(r, 3) for r in out if len(r) >= 3)
 
-    inked = outline.buffer(0.5 / unit)
+    if outline.buffer(-THINNEST_MM / 2 / unit).is_empty:
+        raise ArtError(f"The drawing is nowhere wider than {THINNEST_MM:g} mm, finer than any needle draws; close its "
+                       "outer line, or put a filled shape behind it, and save it again.")
+    inked = outline.simplify(0.02 / unit).buffer(0.5 / unit)
     layers = []
     shares: Counter[str] = Counter()
     covered: BaseGeometry = Polygon()

@@ -189,3 +189,76 @@ def test_a_drawing_in_which_nothing_is_inked_is_refused() -> None:
     white = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><circle cx="5" cy="5" r="4" fill="#fff"/></svg>'
     with pytest.raises(ArtError, match="Nothing in the drawing is dark enough to be inked"):
         read_svg(white)
+
+
+@pytest.mark.parametrize("void", [
+    "<path/>", '<path d=" "/>', '<rect width="50"/>', '<rect width="-50" height="50"/>', '<circle r="-4"/>',
+    "<ellipse/>", '<polyline points=""/>'])
+def test_what_the_standard_does_not_draw_is_not_drawn(void: str) -> None:
+    """SVG 2, sections 9.3 and 10.2 to 10.6: no data, no size or one below 0 leaves a shape undrawn."""
+    art = read(f'{void}<rect x="30" y="30" width="40" height="20"/>')
+    assert size(art) == pytest.approx((40, 20))
+
+
+@pytest.mark.parametrize(("head", "mm"), [
+    ('width="80,5mm" height="80,5mm"', 80.5 * 0.8), ('width="."', 80 * 25.4 / 96), ('width="1.2.3mm"', 80 * 25.4 / 96),
+    ('width="1e999mm"', 80 * 25.4 / 96)])
+def test_sizes_with_commas_or_damage(head: str, mm: float) -> None:
+    body = '<rect x="10" y="10" width="80" height="80"/>'
+    assert size(read(body, f'{head} viewBox="0 0 100 100"'))[0] == pytest.approx(mm, rel=1e-3)
+
+
+def test_a_damaged_transform_is_left_out_and_said() -> None:
+    art = read('<g transform="matrix(1 0 0)"><rect width="50" height="50"/></g>')
+    assert size(art) == pytest.approx((50, 50)) and "damaged transform" in art.notes[0]
+
+
+def test_inherited_paint_and_percent_of_opacity_are_read() -> None:
+    art = read('<g fill="none" stroke="#000"><rect fill="inherit" x="10" y="10" width="60" height="60"/></g>'
+               '<rect fill-opacity="5%" width="90" height="90"/>')
+    assert {la.role for la in art.drawing.layers} == {"line"}
+
+
+OURS = '<g id="silhouette"><path d="{}"/></g><g id="line"><path d="{}"/></g>'
+
+
+@pytest.mark.parametrize(("body", "words"), [
+    ('<rect y="40" width="78" height="0.000001"/>', "nowhere wider"),
+    (OURS.format("M5 5L1e400 5L70 70Z", "M5 5L70 5L70 8Z"), "no number or lies absurdly far"),
+    (OURS.format("M5 5L1e200 5L70 70Z", "M5 5L70 5L70 8Z"), "no number or lies absurdly far"),
+    (OURS.format("M5 5L70 5L70 70Z", "M500 500L570 500L570 580Z"), "dark enough"),
+    (f'<path d="M{"L".join(f"{k * 37 % 83} {k * 59 % 97}" for k in range(2000))}Z"/>', "cross more than")])
+def test_what_cannot_be_used_is_refused_in_words(body: str, words: str) -> None:
+    with pytest.raises(ArtError, match=words):
+        read(body)
+
+
+def test_an_encoding_that_is_not_read_is_told() -> None:
+    with pytest.raises(ArtError, match="not whole XML"):
+        read_svg(f'<?xml version="1.0" encoding="shift_jis"?><svg {NS}><rect width="9" height="9"/></svg>'.encode())
+
+
+def test_dense_outlines_are_not_taken_for_tangled() -> None:
+    turn = np.linspace(0, 2 * np.pi, 3000)
+    ring = np.round(np.column_stack([50 + 2 * np.cos(turn), 50 + 2 * np.sin(turn)]), 2)    # half its steps are none
+    art = read(f'<path d="M{"L".join(f"{x} {y}" for x, y in ring)}Z"/>')
+    assert size(art) == pytest.approx((4, 4), abs=0.05)
+
+
+def test_halves_of_a_stack_show_what_one_over_the_other_does() -> None:
+    """Painter's rule: of each place the topmost area is seen."""
+    rng = np.random.default_rng(4)
+    tones = ["#000", "#fff", "#777", "#bbb"]
+    body = [(rng.uniform(5, 70, 2), rng.uniform(10, 25, 2), tones[rng.integers(4)]) for _ in range(40)]
+    art = read("".join(f'<rect x="{x:.2f}" y="{y:.2f}" width="{w:.2f}" height="{h:.2f}" fill="{c}"/>'
+                       for (x, y), (w, h), c in body))
+    role = {"#000": "black", "#777": "mid", "#bbb": "light"}
+    want: dict[str, shapely.Geometry] = {}
+    over = shapely.Polygon()
+    for (x, y), (w, h), c in body[::-1]:
+        box = shapely.box(round(x, 2), round(y, 2), round(x, 2) + round(w, 2), round(y, 2) + round(h, 2))
+        if c in role:
+            want[role[c]] = want.get(role[c], shapely.Polygon()).union(box.difference(over))
+        over = over.union(box)
+    for layer in art.drawing.layers:
+        assert layer.area.area == pytest.approx(want[layer.role].area, rel=2e-3)

@@ -24,7 +24,7 @@ from web.beside import beside
 from web.drawers import Drawers
 
 log = logging.getLogger("sleevewright.web")
-METHOD = "2"
+METHOD = "3"
 """To be raised when pieces are cut otherwise; files of other methods go with time."""
 ROOM = 48_000_000
 """So many bytes are kept; a full sleeve takes about two million."""

@@ -187,19 +187,24 @@ def _faulty(lost: BaseGeometry, near: BaseGeometry, ink: BaseGeometry, slot: flo
     gone = gone[shapely.intersects(near, gone)]
     if not len(gone):
         return gone
-    disc = 0.97 * slot
-    about = (shapely.get_coordinates(shapely.centroid(gone)) @ (1, 1j))[:, None] + disc * _ROUND
     shapely.prepare(ink)
-    room = ~shapely.dwithin(ink, shapely.points(about.real, about.imag), disc)
-    corner = room.any(axis=1) & shapely.covers(near, gone)
-    corner[corner] = _borders(gone[corner], ink) < 2
-    return gone[~corner]
+    return gone[~(shapely.covers(near, gone) & leaves_none(gone, np.full(len(gone), ink), slot))]
 
 
-def _borders(bits: np.ndarray, ink: BaseGeometry) -> np.ndarray:
-    """How many stretches of each bit's edge (n,) lie on the ink, which is prepared."""
+def leaves_none(bits: np.ndarray, ink: np.ndarray, slot: float) -> np.ndarray:
+    """Which of the bits (n,) of ink that go leave no slot: a disc as wide as one has room beside what stays of the
+    `ink` (n,), prepared, and that lies along one stretch of the bit's edge only."""
+    disc = 0.97 * slot
+    about = (shapely.get_coordinates(shapely.centroid(bits)) @ (1, 1j))[:, None] + disc * _ROUND
+    none = (~shapely.dwithin(ink[:, None], shapely.points(about.real, about.imag), disc)).any(axis=1)
+    none[none] = _borders(bits[none], ink[none]) < 2
+    return none
+
+
+def _borders(bits: np.ndarray, ink: np.ndarray) -> np.ndarray:
+    """How many stretches of each bit's edge (n,) lie on its ink (n,), which is prepared."""
     at, of = shapely.get_coordinates(shapely.get_exterior_ring(bits), return_index=True)
-    on = shapely.dwithin(ink, shapely.points(at), 1e-6)
+    on = shapely.dwithin(ink[of], shapely.points(at), 1e-6)
     begins = on[1:] & ~on[:-1] & (of[1:] == of[:-1])     # a ring's last point is its first again
     return np.bincount(of[1:][begins], minlength=len(bits))
 

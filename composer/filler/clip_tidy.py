@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.nesting import together
-from composer.filler.clip import longer, mended, opened
+from composer.filler.clip import leaves_none, longer, mended, opened
 from composer.filler.clip_front import Front, Tile, boxes
 from composer.filler.closing import in_one
 
@@ -55,6 +55,24 @@ class Inked:
     def tree(self) -> shapely.STRtree:
         return shapely.STRtree(self.parts)
 
+    @cached_property
+    def _local(self) -> dict[Tile, np.ndarray]:
+        return {}
+
+    def within(self, tiles: np.ndarray, box: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """What of the polygons lies in each tile and so far round it as `box` does (always as far), and in which tile
+        each is; remembered by tile."""
+        names = list(map(tuple, tiles.tolist()))
+        new = np.array([n for n, name in enumerate(names) if name not in self._local], int)
+        if len(new):
+            of, part = self.tree.query(box[new])
+            order = np.lexsort((part, of))
+            cut, of = clipped(self.parts[part[order]], box[new[of[order]]], of[order])
+            for n, row in zip(new, np.split(cut, np.searchsorted(of, np.arange(1, len(new)))), strict=True):
+                self._local[names[n]] = row
+        rows = [self._local[name] for name in names]
+        return np.concatenate(rows), np.repeat(np.arange(len(rows)), [len(row) for row in rows])
+
 
 @dataclass(frozen=True, eq=False)
 class Tidied:
@@ -69,9 +87,9 @@ class Tidied:
 @dataclass(frozen=True, eq=False)
 class _Ground:
     """What hides round each of n tiles: `box` the tile and what is round it, `own` the tile, `wide` so much that
-    tiles overlap, `hidden` as it is,
-    `off` as the layer is cut by it, `near` and `strip` along that (see Front)."""
+    tiles overlap, `hidden` as it is, `near`, `strip` and `give` along that (see Front)."""
 
+    tiles: np.ndarray
     box: np.ndarray
     own: np.ndarray
     wide: np.ndarray
@@ -79,6 +97,23 @@ class _Ground:
     near: np.ndarray
     strip: np.ndarray
     give: np.ndarray
+
+    @cached_property
+    def reached(self) -> np.ndarray:
+        """Where bits may be taken off in each tile."""
+        return shapely.intersection(self.near, self.wide)
+
+    @cached_property
+    def _zones(self) -> dict[bool, np.ndarray]:
+        return {}
+
+    def zone(self, gives: bool) -> np.ndarray:
+        """The strip beside what hides, prepared."""
+        if gives not in self._zones:
+            zone = shapely.difference(self.strip, self.give if gives else self.hidden)
+            shapely.prepare(zone)
+            self._zones[gives] = zone
+        return self._zones[gives]
 
 
 def tidied(layers: Sequence[Inked], tiles: Sequence[Tile], fronts: Sequence[tuple[Front, ...]]) -> list[
@@ -101,10 +136,23 @@ def _ground(tiles: np.ndarray, fronts: Sequence[tuple[Front, ...]], round_mm: fl
 
     def local(name: str) -> np.ndarray:
         shapes = np.array([getattr(f, name) for row in fronts for f in row], object)
-        return grouped(shapely.intersection(shapes, box[of]), of, len(tiles), unite=True)
+        return grouped(*clipped(shapes, box[of], of), len(tiles), unite=True)
 
     own, wide = boxes(tiles), boxes(tiles, OVERLAP_MM)
-    return _Ground(box, own, wide, *(local(n) for n in ("hidden", "near", "strip", "give")))
+    return _Ground(tiles, box, own, wide, *(local(n) for n in ("hidden", "near", "strip", "give")))
+
+
+def clipped(shapes: np.ndarray, box: np.ndarray, of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Polygons of shapes, each within its box (n,), and whose each is; `of`: whose each shape is."""
+    low, edge = shapely.bounds(shapes).reshape(-1, 4), shapely.bounds(box).reshape(-1, 4)
+    over = (low[:, :2] < edge[:, :2]).any(axis=1) | (low[:, 2:] > edge[:, 2:]).any(axis=1)
+    out = shapes.copy()
+    out[over] = [shapely.clip_by_rect(one, *at) for one, at in zip(shapes[over], edge[over].tolist(), strict=True)]
+    faulty = np.flatnonzero(over)[~shapely.is_valid(out[over])]
+    out[faulty] = shapely.intersection(shapes[faulty], box[faulty])
+    parts, whose = shapely.get_parts(out, return_index=True)
+    good = (shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)
+    return parts[good], of[whose[good]]
 
 
 def grouped(shapes: np.ndarray, of: np.ndarray, count: int, unite: bool = False) -> np.ndarray:
@@ -127,19 +175,25 @@ def grouped(shapes: np.ndarray, of: np.ndarray, count: int, unite: bool = False)
 
 def _layer(la: Inked, g: _Ground) -> list[Tidied]:
     count = len(g.box)
-    off = g.give if la.gives else g.hidden
-    zone = shapely.difference(g.strip, off)
-    tile, part = _pairs(la.tree, zone)
-    edge = grouped(shapely.intersection(la.parts[part], zone[tile]), tile, count)
+    zone = g.zone(la.gives)
+    ink, tile = la.within(g.tiles, g.box)
+    there = shapely.intersects(zone[tile], ink)
+    edge = grouped(shapely.intersection(ink[there], zone[tile[there]]), tile[there], count)
     firm = _no_crumbs(opened(edge, la.least), la.least, count)
-    bits, of = _large(shapely.difference(edge, firm))
-    bits, n = _large(shapely.intersection(bits, shapely.intersection(g.near, g.wide)[of]))
+    whole, of = _large(shapely.difference(edge, firm))
+    bits, n = _large(shapely.intersection(whole, g.reached[of]))
     of = of[n]
     off: list[list[BaseGeometry]] = [[] for _ in range(count)]
     for bit, i in zip(_wider(bits, GROWN_MM), of, strict=True):
         off[i].append(bit)
-    large = shapely.area(bits) > SLOT_MM2
-    fills = _fills(la, g, bits[large], of[large]) if la.slot and large.any() else [()] * count
+    fills = [()] * count
+    if la.slot:
+        left = shapely.area(bits) > SLOT_MM2
+        ended = left & (shapely.area(bits) > (1 - 1e-6) * shapely.area(whole)[n])   # nothing of it stays on
+        shapely.prepare(firm)
+        left[ended] = ~leaves_none(bits[ended], firm[of[ended]], la.slot)
+        if left.any():
+            fills = _fills(la, g, bits[left], of[left])
     crossed = _crossed(la, g) if la.line else [()] * count
     return [Tidied(tuple(o), f, c) for o, f, c in zip(off, fills, crossed, strict=True)]
 
@@ -167,8 +221,10 @@ def _fills(la: Inked, g: _Ground, gone: np.ndarray, of: np.ndarray) -> list[tupl
     count, out = len(g.box), [()] * len(g.box)
     core = grouped(shapely.buffer(gone, 1.6 * la.slot, quad_segs=2), of, count, unite=True)
     zone = grouped(shapely.buffer(gone, 3.2 * la.slot, quad_segs=2), of, count, unite=True)
-    tile, part = _pairs(la.tree, zone)
-    ink = grouped(shapely.intersection(la.parts[part], zone[tile]), tile, count)
+    shapely.prepare(zone)
+    local, tile = la.within(g.tiles, g.box)
+    there = shapely.intersects(zone[tile], local)
+    ink = grouped(shapely.intersection(local[there], zone[tile[there]]), tile[there], count)
     ink = shapely.difference(ink, shapely.union(g.give, grouped(gone, of, count)))
     for i in np.unique(of):
         whole = shapely.difference(mended(ink[i], core[i], la.least, la.slot), g.hidden[i])
@@ -180,20 +236,14 @@ def _fills(la: Inked, g: _Ground, gone: np.ndarray, of: np.ndarray) -> list[tupl
     return out
 
 
-def _pairs(tree: shapely.STRtree, shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Which shape meets which polygon of the tree, by shape."""
-    if not len(tree.geometries):
-        return np.zeros(0, int), np.zeros(0, int)
-    shape, part = tree.query(shapes, "intersects")
-    order = np.lexsort((part, shape))
-    return shape[order], part[order]
-
-
 def _crossed(la: Inked, g: _Ground) -> list[tuple[BaseGeometry, ...]]:
     """Stretches of the edge of what hides, within each tile, that run through ink."""
     rim = shapely.intersection(shapely.boundary(g.hidden), g.own)
-    tile, part = _pairs(la.tree, rim)
-    lines, of = shapely.get_parts(shapely.intersection(rim[tile], la.parts[part]), return_index=True)
+    shapely.prepare(rim)
+    ink, tile = la.within(g.tiles, g.box)
+    there = shapely.intersects(rim[tile], ink)
+    ink, tile = ink[there], tile[there]
+    lines, of = shapely.get_parts(shapely.intersection(rim[tile], ink), return_index=True)
     out: list[list[BaseGeometry]] = [[] for _ in g.box]
     for line, i in zip(lines, tile[of], strict=True):
         if line.geom_type == "LineString" and not line.is_empty:

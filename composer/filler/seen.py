@@ -32,9 +32,11 @@ def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = 
     asked = [laid for laid in scene.laid if wanted is None or laid.piece.id in wanted]
     if len(asked) < 3:
         return {laid.piece.id: _seen(scene, laid, settings) for laid in asked}
+    row = sorted(asked, key=lambda laid: -laid.flat.points)         # no long one is begun last
     with ThreadPoolExecutor(min(os.cpu_count() or 1, 4)) as pool:   # shapely lets go of Python while it works
-        seen = list(pool.map(lambda laid: _seen(scene, laid, settings), asked))
-    return {laid.piece.id: drawing for laid, drawing in zip(asked, seen, strict=True)}
+        seen = {laid.piece.id: drawing for laid, drawing
+                in zip(row, pool.map(lambda laid: _seen(scene, laid, settings), row), strict=True)}
+    return {laid.piece.id: seen[laid.piece.id] for laid in asked}
 
 
 _seen_of: Kept[tuple[tuple[object, ...], Drawing]] = Kept(500_000, lambda kept: kept[1].points, least=150)
@@ -44,7 +46,7 @@ _fronts: Kept[tuple[tuple[Drawing, Drawing], Front | None]] = Kept(
     600_000, lambda kept: 4 * shapely.get_num_coordinates(kept[1].hidden) if kept[1] else 8, least=300)
 """What hides what, by the two pieces and where they lie; None where one doesn't reach the other."""
 
-_known: Kept[Known] = Kept(600_000, lambda known: known.drawing.points, least=40)
+_known: Kept[Known] = Kept(600_000, lambda known: 2 * known.drawing.points, least=40)
 """What drawings were cut into last."""
 
 

@@ -56,7 +56,7 @@ def test_fill_a_gap_change_it_and_take_it_back(page: Page, served: Served) -> No
     assert filler.recipe is not None and filler.recipe.kind == "filigree"
     expect(page.locator("#remake")).to_be_visible()
     page.get_by_role("button", name="Another like it").click()
-    expect(page.locator("#remake .note", has_text="seed 2")).to_be_visible(timeout=SLOW)
+    expect(page.locator("#remake .note", has_text="drawing 2")).to_be_visible(timeout=SLOW)
     assert served.store.load(served.plan_id).plan.piece(filler.id).art != filler.art
     for _ in range(2):
         page.locator("#undo").click()

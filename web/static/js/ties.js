@@ -157,7 +157,7 @@ async function accept() {
 function sayValue(input) {
   const v = Number(input.value);
   if (!(input.dataset.unit in { mm: 1, share: 1, times: 1 })) return;
-  const words = { mm: `${v} mm`, share: `${Math.round(v * 100)}%`, times: v.toFixed(2) };
+  const words = { mm: `${v} mm`, share: `${Math.round(v * 100)}%`, times: `× ${v.toFixed(2)}` };
   input.parentElement.querySelector(`output[for="${input.id}"]`).textContent = words[input.dataset.unit];
 }
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -15,11 +17,20 @@ from composer.filler.filigree_arms import arms
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import Stroke
 from composer.filler.filigree_mirror import HalfGap, chosen_half, half_of
-from composer.filler.filigree_roots import axis, backbone, beads, second_root
+from composer.filler.filigree_roots import axis, backbone, beads, met_by, second_root
+from composer.filler.filigree_stem import shores
+from composer.filler.filigree_white import EVEN, RAGGED, REACHED, White, pruned, white_of
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
 KIND = "filigree"
+DRAWS, REFILLS = 3, 2
+"""So many filigrees are drawn at most until one's white is as asked, each filled up so often."""
+NEIGHBOURS = 2
+SPARSE = 0.4
+"""Where the artist asks for less density than this, or for fading out, white is as it comes."""
+FULLER = 0.75
+"""A second drawing fills voids of so much less radius where the first left too much bare."""
 LONG_ARM_MM = 5.0
 """Radius of the empty disc above which a symmetric one goes on with smaller scrolls."""
 LEFT_OVER_MM = 4.6
@@ -28,7 +39,7 @@ WIDE_VOID_MM = 5.2
 """Radius of the empty disc above which a second root is tried."""
 NARROW_MM, SPARED = 8.6, 1.35
 """In a mirrored ground of less than the first to either side small curls want pockets so much wider."""
-REST_SHARE, REST_MM = 0.115, (3.3, 6.0)
+REST_SHARE, REST_MM = 0.115, (3.3, 7.2)
 """Radius of the place that is left open on purpose: its share of the root of the gap's area, and mm."""
 FORK_MM = 0.8
 """How wide the crotch of a fork may be where its filling ends."""
@@ -39,38 +50,120 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
     ground's mirror axis if it has one."""
     if ground.symmetry_deg is not None:
         half = half_of(ground)
-        g = core(ground, hand, wish, rng, half) if half is not None else None
+        if half is None:
+            return None
+        g = best_of(lambda fuller: core(ground, hand, wish, rng, half, fuller))
         return finish(g) if g is not None else None
+    g = best_of(lambda fuller: free(ground, hand, wish, rng, fuller))
+    return finish(g) if g is not None else None
+
+
+def best_of(draw: Callable[[bool], Growth | None]) -> Growth | None:
+    """Of a few filigrees the first whose white is as asked, else the nearest to it. `draw` is told whether the one
+    before left too much bare."""
+    best: tuple[float, Growth] | None = None
+    fuller = False
+    for _ in range(DRAWS):
+        g = draw(fuller)
+        if g is None:
+            break
+        if not asked(g):
+            return g
+        white = settled(g)
+        if best is None or white.off < best[0]:
+            best = white.off, g
+        if white.off == 0:
+            break
+        fuller = white.reach < REACHED or white.cv > RAGGED
+    return best[1] if best is not None else None
+
+
+def asked(g: Growth) -> bool:
+    """Whether the usual white is asked for: not where the artist wishes it sparse or fading out."""
+    return g.wish.density >= SPARSE and g.wish.fade_mm <= 0
+
+
+def settled(g: Growth) -> White:
+    """Fill up what is left too bare (of a symmetric one beside its core), take away what makes it too even; the figures
+    then."""
+    white = white_of(g)
+    for _ in range(REFILLS):
+        if (white.reach >= REACHED and white.cv <= RAGGED) or (g.pairs and g.core is None):
+            break
+        many = len(g.strokes)
+        refill(g)
+        if g.pairs:
+            g.pairs += range(2 * many, many + len(g.strokes))
+        white = white_of(g)
+    white = pruned(g) if white.cv < EVEN else white
+    return replace(white, unmet=unmet(g))
+
+
+def unmet(g: Growth) -> int:
+    """How many neighbours more there should and could be behind which it runs."""
+    most = min(NEIGHBOURS, len(shores(g.ground)))
+    return max(most - len(met_by(g)), 0) if most else 0
+
+
+def refill(g: Growth) -> None:
+    """One more round into what is left bare, and from behind a neighbour if there is only the backbone so far."""
+    top = float(np.clip(g.room.wall.max() * 0.9, 4.0, 9.0 * g.wish.size))
+    if sum(s.parent < 0 for s in g.strokes) < 2:
+        second_root(g, 2.7, top)
+    g.spare = min(0.8 * g.spare, 0.8)
+    g.scrolls(2.7, top, 8, 1.9)
+    g.leaves(4.0, 13.0, 8, 2.0)
+
+
+def free(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, fuller: bool = False) -> Growth | None:
+    """The free filigree; None where a stem finds no way."""
     g = Growth(ground, hand, wish, rng)
     if not backbone(g):
         return None
+    if fuller:
+        g.spare *= FULLER
     fill(g)
-    return finish(g)
+    if unmet(g) and sum(s.parent < 0 for s in g.strokes) < 2:
+        second_root(g, 2.7, float(np.clip(g.room.wall.max(), 4.0, 12.0 * wish.size)), True)
+    return g
 
 
 def mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
     """One filigree symmetric about an axis that suits the ground; where the gap has skin without a
     mirror image, scrolls run out into it from the symmetric core. None where no axis runs through."""
-    found = chosen_half(ground, rng)
-    if found is None:
-        return None
-    half, axis = found
-    g = core(ground, hand, wish, rng, half)
+    def draw(fuller: bool) -> Growth | None:
+        found = chosen_half(ground, rng)
+        if found is None:
+            return None
+        half, axis = found
+        g = core(ground, hand, wish, rng, half, fuller)
+        if g is None:
+            return None
+        many = len(g.strokes)
+        outrun(g, half)
+        if unmet(g) and sum(s.parent < 0 for s in g.strokes) < 2:
+            second_root(g, 2.7, float(np.clip(g.room.wall.max(), 4.0, 12.0 * wish.size)), True)
+        g.pairs += range(many, len(g.strokes))
+        g.mirror = {"at": [axis.at.real, axis.at.imag], "deg": axis.deg, "share": axis.share}
+        return g
+
+    g = best_of(draw)
     if g is None:
         return None
-    many = len(g.strokes) + len(g.lobes)
-    outrun(g, half)
-    more = len(g.strokes) + len(g.lobes) - many
-    mirror = {"at": [axis.at.real, axis.at.imag], "deg": axis.deg, "share": axis.share, "outrunners": more}
+    # a stroke without mirror image that does not lie on the axis runs out into skin that has none
+    alone = [n for n, many in Counter(g.pairs).items() if many == 1 and n != 0]
     made = finish(g)
-    return replace(made, notes={**made.notes, "mirror": mirror})
+    return replace(made, notes={**made.notes, "mirror": {**g.mirror, "outrunners": len(alone)}})
 
 
-def core(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, half: HalfGap) -> Growth | None:
+def core(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, half: HalfGap,
+         fuller: bool = False) -> Growth | None:
     """The symmetric filigree about the axis of a half, both sides; None where it stays bare."""
     g = Growth(ground, hand, wish, rng, half)
     axis(g, half)
     arms(g, half)
+    if fuller:
+        g.spare *= FULLER
     fill(g)
     beads(g)
     return both_sides(g, half) if len(g.strokes) > 1 else None
@@ -84,10 +177,11 @@ def both_sides(g: Growth, half: HalfGap) -> Growth:
     def image(of: int) -> int:
         return of if of <= 0 else n + of - 1
 
+    whole.pairs = [*range(n), *range(1, n)]
     for s in g.strokes:
         whole.add(replace(s, z=half.home(s.z)))
     for s in g.strokes[1:]:
-        whole.add(replace(s, z=half.home(-s.z.conj()), side=-s.side, parent=image(s.parent)))
+        whole.add(replace(s, z=half.home(-s.z.conj()), side=-s.side, eye=-s.eye, parent=image(s.parent)))
     for owner, z, h in g.lobes:
         whole.lobes += [(owner, half.home(z), h), (image(owner), half.home(-z.conj()), h)]
     for _, z, h in whole.lobes:

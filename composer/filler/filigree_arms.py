@@ -9,18 +9,28 @@ import numpy as np
 import shapely
 from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
-from scipy.sparse import coo_matrix
 
-from composer.filler.filigree_curves import even
+from composer.filler.filigree_curves import Form, even
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import STEP_MM, Stroke
 from composer.filler.filigree_mirror import HalfGap
-from composer.filler.filigree_stem import lattice, shortest
+from composer.filler.filigree_stem import Foot, Way, lattice, shortest_ways, wave
+from composer.filler.filigree_stock import SIZES_MM, ball_mm, longest_scroll
 
 ARMS, SMALL_MM2 = 2, 900.0
 """So many arms a side at most; one in a gap smaller than that."""
 BENDS_MM = (8.0, 5.5, 3.8)
 """Radii with which an arm bends away from the stem, the widest that fits is taken."""
+TIGHTEST_MM = (5.0, 2.6)
+"""Radii below which an arm must not bend: the first that some course keeps is taken."""
+SPACED_MM, SOFT_MM = 14.0, 2.0
+"""How far apart an arm's course follows the middle of the half, and over what length it is smoothed."""
+VOLUTE_MM, VOLUTE_LEAD, VOLUTE_BACK_MM = (3.4, 11.0), 0.7, 34.0
+"""Sizes of the scroll in which an arm ends that is behind nothing, its lead-in, how far from the wall it may begin."""
+WAVES_MM, LEANS = 22.0, 0.55
+"""The shortest way along which an arm waves, and how far it swings towards the walls."""
+SQUARE = 0.72
+"""How squarely an arm has to go in behind a neighbour, as the cosine of what it is off."""
 FAR_MM = 20.0
 """An arm goes to a place at least that far from the stem and from the arm before it."""
 LONGEST_MM = 9.0
@@ -39,24 +49,24 @@ class Goal:
 
 def arms(g: Growth, half: HalfGap) -> int:
     """Grow the arms; their number on one side."""
-    z, graph = lattice(g.room, None)
-    if len(z) < 4:
-        return 0
     goals = goals_of(g, half)
     done = 0
     taken = g.strokes[0].z
     for _ in range(ARMS if g.ground.free.area > SMALL_MM2 else 1):
+        z, graph = lattice(g.room, None)
+        if len(z) < 4:
+            return done
         far = [float(np.abs(taken - q.at).min()) for q in goals]
         order = sorted(range(len(goals)), key=lambda k: -(min(far[k], 60.0) + (18.0 if goals[k].run_mm >= 0 else 0.0)))
-        for k in [k for k in order if far[k] > min(FAR_MM, 0.5 * max(far))][:4]:
-            s = arm(g, half, goals[k], (z, graph))
-            if s is not None:
-                g.add(s)
-                taken = np.concatenate([taken, s.z])
-                done += 1
-                break
-        else:
+        tried = [(goals[k], shortest_ways(z, graph, goals[k].at))
+                 for k in [k for k in order if far[k] > min(FAR_MM, 0.5 * max(far))][:4]]
+        found = (arm(g, half, goal, way, tightest) for tightest in TIGHTEST_MM for goal, way in tried)
+        s = next((s for s in found if s is not None), None)
+        if s is None:
             break
+        g.add(s)
+        taken = np.concatenate([taken, s.z])
+        done += 1
     return done
 
 
@@ -106,30 +116,40 @@ def straight_in(g: Growth, half: HalfGap, s: Stroke) -> bool:
     return True
 
 
-def arm(g: Growth, half: HalfGap, goal: Goal, ways: tuple[np.ndarray, coo_matrix]) -> Stroke | None:
+def arm(g: Growth, half: HalfGap, goal: Goal, way_from: Way, tightest_mm: float) -> Stroke | None:
     """One arm to a goal, from the place on the stem that suits it; None where nothing is clear."""
     stem = g.strokes[0]
     y = stem.z.imag
     low, high = half.root + 5.0, half.top - stem.bare * STEP_MM - 2.0
     used = [stem.z[s.joint].imag for s in g.strokes if s.parent == 0]
     first = float(np.clip(goal.at.imag - 0.5 * goal.at.real, low + 0.12 * (high - low), high))
+    waved = 3
     for start in sorted(np.arange(low, max(high, low + 0.1), 2.0), key=lambda v: abs(v - first)):
         if any(abs(start - u) < 9.0 for u in used):
             continue
         k = int(np.argmin(np.abs(y - start)))
-        way = shortest(*ways, complex(stem.z[k] + BENDS_MM[1]), goal.at)
-        for bend in BENDS_MM if len(way) > 3 else ():
-            z = course(g, stem, k, goal, bend, way)
-            s = _stroke(g, stem, k, z, goal) if z is not None else None
+        way = way_from(complex(stem.z[k] + BENDS_MM[1]))
+        if len(way) < 4:
+            continue
+        bends = [b for b in BENDS_MM if b > 0.75 * tightest_mm]
+        tries = [(bend, 0) for bend in bends]
+        if len(way) > WAVES_MM and waved > 0:
+            tries, waved = [(bends[-1], 1), (bends[-1], -1), *tries], waved - 1
+        for bend, side in tries:
+            z = course(g, stem, k, goal, bend, way, side)
+            if z is None or not clear(g, stem, k, z, tightest_mm):
+                continue
+            s = _stroke(g, stem, k, z, goal)
             if s is not None and straight_in(g, half, s):
                 return s
     return None
 
 
-def course(g: Growth, stem: Stroke, k: int, goal: Goal, bend_mm: float,
-           way: np.ndarray) -> np.ndarray | None:
+def course(g: Growth, stem: Stroke, k: int, goal: Goal, bend_mm: float, way: np.ndarray,
+           side: int = 0) -> np.ndarray | None:
     """The centre line of an arm: an arc away from the stem, then along `way` through the middle of the
-    half to the goal; None where it comes too near a wall, the axis or other ink."""
+    half to the goal; None where they don't meet. With a `side` it waves along its way, the first bend to
+    that side (+1 left)."""
     start = 0.8 * float(stem.half[k])
     at = stem.z[k] + float(stem.half[k]) - start
     ahead = way[np.abs(way - at) > 1.8 * bend_mm]
@@ -141,7 +161,18 @@ def course(g: Growth, stem: Stroke, k: int, goal: Goal, bend_mm: float,
     on = np.exp(1j * (np.pi / 2 - turn))
     rest = way[(np.abs(way - arc[-1]) > 7.0) & (((way - arc[-1]) / on).real > -4.0)]
     rest = rest[np.abs(rest - goal.at) > 5.0]
-    knots = rest[:: max(1, len(rest) // max(2, int(len(rest) / 11)))] if len(rest) else rest
+    if side:
+        if len(rest) < WAVES_MM / 2:
+            return None
+        line = np.concatenate([[arc[-1]], rest, [goal.at]])
+        line = even(line, max(12, int(np.abs(np.diff(line)).sum() / STEP_MM)))
+        w = wave(g.room, line, Foot(complex(arc[-1]), complex(on), "stem"), Foot(goal.at, -goal.out, "wall"),
+                 0.8 * float(stem.half[k]), LEANS, side, 1.0, 0.9 * bend_mm)
+        if w is None:
+            return None
+        z = np.concatenate([arc[:-1], w])
+        return softened(even(z, max(24, int(np.abs(np.diff(z)).sum() / STEP_MM))), SOFT_MM / STEP_MM)
+    knots = rest[:: max(1, len(rest) // max(2, int(len(rest) / SPACED_MM)))] if len(rest) else rest
     knots = np.concatenate([[arc[-1]], knots, [goal.at]])
     if len(knots) < 3 and abs(knots[-1] - knots[0]) < 3.0:
         return None
@@ -154,35 +185,88 @@ def course(g: Growth, stem: Stroke, k: int, goal: Goal, bend_mm: float,
     z = np.concatenate([arc[:-1], p[:, 0] + 1j * p[:, 1]])
     length = float(np.abs(np.diff(z)).sum())
     z = even(z, max(24, int(length / STEP_MM)))
-    return z if clear(g, stem, k, z) else None
+    return softened(z, SOFT_MM / STEP_MM)
 
 
-def clear(g: Growth, stem: Stroke, k: int, z: np.ndarray) -> bool:
+def softened(z: np.ndarray, sigma: float) -> np.ndarray:
+    """A path smoothed over so many vertices; its ends and its directions there stay."""
+    n = int(4 * sigma)
+    z = np.concatenate([2 * z[0] - z[n:0:-1], z, 2 * z[-1] - z[-2 : -n - 2 : -1]])
+    return (gaussian_filter1d(z.real, sigma) + 1j * gaussian_filter1d(z.imag, sigma))[n:-n]
+
+
+def clear(g: Growth, stem: Stroke, k: int, z: np.ndarray, tightest_mm: float) -> bool:
     """Whether an arm keeps to the half, off the axis and off other ink once it has left the stem,
     and never bends sharply."""
     run = np.arange(len(z)) * STEP_MM
     half = 0.8 * float(stem.half[k])
+    t = np.diff(z)
+    bent = gaussian_filter1d(np.abs(np.angle(t[1:] / t[:-1])), 2.0) / STEP_MM
+    if bent.max() >= 1 / tightest_mm:
+        return False
     wall, ink = g.room.look(z)
     end = run[-1] - run < 6.0
     off = run > 8.0
-    if np.any((wall < half + 0.2) & ~end) or np.any(ink[off] < half + g.gap):
-        return False
-    if np.any(z.real[off] < half + g.gap / 2) or np.any(np.diff(z.real[run < 6.0]) < -0.02):
-        return False
-    t = np.diff(z)
-    bent = gaussian_filter1d(np.abs(np.angle(t[1:] / t[:-1])), 2.0) / STEP_MM
-    return bool(bent.max() < 1 / 2.6)
+    return not (np.any((wall < half + 0.2) & ~end) or np.any(ink[off] < half + g.gap)
+                or np.any(z.real[off] < half + g.gap / 2) or np.any(np.diff(z.real[run < 6.0]) < -0.02))
 
 
-def _stroke(g: Growth, stem: Stroke, k: int, z: np.ndarray, goal: Goal) -> Stroke:
-    """The arm as a stroke: behind the neighbour, or to a tip short of the wall."""
+def _stroke(g: Growth, stem: Stroke, k: int, z: np.ndarray, goal: Goal) -> Stroke | None:
+    """The arm as a stroke: straight on behind the neighbour, in a scroll, or to a tip short of the wall; None where it
+    comes to the neighbour too slantingly."""
     start = 0.8 * float(stem.half[k])
-    tuck = 0.0
     if goal.run_mm >= 0:
-        tuck = goal.run_mm + g.wish.tuck_mm
-        z = np.concatenate([z, z[-1] + goal.out * np.arange(STEP_MM, tuck, STEP_MM)])
+        on = (z[-1] - z[-3]) / abs(z[-1] - z[-3])
+        square = float((on * np.conj(goal.out)).real)
+        if square < SQUARE:
+            return None
+        tuck = goal.run_mm / square + g.wish.tuck_mm
+        z = np.concatenate([z, z[-1] + on * np.arange(STEP_MM, tuck, STEP_MM)])
+        half = np.maximum(start * (1.0 - 0.25 * np.linspace(0, 1, len(z))), g.fine)
+        return Stroke(z, half, "stem", -1, 0, 0, k, end="tucked", tuck=tuck)
+    wound = volute(g, z, start)
+    if wound is not None:
+        return Stroke(wound.z, wound.half, "stem", -1, 0, 0, k, end="ball", ball=wound.ball, eye=wound.side,
+                      bare=wound.bare)
     t = np.linspace(0, 1, len(z))
     half = np.maximum(start * (1.0 - 0.25 * t), g.fine)
-    if goal.run_mm < 0:
-        half = np.maximum(half * np.clip((1 - t) * 4, 0.0, 1.0) ** 0.8, g.fine)
-    return Stroke(z, half, "stem", -1, 0, 0, k, end="tucked" if goal.run_mm >= 0 else "tip", tuck=tuck)
+    return Stroke(z, np.maximum(half * np.clip((1 - t) * 4, 0.0, 1.0) ** 0.8, g.fine), "stem", -1, 0, 0, k)
+
+
+def volute(g: Growth, z: np.ndarray, start: float) -> Stroke | None:
+    """The arm along `z` ending in the largest scroll for which there is room at its end; None where there is none.
+    Its curvature only grows, so that it lies in the disc of its first bend."""
+    cuts = np.arange(len(z) - 4, max(len(z) // 3, len(z) - round(VOLUTE_BACK_MM / STEP_MM)), -4)
+    if not len(cuts):
+        return None
+    t = (z[cuts + 1] - z[cuts - 1]) / np.abs(z[cuts + 1] - z[cuts - 1])
+    for r in SIZES_MM:
+        if not VOLUTE_MM[0] <= r <= VOLUTE_MM[1]:
+            continue
+        ball = ball_mm(r, g.k)
+        form: Form = longest_scroll(r, VOLUTE_LEAD, g.nib, round(g.k, 4), g.gap)
+        curl, share = form.cut(min(max(24, int(form.length * r / STEP_MM)), len(form.z)))
+        heart = r * form.z[len(form.z) // 3 :].mean()
+        for side in (1, -1):
+            about = z[cuts] + t * (heart if side > 0 else heart.conjugate())
+            wall, ink = g.room.look(about)
+            fits = (wall > r + start + 0.2) & (ink > r + start + g.gap) & (about.real > r + start + g.gap / 2)
+            for c, on in zip(cuts[fits], t[fits], strict=True):
+                tail = z[c] + on * r * (curl if side > 0 else curl.conj())
+                away = np.abs(tail[len(tail) // 4 :, None] - z[: max(1, c - 12) : 4]).min()
+                if away < 2 * start + g.gap:
+                    continue
+                lead = start * (1.0 - 0.2 * np.linspace(0, 1, c))
+                w = min(0.8 * start, float(g.nib.start(np.array(r), np.array(0.8 * start))))
+                lead = np.minimum(lead, w + (start - w) * np.linspace(1, 0, c))
+                half = np.concatenate([lead, g.nib.profile(np.array(w), np.array(r), share)])
+                if wall_ok(g, tail, half[c:]):
+                    return Stroke(np.concatenate([z[:c], tail]), np.maximum(half, g.fine), "stem", side, 0,
+                                  end="ball", ball=ball, bare=len(tail))
+    return None
+
+
+def wall_ok(g: Growth, z: np.ndarray, half: np.ndarray) -> bool:
+    """Whether a stroke keeps clear of wall, ink and axis at every vertex."""
+    wall, ink = g.room.look(z)
+    return bool(np.all(wall > half + 0.15) and np.all(ink > half + g.gap) and np.all(z.real > half + g.gap / 2))

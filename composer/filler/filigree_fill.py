@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from scipy.ndimage import maximum_filter
 
@@ -18,7 +20,7 @@ from composer.plan.model import Hand
 LINE_SLACK_MM = 0.25
 SMALL_MM = 4.6
 """Scrolls below this size don't stand in rows..."""
-ROW_MM = 11.0
+ROW_MM = 17.0
 """...closer than this."""
 CRESCENT_MM = 8.5
 """Scrolls above this size may swell to a crescent."""
@@ -38,10 +40,13 @@ class Growth:
         self.fine = hand.tip_mm * max(wish.weight, 1.0) / 2 + 0.01
         self.nib = Nib(0.085 * self.k, 0.36 * self.k, self.fine, 1.4)
         # a sparser wish asks for wider voids before they are filled
-        self.spare = float(np.clip(1.0 + 0.9 * (0.6 - wish.density), 0.6, 1.6))
+        self.spare = float(np.clip(1.0 + 1.1 * (0.6 - wish.density), 0.6, 1.6))
         self.half = half
         self.core: HalfGap | None = None
         """The half whose two sides are drawn already, so that only what lies outside it is filled."""
+        self.pairs: list[int] = []
+        """A number for each stroke of a symmetric one, the same for both of a pair."""
+        self.mirror: dict[str, Any] = {}
         self.used: set[str] = set()
         self._sites: list[Sites] = []
         self.points: tuple[np.ndarray, ...] = (np.zeros(0, complex), np.zeros(0), np.zeros(0, int), np.zeros(0, int))
@@ -131,6 +136,9 @@ class Growth:
         if not len(stock.r) or float(self.room.void().max()) < void_mm + 0.5:
             return
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
+        for s in self.strokes:
+            if s.what == "curl":
+                pool = _apart(pool, s, ROW_MM, SMALL_MM)
         left, missed = most, dict[int, int]()
         for _ in range(3 * most):
             ok, void = self.wanted(pool)
@@ -149,7 +157,7 @@ class Growth:
                 s = self.crescent(s, float(pool.r[i]))
             if pool.r[i] < SMALL_MM:
                 # small curls in a row look like a caterpillar
-                pool = _apart(pool, s, ROW_MM)
+                pool = _apart(pool, s, ROW_MM, SMALL_MM)
             n, left = self.add(s), left - 1
             if s.what == "scroll" and not s.ball:
                 # the white inside a crescent is meant to be white: it counts as taken
@@ -245,9 +253,9 @@ def _without(pool: Pool, i: int, missed: dict[int, int]) -> Pool:
     return pool.take((pool.site != k) | ((pool.r < 0.85 * pool.r[i]) & (missed[k] < 2)))
 
 
-def _apart(pool: Pool, s: Stroke, least_mm: float) -> Pool:
-    """The pool without branches that would leave the same side of the parent that near to s."""
+def _apart(pool: Pool, s: Stroke, least_mm: float, below_mm: float = np.inf) -> Pool:
+    """The pool without branches smaller than `below_mm` that would leave the same side of the parent so near to s."""
     sites, k = pool.sites, pool.site
-    row = (sites.owner[k] == s.parent) & (sites.side[k] == s.side)
+    row = (sites.owner[k] == s.parent) & (sites.side[k] == s.side) & (pool.r < below_mm)
     row &= np.abs(sites.index[k] - s.joint) * STEP_MM < least_mm
     return pool.take(~row)

@@ -23,7 +23,8 @@ class Stroke:
     'stem', 'scroll', 'curl', 'tendril' or 'leaf', `side` +1 turns left, -1 right, `level` of
     branching, `parent` and `joint` (index on the parent's centre line), `end` how it finishes,
     `ball` radius in mm or 0, `root` how it starts if it has no parent, `tuck` mm behind neighbours, `bare`
-    vertices at its end from which nothing grows."""
+    vertices at its end from which nothing grows, `eye` the side to which its ball is drawn in where that is not
+    `side`."""
 
     z: np.ndarray
     half: np.ndarray
@@ -37,6 +38,7 @@ class Stroke:
     root: str = ""
     tuck: float = 0.0
     bare: int = 0
+    eye: int = 0
 
     @cached_property
     def tangent(self) -> np.ndarray:
@@ -46,7 +48,7 @@ class Stroke:
     @property
     def ball_at(self) -> complex:
         """Centre of the ball at the end: drawn in towards the hollow side."""
-        return complex(self.z[-1] + 1j * self.side * self.tangent[-1] * (self.ball - self.half[-1]))
+        return complex(self.z[-1] + 1j * (self.eye or self.side) * self.tangent[-1] * (self.ball - self.half[-1]))
 
     def joint_span(self, joint: int, back: int = 4, ahead: int = 45) -> slice:
         """The stretch of the centre line at which a fork's crotch can lie."""
@@ -100,7 +102,7 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.3, skip_mm: float 
         # where the stem goes behind a neighbour nothing grows
         idx = idx[(run[idx] > (stroke.tuck + 4.0 if stroke.root == "tucked" else 1.5))
                   & (run[-1] - run[idx] > (stroke.tuck + 4.0 if stroke.end == "tucked" else 1.5))
-                  & (idx < len(z) - stroke.bare)]
+                  & (idx < len(z) - (stroke.bare if not stroke.eye else _wound(turn, stroke.bare)))]
     else:
         idx = idx[run[idx] > stroke.tuck + 3.0] if stroke.tuck else idx
         bent = np.abs(np.cumsum(turn))
@@ -117,6 +119,12 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.3, skip_mm: float 
         out.append(Sites(z[ok], t[ok], stroke.half[ok], np.full(n, side), np.full(n, number), ok,
                          np.full(n, stroke.level)))
     return out[0].plus(out[1])
+
+
+def _wound(turn: np.ndarray, bare: int) -> int:
+    """How many vertices at the end of an arm that ends in a scroll lie beyond its first 300 degrees."""
+    bent = np.abs(np.cumsum(turn[len(turn) - bare :]))
+    return int((bent > np.radians(300)).sum())
 
 
 @dataclass(frozen=True)

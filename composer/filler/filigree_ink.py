@@ -52,8 +52,8 @@ def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
 def ball(stroke: Stroke) -> list[BaseGeometry]:
     """The ball at the end: its outer side carries on the outer side of the stroke, so it grows
     inwards like the eye of a volute; a teardrop neck leads into it (disc and neck)."""
-    t, h, r = stroke.tangent[-1], float(stroke.half[-1]), stroke.ball
-    c = stroke.z[-1] + 1j * stroke.side * t * (r - h)
+    h, r, side = float(stroke.half[-1]), stroke.ball, stroke.eye or stroke.side
+    c = stroke.ball_at
     a = np.exp(2j * np.pi * np.arange(28) / 28)
     disc = shapely.polygons(_xy(c + r * a))
     back = max(1, round(1.3 * r / max(float(abs(stroke.z[-1] - stroke.z[-2])), 1e-6)))
@@ -61,8 +61,8 @@ def ball(stroke: Stroke) -> list[BaseGeometry]:
     neck_z = stroke.z[k:]
     u = np.linspace(0, 1, len(neck_z))
     tt = stroke.tangent[k:]
-    inner = neck_z + 1j * stroke.side * tt * (stroke.half[k:] + (2 * r - 2 * h) * 0.62 * u**2.2)
-    outer = neck_z - 1j * stroke.side * tt * stroke.half[k:]
+    inner = neck_z + 1j * side * tt * (stroke.half[k:] + (2 * r - 2 * h) * 0.62 * u**2.2)
+    outer = neck_z - 1j * side * tt * stroke.half[k:]
     neck = shapely.polygons(_xy(np.concatenate([outer, inner[::-1]])))
     return [disc, neck if neck.is_valid else neck.buffer(0)]
 

@@ -5,14 +5,21 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry import Point
+from scipy.ndimage import gaussian_filter1d
 
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_fit import draw, fit
 from composer.filler.filigree_grow import STEP_MM, Sites, Stroke, comma_half
 from composer.filler.filigree_mirror import HalfGap
-from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs, wave
+from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs, shores, wave
 from composer.filler.filigree_stock import ball_mm, scroll_stock
+
+FAR_MM = 20.0
+MET_MM = 0.5
+ABOUT_MM = 7.0
+"""So far round the heart of a void the nearest places of what lies in front are looked for as well."""
+SWELL, BEND_MM = 0.2, 2.4
+"""How much heavier and lighter a stem is in and between its bends, and over what length it swells."""
 
 
 def backbone(g: Growth) -> bool:
@@ -23,7 +30,7 @@ def backbone(g: Growth) -> bool:
         return False
     good = [p for p in pairs if p[0] > 0.72 * pairs[0][0]][:3]
     order = g.rng.permutation(len(good)).tolist() + list(range(len(good), min(len(pairs), 6)))
-    lean, pitch = g.rng.uniform(0.45, 0.66), g.rng.uniform(1.45, 1.85)
+    lean, pitch = g.rng.uniform(0.45, 0.66), g.rng.uniform(0.92, 1.15)
     first = int(g.rng.choice([-1, 1]))
     turned = g.rng.random(len(pairs)) < 0.5
     for bend in (6.0, 4.0, 2.6):
@@ -48,7 +55,7 @@ def stem(g: Growth, z: np.ndarray, a: Foot, b: Foot) -> Stroke:
         z = np.concatenate([z, tail(g, z[-1], z[-1] - z[-2], b)])
     t = np.linspace(0, 1, len(z))
     full = g.k * float(np.clip(0.62 + 0.028 * g.room.wall.max(), 0.6, 1.15))
-    half = full * (0.62 + 0.38 * np.sin(np.pi * t) ** 0.9)
+    half = full * (0.56 + 0.38 * np.sin(np.pi * t) ** 0.9) * rhythm(z)
     if not a.owner:
         half *= np.clip(0.35 + t * 6, 0, 1)
     if not b.owner:
@@ -57,14 +64,31 @@ def stem(g: Growth, z: np.ndarray, a: Foot, b: Foot) -> Stroke:
                   root="tucked" if a.owner else "tip", tuck=g.wish.tuck_mm)
 
 
+def rhythm(z: np.ndarray) -> np.ndarray:
+    """Shares (n,) by which a stem is heavier in its bends and lighter where it swings over, as a pen writes it."""
+    t = np.diff(z)
+    bent = gaussian_filter1d(np.abs(np.angle(t[1:] / t[:-1])), BEND_MM / STEP_MM, mode="nearest")
+    bent = np.concatenate([bent[:1], bent, bent[-1:]])
+    return 1.0 + SWELL * (2.0 * bent / max(float(bent.max()), 0.02) - 0.8)
+
+
 def tail(g: Growth, at: complex, on: complex, foot: Foot) -> np.ndarray:
-    """The run behind a neighbour: straight on, or square to its outline if that would miss it."""
-    step = np.arange(STEP_MM, max(g.wish.tuck_mm, 0.8), STEP_MM)
+    """The run behind a neighbour: straight on, or square to its outline if that would miss it; short of where it
+    would come out again."""
     on /= abs(on)
-    end = at + on * step[-1]
-    if not shapely.contains_xy(g.ground.front, end.real, end.imag):
-        on = -foot.out
-    return at + on * step
+    run = hidden(g, at, on)
+    return run if len(run) else hidden(g, at, -foot.out, True)
+
+
+def hidden(g: Growth, at: complex, on: complex, always: bool = False) -> np.ndarray:
+    """The way (complex, from `at` on) that a stroke runs straight on until it lies behind something, as far as it is
+    wished to be tucked and does not come out again; empty where it nowhere is (or all of it, with `always`)."""
+    way = at + on * np.arange(STEP_MM, max(g.wish.tuck_mm, 0.8), STEP_MM)
+    behind = np.flatnonzero(shapely.contains_xy(g.ground.front, way.real, way.imag))
+    if not len(behind):
+        return way if always else way[:0]
+    first = np.flatnonzero(np.diff(behind) > 1)
+    return way[: behind[int(first[0]) if len(first) else -1] + 1]
 
 
 def axis(g: Growth, half: HalfGap) -> None:
@@ -110,11 +134,11 @@ def beads(g: Growth) -> None:
     stem.half = half
 
 
-def second_root(g: Growth, least_mm: float, largest_mm: float) -> None:
+def second_root(g: Growth, least_mm: float, largest_mm: float, unmet: bool = False) -> None:
     """Where a wide void is left, one more scroll from behind a neighbour beside it; one that the
-    backbone does not meet if there is such a port."""
+    backbone does not meet if there is such a port, or (`unmet`) only such."""
     stock = scroll_stock(round(least_mm, 2), round(largest_mm, 2), g.nib, round(g.k, 4), g.gap)
-    sites = _root_sites(g)
+    sites = _root_sites(g, unmet)
     if not len(sites.at) or not len(stock.r):
         return
     pool = fit(g.room, sites, stock, g.nib, g.gap)
@@ -123,32 +147,52 @@ def second_root(g: Growth, least_mm: float, largest_mm: float) -> None:
     for i in np.argsort(-(pool.r + void), kind="stable")[:12]:
         s = draw(pool, int(i), stock.forms[pool.form[i]], g.nib, "scroll")
         k = int(pool.site[i])
-        hidden = pool.sites.index[k] / 10 + g.wish.tuck_mm
-        run = (s.z[0] - pool.sites.heading[k] * np.arange(STEP_MM, hidden, STEP_MM))[::-1]
+        on = -pool.sites.heading[k]
+        out = s.z[0] + on * np.arange(STEP_MM, pool.sites.index[k] / 10, STEP_MM)
+        behind = hidden(g, out[-1] if len(out) else s.z[0], on)
+        if not len(behind):
+            continue
+        run = np.concatenate([out, behind])[::-1]
         wall, near = g.room.look(run)
         if np.any((near < s.half[0] + g.gap) & (wall > -3.0)):
             continue
         wall, near = g.room.look(s.z)
         if not (np.all(wall > s.half + 0.1) and np.all(near > s.half + g.gap - 0.06)):
             continue
-        if not shapely.contains_xy(g.ground.front, run[0].real, run[0].imag):
-            continue
         half = np.concatenate([np.full(len(run), s.half[0]), s.half])
         g.add(Stroke(np.concatenate([run, s.z]), half, "scroll", s.side, 0, end="ball",
-                     ball=ball_mm(float(pool.r[i]), g.k), root="tucked", tuck=hidden))
+                     ball=ball_mm(float(pool.r[i]), g.k), root="tucked", tuck=len(run) * STEP_MM))
         return
 
 
-def _root_sites(g: Growth) -> Sites:
+def met_by(g: Growth) -> set[int]:
+    """Numbers of the parts of what lies in front behind which a stroke ends."""
+    at = [s.z[k] for s in g.strokes for k, how in ((0, s.root), (-1, s.end)) if how == "tucked"]
+    parts = shapely.get_parts(g.ground.front)
+    if not at or not len(parts):
+        return set()
+    near = shapely.dwithin(parts[:, None], shapely.points(np.real(at), np.imag(at))[None], MET_MM)
+    return set(np.flatnonzero(near.any(axis=1)).tolist())
+
+
+def _root_sites(g: Growth, unmet: bool = False) -> Sites:
     """Places just inside the gap where a stroke may come out from behind a neighbour: at ports
-    that are still free, and at the nearest point to the widest void. `index` holds the way from
-    the neighbour's outline in tenths of a millimetre."""
-    feet = [f for f in feet_of(g.ground, g.room) if f.owner and f.owner not in g.used]
-    if not g.ground.front.is_empty:
-        heart = complex(g.room.grid.ravel()[int(np.argmax(g.void()))])
-        line = shapely.shortest_line(g.ground.front, Point(heart.real, heart.imag))
-        at = complex(*line.coords[0])
-        feet.append(Foot(at, (heart - at) / max(abs(heart - at), 1e-9), "front"))
+    that are still free, and at the nearest point to the widest void; or at all neighbours that no stroke meets.
+    `index` holds the way from the neighbour's outline in tenths of a millimetre."""
+    if unmet:
+        met = {f"front-{k}" for k in met_by(g)}
+        feet = [f for f in shores(g.ground) if f.owner not in met]
+    else:
+        feet = [f for f in feet_of(g.ground, g.room) if f.owner and f.owner not in g.used]
+    if not g.ground.front.is_empty and not unmet:
+        void = g.void()
+        far = np.where(void > min(2.5, 0.8 * float(void.max())), np.minimum(g.room.ink, FAR_MM) + void, 0.0)
+        heart = complex(g.room.grid.ravel()[int(np.argmax(far))])
+        about = heart + np.concatenate([[0.0], ABOUT_MM * np.exp(2j * np.pi * np.arange(6) / 6)])
+        lines = shapely.shortest_line(g.ground.front, shapely.points(about.real, about.imag))
+        for at in shapely.get_coordinates(lines)[::2] @ (1, 1j):
+            if all(abs(at - f.at) > 1.0 for f in feet):
+                feet.append(Foot(complex(at), complex((heart - at) / max(abs(heart - at), 1e-9)), "front"))
     half = 0.62 * g.k
     rows = []
     for f in feet:

@@ -19,8 +19,16 @@ from composer.filler.filigree_room import Room, room_of
 from composer.filler.ground import Ground, Port
 
 STEP_MM = 0.4
-LONG_MM = 60.0
-"""A way of this length is long for its bends, however narrow the gap."""
+Way = Callable[[complex], np.ndarray]
+"""From a place to the smooth way (complex, 1 mm steps) that leads on from it."""
+EASY = 1.25
+"""Radius of a stem's bends at the least, as a share of how far it swings."""
+LOOSE = 0.3
+"""By so much a way is worth less for each end that lies behind nothing."""
+SHORE_MM, SHORE_LEAST_MM, SHORE_TUCK_MM = 0.4, 3.0, 2.4
+SHORE_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
+"""A part borders on the open skin within the skin break and the first, for the second at least; so far a stem runs
+behind it at least; and where along the border it may (shares)."""
 
 
 @dataclass(frozen=True)
@@ -42,12 +50,14 @@ def feet_of(ground: Ground, room: Room) -> list[Foot]:
     for p in ground.ports:
         if ground.front.is_empty or ground.front.distance(shapely.Point(p.x, p.y)) > 0.4:
             continue
-        out = np.exp(1j * np.radians(p.out_deg))
-        # the stem needs room to come out: walk to where the wall leaves 1.5 mm
-        for step in np.arange(1.0, 12.0, 0.5):
-            if room.look_wall(np.array([p.x + 1j * p.y + step * out]))[0] > 1.5:
-                feet.append(Foot(complex(p.x, p.y), complex(out), p.owner))
-                break
+        foot = Foot(complex(p.x, p.y), complex(np.exp(1j * np.radians(p.out_deg))), p.owner)
+        if comes_out(foot, room):
+            feet.append(foot)
+    if len({f.owner for f in feet}) < 2:
+        parts = shapely.get_parts(ground.front)
+        held = {f"front-{i}" for f in feet
+                for i in np.flatnonzero(shapely.dwithin(parts, shapely.Point(f.at.real, f.at.imag), 0.5))}
+        feet += [f for f in shores(ground) if f.owner not in held]
     if len({f.owner for f in feet}) >= 2:
         return feet
     ok = room.wall > min(3.0, 0.55 * float(room.wall.max()))
@@ -58,6 +68,35 @@ def feet_of(ground: Ground, room: Room) -> list[Foot]:
     ends = [z[int(np.argmin(along))], z[int(np.argmax(along))]]
     feet += [Foot(complex(e), complex((mid - e) / max(abs(mid - e), 1e-9)), "") for e in ends]
     return feet
+
+
+def comes_out(foot: Foot, room: Room) -> bool:
+    """Whether a stem has room to come out there: within 12 mm the wall leaves it 1.5 mm."""
+    return bool((room.look_wall(foot.at + np.arange(1.0, 12.0, 0.5) * foot.out) > 1.5).any())
+
+
+@lru_cache(maxsize=48)
+def shores(ground: Ground) -> tuple[Foot, ...]:
+    """For each part of what lies in front that borders on the open skin a place where a stem can run behind it, the
+    most roomy of a few along that border; `owner` numbers the parts."""
+    room, out = room_of(ground), []
+    for i, part in enumerate(shapely.get_parts(ground.front)):
+        near = shapely.buffer(part, ground.skin_break_mm + SHORE_MM, quad_segs=4)
+        border = shapely.line_merge(shapely.intersection(ground.free.boundary, near))
+        border = max(shapely.get_parts(border), key=shapely.length, default=border)
+        if border.geom_type != "LineString" or border.length < SHORE_LEAST_MM:
+            continue
+        rows = []
+        for share in SHORE_SHARES:
+            line = shapely.shortest_line(part, border.interpolate(share, normalized=True))
+            a, b = np.asarray(line.coords) @ (1, 1j)
+            foot = Foot(complex(a), complex((b - a) / max(abs(b - a), 1e-9)), f"front-{i}")
+            behind = a - foot.out * np.array([0.2, 0.6, 1.0]) * SHORE_TUCK_MM
+            if shapely.contains_xy(part, behind.real, behind.imag).all() and comes_out(foot, room):
+                rows.append((float(room.look_wall(np.array([a + 9.0 * foot.out]))[0]), foot))
+        if rows:
+            out.append(max(rows, key=lambda row: row[0])[1])
+    return tuple(out)
 
 
 def _pulled(p: Port, room: Room) -> Foot:
@@ -75,13 +114,13 @@ def _lattice(ground: Ground) -> tuple[np.ndarray, coo_matrix]:
 
 def lattice(room: Room, flow: Callable[[np.ndarray], np.ndarray] | None) -> tuple[np.ndarray, coo_matrix]:
     """Coarse places inside a room (complex) and the cost of stepping between neighbours: dear
-    near the wall, a little dearer across the flow if there is one."""
+    near the wall and near ink, a little dearer across the flow if there is one."""
     step = max(1, round(2.0 / room.h))
     wall, grid = room.wall[::step, ::step], room.grid[::step, ::step]
     ok = wall > 1.2
     number = np.full(ok.shape, -1)
     number[ok] = np.arange(ok.sum())
-    z, d = grid[ok], wall[ok]
+    z, d = grid[ok], np.minimum(wall, np.maximum(room.ink[::step, ::step], 0.6))[ok]
     if not len(z):
         return z, coo_matrix((0, 0)).tocsr()
     a = flow(np.column_stack([z.real, z.imag])) if flow is not None else np.zeros(len(z))
@@ -114,18 +153,31 @@ def middle_way(ground: Ground, a: complex, b: complex) -> np.ndarray:
 
 def shortest(z: np.ndarray, graph: coo_matrix, a: complex, b: complex) -> np.ndarray:
     """A smooth way (complex, 1 mm steps) from a to b over a lattice of places; empty if there is none."""
+    return shortest_ways(z, graph, b)(a)
+
+
+def shortest_ways(z: np.ndarray, graph: coo_matrix, b: complex) -> Way:
+    """`shortest` from any place to b, searched once for all of them."""
     if len(z) < 4:
-        return np.zeros(0, complex)
-    ia, ib = int(np.argmin(np.abs(z - a))), int(np.argmin(np.abs(z - b)))
-    dist, before = dijkstra(graph, indices=ia, return_predecessors=True)
-    if not np.isfinite(dist[ib]):
-        return np.zeros(0, complex)
-    path = [ib]
-    while path[-1] != ia:
-        path.append(int(before[path[-1]]))
-    way = np.concatenate([[a], z[path[::-1]], [b]])
-    length = float(np.abs(np.diff(way)).sum())
-    way = even(way, max(8, int(length)))
+        return lambda _: np.zeros(0, complex)
+    ib = int(np.argmin(np.abs(z - b)))
+    dist, before = dijkstra(graph, indices=ib, return_predecessors=True)
+
+    def way_from(a: complex) -> np.ndarray:
+        ia = int(np.argmin(np.abs(z - a)))
+        if not np.isfinite(dist[ia]):
+            return np.zeros(0, complex)
+        path = [ia]
+        while path[-1] != ib:
+            path.append(int(before[path[-1]]))
+        return _smooth(np.concatenate([[a], z[path], [b]]))
+
+    return way_from
+
+
+def _smooth(way: np.ndarray) -> np.ndarray:
+    a, b = way[0], way[-1]
+    way = even(way, max(8, int(float(np.abs(np.diff(way)).sum()))))
     s = min(6.0, len(way) / 8)
     way = gaussian_filter1d(way.real, s, mode="nearest") + 1j * gaussian_filter1d(way.imag, s, mode="nearest")
     way = np.concatenate([[a], way, [b]])
@@ -147,7 +199,8 @@ def rank_pairs(ground: Ground, feet: list[Foot]) -> list[tuple[float, int, int]]
             if length < 8:
                 continue
             agree = abs(np.cos(np.angle(d) - a))
-            out.append((float(length * (0.55 + 0.45 * agree)), i, j))
+            tied = 1.0 - LOOSE * (not feet[i].owner) - LOOSE * (not feet[j].owner)
+            out.append((float(length * (0.55 + 0.45 * agree) * tied), i, j))
     return sorted(out, reverse=True)
 
 
@@ -156,7 +209,7 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     """The waving stem from foot to foot along `way` (complex points 0.4 mm apart) or None.
 
     `lean` 0..1 how far it swings towards the wall, `first` side (+1 left) of the first bend,
-    `pitch` half wave length as a share of the clear half width, `bend_mm` the tightest bend.
+    `pitch` half wave length as a share of what a sine of that swing needs, `bend_mm` the tightest bend.
     Tried with ever less swing where it comes too near the wall or bends too tightly.
     """
     d = np.maximum(room.look_wall(way), 1.0)
@@ -164,18 +217,19 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(way)))])
     t = np.gradient(way)
     t /= np.maximum(np.abs(t), 1e-9)
-    # in a long narrow channel the bends are long, or they could not swing
-    least = 8.5 if s[-1] > LONG_MM else 4.5
-    rate = np.concatenate([[0.0], np.cumsum(np.diff(s) / (pitch * np.clip(d[1:], least, 17.0)))])
+    # in a narrow channel the stem swings from wall to wall, so that its hollows hold something
+    tilt = lean + (0.95 - lean) * np.clip((9.5 - d) / 4.0, 0.0, 1.0)
+    swung = tilt * np.maximum(d - 1.5, 1.0)
+    # a sine of this amplitude and tightest bend: half its wave length
+    long = pitch * np.pi * np.sqrt(swung * np.maximum(1.25 * bend_mm, EASY * swung))
+    rate = np.concatenate([[0.0], np.cumsum(np.diff(s) / long[1:])])
     bends = max(1, round(float(rate[-1])))
     at = np.interp((np.arange(bends) + 0.5) / bends * rate[-1], rate, s)
     idx = np.clip(np.searchsorted(s, at), 1, len(way) - 2)
     side = first * (-1.0) ** np.arange(bends)
     swing = np.ones(bends)
-    # in a narrow channel the stem swings from wall to wall, so that its hollows hold something
-    tilt = lean + (0.95 - lean) * np.clip((7.5 - d[idx]) / 3.0, 0.0, 1.0)
     for _ in range(9):
-        off = side * swing * tilt * np.maximum(d[idx] - 1.5, 0.0)
+        off = side * swing * tilt[idx] * np.maximum(d[idx] - 1.5, 0.0)
         z = _through(np.concatenate([[a.at], way[idx] + 1j * t[idx] * off, [b.at]]), a, b)
         w = room.look_wall(z)
         run = np.arange(len(z)) * STEP_MM

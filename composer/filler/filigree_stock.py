@@ -20,7 +20,7 @@ KEEP = 0.46
 
 def ball_mm(r: float, k: float) -> float:
     """Radius of the ball in which a scroll of size r ends, at line factor k."""
-    return float(np.clip(0.12 * r, 0.65, 1.5) * max(k, 0.6))
+    return float(np.clip(0.14 * r, 0.65, 1.9) * max(k, 0.6))
 
 
 @lru_cache(maxsize=512)

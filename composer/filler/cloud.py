@@ -1,4 +1,4 @@
-"""Clouds: banks of puffs with a nose and a trailing tail, one before the other, drawn as one mass."""
+"""Clouds: banks with a crest of lobes and a trailing tail, one before the other, the shade between them."""
 
 from __future__ import annotations
 
@@ -12,46 +12,48 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.drawing import Drawing
 from composer.filler.clip_memo import by_identity
 from composer.filler.closing import thinned, united
-from composer.filler.cloud_bank import Shape, rows
+from composer.filler.cloud_crest import Shape, crest
 from composer.filler.cloud_ink import Bank, compose
 from composer.filler.cloud_lay import Field, Spine, fitted, spines, stagger
 from composer.filler.cloud_lines import Pen
-from composer.filler.cloud_stage import Stage, stage_of
+from composer.filler.cloud_stage import Stage, rim_of, stage_of
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
 
 @dataclass(frozen=True)
 class Style:
-    """A way of building clouds. Lengths as shares of a bank's thickness, `along` of its length."""
+    """A way of building clouds. Lengths as shares of a bank's thickness, `along` of its length; `fill`: so many banks
+    at most are put behind the others where skin would stay empty, in places at least `void` pitches of the pen wide."""
 
     title: str
     thick: float
     long: float
     lobe: float
-    heap: int
     head: float
     puffs: float
     row: float
     along: float
+    fill: int
+    void: float
 
 
 STYLES = {
-    "bank": Style("Cloud bank, low", 1.0, 3.2, 0.38, 2, 0.27, 0.66, 0.84, 0.6),
-    "tall": Style("Clouds, heaped up", 1.4, 1.8, 0.29, 3, 0.42, 0.7, 0.72, 0.62),
-    "wisp": Style("Clouds, long wisps", 0.6, 6.0, 0.45, 1, 0.17, 0.42, 1.12, 0.7),
+    "bank": Style("Cloud bank, low", 1.0, 3.6, 0.25, 0.3, 0.66, 0.7, 0.74, 16, 0.7),
+    "tall": Style("Clouds, heaped up", 1.3, 2.2, 0.22, 0.42, 0.74, 0.6, 0.7, 16, 0.7),
+    "wisp": Style("Clouds, long wisps", 0.6, 6.0, 0.36, 0.18, 0.42, 1.12, 0.72, 7, 3.4),
 }
 
-MOST_FILL, MOST_WISPS = 18, 7
-"""So many banks are put behind the others where skin would stay empty; so many wisps."""
-LEAST_VOID = 0.55
-"""Radius of an empty place worth a bank, in pitches of the pen."""
 BARE = 0.2
 """Share of the open skin that may stay bare at the least density."""
 ROUGH_MM = 0.3
 """How roughly it is told what of the open skin banks cover."""
-FITS = (1.0, 0.7, 0.5)
+FITS = (1.0, 0.75, 0.5)
 """Sizes of a bank tried over an empty place."""
+LIFTS = (0.55, 0.3, 0.8)
+"""How high in the bank the empty place lies, in its thickness; tried one after the other."""
+LEAST_LOBE, LEAST_THICK = 0.82, 2.4
+"""Radius of the smallest lobe and thickness of the thinnest bank, in pitches of the pen."""
 
 SIZES = (1.0, 0.72, 1.12, 0.64, 0.88)
 """Thickness of one bank after the other: no two neighbours alike."""
@@ -78,7 +80,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         bank = site.bank(spine, replace(shape, thick_mm=own), rng)
         if bank is not None:
             banks.append(bank)
-    return compose([*filled(site, banks, thick, rng), *banks], site.stage, pen, hand, ground.line_gap_mm)
+    banks = [*filled(site, banks, thick, rng), *banks]
+    return compose(banks, site.stage, rim_of(ground), pen, hand, ground.line_gap_mm)
 
 
 @dataclass(frozen=True)
@@ -95,21 +98,14 @@ class Sky:
 
     def shape(self, thick: float) -> Shape:
         """A bank of this thickness in the cloud's style."""
-        look, pitch = self.look, self.pen.pitch_mm
-        return Shape(look.long * thick, thick, max(look.lobe * thick, 1.9 * pitch),
-                     look.heap if thick > 8.0 * pitch else 1, look.head, look.puffs)
+        look = self.look
+        return Shape(look.long * thick, thick, max(look.lobe * thick, 1.25 * self.pen.pitch_mm), look.head, look.puffs)
 
-    def behind(self, thick: float) -> Shape:
-        """A bank of this thickness that shows behind others: one row of few, large lobes, or what is
-        seen of it between them would be all line."""
-        shape = self.shape(thick)
-        return shape if self.look.heap == 1 else replace(shape, heap=1, lobe_mm=max(0.5 * thick, shape.lobe_mm))
-
-    def spine_over(self, middle: np.ndarray, shape: Shape) -> Spine:
-        """The spine on which a bank of this shape stands over a place (2,), its thick part there."""
+    def spine_over(self, middle: np.ndarray, shape: Shape, lift: float) -> Spine:
+        """The spine on which a bank of this shape has a place (2,) under its crest, `lift` of its thickness high."""
         a = float(self.field.at(middle[None])[0])
         along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
-        nose = middle - self.way * along * 0.36 * shape.length_mm - up * 0.42 * shape.thick_mm
+        nose = middle - self.way * along * 0.33 * shape.length_mm - up * lift * shape.thick_mm
         return spines(self.field, nose[None], self.way, shape.length_mm, shape.thick_mm)[0]
 
     def bank(self, spine: Spine, shape: Shape, rng: np.random.Generator) -> Bank | None:
@@ -120,15 +116,15 @@ class Sky:
         if place is None:
             return None
         spine, length = place
-        least = 2.4 * self.pen.pitch_mm
+        least = LEAST_THICK * self.pen.pitch_mm
         slim = min(shape.thick_mm, max(length / (0.66 * self.look.long), least))
         puff = max(shape.lobe_mm * slim / shape.thick_mm, 0.42 * least)
         own = replace(shape, length_mm=length, thick_mm=slim, lobe_mm=puff)
         own = faded(own, spine.points, self.ground, self.wish, self.pen)
-        bank = Bank(spine, own, rows(own, 1.5 * self.pen.pitch_mm, grown))
+        bank = Bank(spine, crest(own, LEAST_LOBE * self.pen.pitch_mm, grown))
         if shapely.intersects(bank.outline, self.ground.edge):
             away = off_edge(bank.outline, self.ground)
-            bank = Bank(Spine(spine.points + away, spine.normals, spine.back_mm), own, bank.chains)
+            bank = Bank(Spine(spine.points + away, spine.normals, spine.back_mm), bank.crest)
         ok = at_home(bank.outline, self.ground, self.stage) and not shapely.intersects(bank.outline, self.ground.edge)
         return bank if ok else None
 
@@ -144,29 +140,43 @@ def off_edge(outline: BaseGeometry, ground: Ground) -> np.ndarray:
 
 def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator) -> list[Bank]:
     """Banks behind all others for the widest places that are still empty, back to front, until the
-    skin that the style is to cover is covered."""
+    skin that the style is to cover is covered. They are hardly smaller than the others: of what stands behind only
+    the crest is seen."""
     out: list[Bank] = []
     left = shapely.difference(rough(site.ground.free), united(thinned([b.outline for b in banks], ROUGH_MM)))
-    heaped = site.look.heap > 1
-    least = site.pen.pitch_mm * LEAST_VOID if heaped else max(site.pen.pitch_mm * 3.4, 0.14 * thick)
+    least = max(site.look.void * site.pen.pitch_mm, 0.085 * thick)
     full = max(BARE - 0.25 * site.wish.density, 0.0) * site.ground.free.area
-    for _ in range(MOST_FILL if heaped else MOST_WISPS):
+    for _ in range(site.look.fill):
         parts = [p for p in shapely.get_parts(left) if p.area > 3 * least * least]
         if not parts or left.area < full:
             break
         middle, r = widest(parts)
         if r < least:
             break
-        wide = float(np.clip(3.4 * r, 3.6 * site.pen.pitch_mm, max(1.1 * thick, 3.6 * site.pen.pitch_mm)))
-        for size in FITS:
-            shape = site.behind(wide * size)
-            bank = site.bank(site.spine_over(middle, shape), shape, rng)
-            if bank is not None and bank.outline.intersection(left).area > 1.5 * r * r:
-                out.insert(0, bank)
-                left = shapely.difference(left, thinned(bank.outline, ROUGH_MM))
-                break
+        found = over(site, middle, r, thick, left, rng)
+        if found is not None:
+            out.insert(0, found)
+            left = shapely.difference(left, thinned(found.outline, ROUGH_MM))
         left = shapely.difference(left, shapely.Point(middle).buffer(0.7 * r, quad_segs=4))
     return out
+
+
+def over(site: Sky, middle: np.ndarray, r: float, thick: float, left: BaseGeometry,
+         rng: np.random.Generator) -> Bank | None:
+    """A bank over an empty place (2,) of radius `r` that covers much of what is `left` there: the first that does, else
+    the one that covers most; None where none covers the place."""
+    wide = float(np.clip(3.0 * r, 0.62 * thick, 1.05 * thick))
+    best, most = None, 1.2 * r * r
+    for size in FITS:
+        shape = site.shape(max(wide * size, 4.2 * site.pen.pitch_mm))
+        for lift in LIFTS:
+            bank = site.bank(site.spine_over(middle, shape, lift), shape, rng)
+            covers = 0.0 if bank is None else shapely.intersection(thinned(bank.outline, ROUGH_MM), left).area
+            if covers > most:
+                best, most = bank, covers
+            if most > 2.2 * r * r:
+                return best
+    return best
 
 
 @by_identity
@@ -210,8 +220,7 @@ def faded(shape: Shape, spine: np.ndarray, ground: Ground, wish: Wish, pen: Pen)
     share = float(np.clip((far + 4) / wish.fade_mm, 0.4, 1.0))
     thick = max(shape.thick_mm * share, 2.4 * pen.pitch_mm)
     return replace(shape, thick_mm=thick, lobe_mm=max(shape.lobe_mm * share, 1.05 * pen.pitch_mm),
-                   length_mm=min(shape.length_mm, 5.5 * thick), puffs=shape.puffs * (0.55 + 0.45 * share),
-                   heap=1 if share < 0.7 else shape.heap)
+                   length_mm=min(shape.length_mm, 5.5 * thick), puffs=shape.puffs * (0.55 + 0.45 * share))
 
 
 def pen_of(hand: Hand, wish: Wish, line_gap_mm: float) -> Pen:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -14,31 +13,23 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
+from composer.filler.apart import kept_apart
 from composer.filler.clip import CRUMB_MM, no_crumbs
-from composer.filler.closing import closed, in_one, lighter, shrunk, sound, thinned, united
-from composer.filler.cloud_bank import Row, Shape
+from composer.filler.closing import closed, in_one, shrunk, sound, thinned, united
+from composer.filler.cloud_crest import Crest
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
 from composer.filler.cloud_stage import Stage
-from composer.filler.points import clear_tips, out_of_slivers
+from composer.filler.points import out_of_slivers
 from composer.plan.model import Hand
 
-WASH = 0.12
-"""Width of a shadow as a share of the bank's thickness, at middling darkness of the hand."""
+SHADE = (("light", 0.30), ("mid", 0.15), ("dark", 0.055))
+"""How far shade reaches behind a crest, as shares of the thickness of the bank that lies in it, at middling darkness of
+the hand: deepest at the crest, giving out over the bank behind (common practice, no published source)."""
 
 THIN_MM = 0.06
 """Washes may end so much beside where they were meant to: their edge lies under a line or in a shade."""
 
-
-@lru_cache(maxsize=64)
-def _circle(steps: int) -> np.ndarray:
-    turn = np.linspace(0, 2 * np.pi, steps, endpoint=False)
-    return np.column_stack([np.cos(turn), np.sin(turn)])
-
-
-def _disc(x: float, h: float, r: float) -> np.ndarray:
-    """A lobe (n, 2), its chords at most 0.04 mm short."""
-    return _circle(max(12, math.ceil(11.2 * math.sqrt(r)))) * r + (x, h)
 SLIVER = 1.1
 """Where less than so many pitches of a bank shows beside the banks before it, nothing is inked."""
 
@@ -46,33 +37,29 @@ SLIVER = 1.1
 class Bank:
     """A bank laid on its spine."""
 
-    def __init__(self, spine: Spine, shape: Shape, chains: list[Row]) -> None:
-        self.spine, self.shape, self.chains = spine, shape, chains
-        self.rows: list[BaseGeometry] = []
-        for row in chains:
-            rings = [row.outline(), *(_disc(x, h, r) for x, h, r in row.lobes.tolist())]
-            flat = spine.bend(np.concatenate(rings))
-            self.rows.append(united(all_sound(polygons_of(flat, [len(r) for r in rings]))))
-        self.outline = self.rows[0] if len(self.rows) == 1 else united(self.rows)
+    def __init__(self, spine: Spine, crest: Crest) -> None:
+        self.spine, self.crest, self.shape = spine, crest, crest.shape
 
-    def lines(self, pen: Pen, seen: BaseGeometry) -> list[Line]:
-        """The bank's strokes in the chart; lobes that lie clear of what can be seen are left out."""
-        near = []
-        for row in self.chains:
-            at = shapely.points(self.spine.bend(row.lobes[:, :2])) if len(row.lobes) else np.zeros(0, object)
-            near.append(np.array(shapely.dwithin(at, seen, row.lobes[:, 2] * 1.2), bool))
-        lines = bank_lines(self.shape, self.chains, pen, near)
-        if not lines:
-            return []
+    @cached_property
+    def outline(self) -> BaseGeometry:
+        """The area that it hides."""
+        return areas(Polygon(self.spine.bend(self.crest.ring)))
+
+    def lines(self, pen: Pen) -> list[Line]:
+        """The bank's strokes in the chart."""
+        lines = bank_lines(self.crest, pen)
         flat = self.spine.bend(np.concatenate([line.path for line in lines]))
         cut = np.cumsum([len(line.path) for line in lines])[:-1]
         return [replace(line, path=p) for line, p in zip(lines, np.split(flat, cut), strict=True)]
 
-    def base(self) -> BaseGeometry:
+    def foot(self) -> BaseGeometry:
         """The low part of the body, where the bank lies in its own shade."""
-        top = self.chains[0].top * (1.0, 0.42)
-        x = np.linspace(top[-1, 0], top[0, 0], 20)
-        return sound(Polygon(self.spine.bend(np.vstack([top, np.column_stack([x, np.full(20, -0.01)])]))))
+        return areas(Polygon(self.spine.bend(self.crest.foot())))
+
+
+def areas(shape: BaseGeometry) -> BaseGeometry:
+    """A shape, mended where it crosses itself; lines that mending leaves are dropped."""
+    return shape if shapely.is_valid(shape) else in_one(shapely.get_parts(sound(shape)))
 
 
 def polygons_of(points: np.ndarray, counts: Sequence[int] | np.ndarray) -> np.ndarray:
@@ -85,17 +72,19 @@ def all_sound(polygons: list[BaseGeometry] | np.ndarray) -> list[BaseGeometry] |
     return polygons if shapely.is_valid(polygons).all() else [sound(p) for p in polygons]
 
 
-def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: float) -> Drawing | None:
-    """Banks back to front as one drawing; None when nothing of them is seen."""
+def compose(banks: list[Bank], stage: Stage, rim: BaseGeometry, pen: Pen, hand: Hand,
+            line_gap_mm: float) -> Drawing | None:
+    """Banks back to front as one drawing; None when nothing of them is seen. `rim`: the line at which open skin ends;
+    no stroke runs along it or has its tip cut off there."""
     outlines = np.array([b.outline for b in banks], dtype=object)
     ink: list[BaseGeometry] = []
-    wash: dict[str, list[BaseGeometry]] = {"light": [], "mid": []}
+    wash: dict[str, list[BaseGeometry]] = {role: [] for role, _ in SHADE}
     ends: list[End] = []
     shown = []
     shapely.prepare(stage.seen)
-    rim = stage.seen.boundary
     tree = shapely.STRtree(outlines)
-    for i, bank in enumerate(banks):
+    inked: list[list[BaseGeometry]] = [[] for _ in banks]
+    for i, bank in reversed(list(enumerate(banks))):
         over = np.sort(tree.query(bank.outline, predicate="intersects"))
         over = over[over > i]
         cover = Polygon() if not len(over) else outlines[over[0]] if len(over) == 1 else united(outlines[over])
@@ -104,14 +93,15 @@ def compose(banks: list[Bank], stage: Stage, pen: Pen, hand: Hand, line_gap_mm: 
             continue
         shown.append(bank.outline)
         shapely.prepare(cover)
-        lines = out_of_slivers(bank.lines(pen, stage.seen), thinned(left), cover, SLIVER * pen.pitch_mm)
-        lines = clear_tips(lines, rim)
+        lines = out_of_slivers(bank.lines(pen), thinned(left), cover, SLIVER * pen.pitch_mm)
+        lines = kept_apart(lines, cover, [line for k in over for line in inked[k]], rim, pen)
+        inked[i] = centre_lines(lines)
         bodies = np.array([*ribbons(lines, 1.12 * pen.least_mm), Polygon()], dtype=object)[:-1]
         wanted = shapely.intersects(stage.seen, bodies) & ~shapely.contains_properly(cover, bodies)
         cut = wanted & shapely.intersects(cover, bodies)
         ink += [*bodies[wanted & ~cut], *shapely.difference(bodies[cut], cover)]
         ends += line_ends([line for line, w in zip(lines, wanted, strict=True) if w], cover)
-        for role, shade in shadows(bank, left, cover, stage, hand):
+        for role, shade in shadows(bank, left, cover, hand):
             wash[role].append(shade)
     if not ink:
         return None
@@ -139,33 +129,20 @@ UNDER_MM = 0.1
 """Washes end so far under the line round what they shade, so that two of them never meet."""
 
 
-def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, stage: Stage,
-            hand: Hand) -> list[tuple[str, BaseGeometry]]:
-    """Washes on what is left in view of a bank: below, next to its own front rows, and next to
-    the banks before it; one area a role."""
-    wide = WASH * bank.shape.thick_mm * (0.4 + 1.2 * hand.dark)
-    light, mid = [], []
+def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, hand: Hand) -> list[tuple[str, BaseGeometry]]:
+    """Washes on what is left in view of a bank, one area a role: low in its own body, and behind the crests before it,
+    deeper the nearer."""
     inner = sound(shrunk(thinned(left, THIN_MM), UNDER_MM))
-    if hand.dark > 0.05:
-        light.append(bank.base())
-    for k in range(len(bank.rows) - 1):
-        if not shapely.intersects(stage.seen, bank.rows[k]):
-            continue
-        front = bank.rows[k + 1] if k + 2 == len(bank.rows) else united(bank.rows[k + 1 :])
-        front = lighter(front, THIN_MM)
-        near = shapely.buffer(front, wide * np.array([1.0, 0.42]), quad_segs=3)
-        near = shapely.difference(shapely.intersection(near, bank.rows[k]), front)
-        light.append(near[0])
-        mid.append(near[1])
+    shades = {"light": [bank.foot()]}
     if not cover.is_empty:
+        reach = bank.shape.thick_mm * (0.5 + hand.dark) * np.array([share for _, share in SHADE])
         x0, y0, x1, y1 = left.bounds
-        far = 1.5 * wide + 0.1
+        far = float(reach.max()) + 0.1
         near = thinned(shapely.clip_by_rect(cover, x0 - far, y0 - far, x1 + far, y1 + far), THIN_MM)
-        near = shapely.buffer(near, wide * np.array([1.5, 0.65]), quad_segs=3)
-        light.append(near[0])
-        mid.append(near[1])
-    return [(role, shapely.intersection(united(shades) if len(shades) > 1 else shades[0], inner))
-            for role, shades in (("light", light), ("mid", mid)) if shades]
+        for (role, _), area in zip(SHADE, shapely.buffer(near, reach, quad_segs=3), strict=True):
+            shades.setdefault(role, []).append(area)
+    return [(role, shapely.intersection(united(some) if len(some) > 1 else some[0], inner))
+            for role, some in shades.items()]
 
 
 def line_ends(lines: list[Line], cover: BaseGeometry) -> list[End]:
@@ -177,6 +154,18 @@ def line_ends(lines: list[Line], cover: BaseGeometry) -> list[End]:
     gone = shapely.contains_xy(cover, xy[:, 0], xy[:, 1])
     return [End(round(x, 3), round(y, 3), h) for (x, y), h, lost in zip(xy.tolist(), how, gone, strict=True)
             if not lost]
+
+
+def centre_lines(lines: list[Line]) -> list[BaseGeometry]:
+    """Strokes as lines."""
+    if not lines:
+        return []
+    of = np.repeat(np.arange(len(lines)), [len(line.path) for line in lines])
+    return list(shapely.linestrings(np.concatenate([line.path for line in lines]), indices=of))
+
+
+WHOLE = 0.97
+"""Share of a ribbon's area that is left when its folds are taken out."""
 
 
 def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:
@@ -205,5 +194,13 @@ def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:
     ring[np.repeat(begin + 2 * count + 2, count) - along] = p - n
     ring[begin + 2 * count + 3] = p[first] - tip[first]
     out = polygons_of(ring, 2 * count + 4)
-    return [poly if v else stroke(line.path, np.maximum(line.width, least_mm))
+    return [poly if v else _unfolded(poly, line.path, np.maximum(line.width, least_mm))
             for poly, v, line in zip(out, shapely.is_valid(out), lines, strict=True)]
+
+
+def _unfolded(ribbon: BaseGeometry, path: np.ndarray, width: np.ndarray) -> BaseGeometry:
+    """A ribbon that crosses itself made good: folds at the inside of a bend are taken out, which leaves all but its
+    whole area; one that meets itself is laid again stretch by stretch, which takes ten times as long."""
+    out = shapely.buffer(ribbon, 0.0)
+    area = float((np.hypot(*np.diff(path, axis=0).T) * (width[1:] + width[:-1]) / 2).sum())
+    return out if out.geom_type == "Polygon" and out.area > WHOLE * area else stroke(path, width)

@@ -1,6 +1,6 @@
 """Where the banks of a cloud lie on a ground: staggered along streamlines, and how each is bent.
 
-Flat chart mm throughout. A bank drawn straight (`cloud_bank`) is bent so that its underside
+Flat chart mm throughout. A bank drawn straight (`cloud_crest`) is bent so that its underside
 follows the flow; puffs build to the side that is up the limb.
 """
 
@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.filler.cloud_bank import Shape
+from composer.filler.cloud_crest import Shape
 from composer.filler.ground import Ground
 
 FEW = 16

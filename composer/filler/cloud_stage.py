@@ -73,6 +73,18 @@ def _stage(free: BaseGeometry, region: BaseGeometry, front: BaseGeometry, skin_b
     return Stage(target, shapely.union(seen, target), room)
 
 
+def rim_of(ground: Ground) -> BaseGeometry:
+    """The line at which the ground's open skin ends, beside pieces in front and along cuffs; where it is only parted
+    from the next gap's there is none."""
+    return _rim(ground.free, ground.front, ground.edge, ground.skin_break_mm)
+
+
+@by_identity
+def _rim(free: BaseGeometry, front: BaseGeometry, edge: BaseGeometry, skin_break_mm: float) -> BaseGeometry:
+    near = [shapely.buffer(front, skin_break_mm + 0.3, quad_segs=4), shapely.buffer(edge, 0.8, quad_segs=2)]
+    return shapely.intersection(free.boundary, shapely.union_all(near))
+
+
 @by_identity
 def _widened(free: BaseGeometry, seen: BaseGeometry, room: BaseGeometry) -> BaseGeometry:
     return shapely.buffer(shapely.union(free, shapely.intersection(seen, room)), 0.4, quad_segs=3)

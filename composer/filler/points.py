@@ -31,6 +31,8 @@ ALONG_MM, GRAZE_MM = 0.95, 3.2
 """A stroke that stays so near to the edge for longer than the second runs along it."""
 SHORTER_MM = (1.2, 2.4, 3.6, 5.0, 7.0)
 SLIVER_OVER_MM = 3.0
+RUN_OUT_MM = 3.6
+"""Over what length a stroke thins out that ends sooner at the edge."""
 STUCK_MM = 9.0
 """And one shorter than this that finds no place clear of the edge."""
 HANGS_MM = 0.5
@@ -41,12 +43,13 @@ SHORT_MM = 2.5
 """A stroke that is shorter once its hairs are gone is left away."""
 
 
-def pointed(lines: Sequence[Line], pen: Pen) -> list[Line]:
+def pointed(lines: Sequence[Line], pen: Pen, rise: float = RISE) -> list[Line]:
     """Strokes with hairs thinner than the pen's least cut from their tips, each tip coming from a width that the
-    needle can thin out, the less so the less the hand tapers. Ends that are tucked or balls stay."""
+    needle can thin out (it swells by `rise`, see RISE), the less so the less the hand tapers. Ends that are tucked or
+    balls stay."""
     least_mm = DRAWN * pen.least_mm
     tapers = (pen.line_mm - pen.least_mm) / max(pen.line_mm - 0.95 * pen.fine_mm, 1e-6)
-    rise = RISE * float(np.clip(1.6 * tapers - 0.6, 0.0, 1.0))
+    rise = rise * float(np.clip(1.6 * tapers - 0.6, 0.0, 1.0))
     if rise == 0.0:     # this hand ends its strokes blunt
         return list(lines)
     out = []
@@ -83,9 +86,14 @@ def pointed(lines: Sequence[Line], pen: Pen) -> list[Line]:
 def off_the_edge(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
     """Strokes that would run along the edge of the open skin (its line), half cut away, are left out there unless they
     hang on something; those whose tips would just touch it end sooner, clear of it."""
+    hung = [line for line in lines if line.start != line.end]
+    return clear_tips([*off_along([line for line in lines if line.start == line.end], edge), *hung], edge)
+
+
+def off_along(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
+    """Strokes without the stretches in which they would run along the edge of the open skin (its line)."""
     shapely.prepare(edge)
-    return clear_tips([part for line in lines for part in (_off_along(line, edge) if line.start == line.end else
-                                                           [line])], edge)
+    return [part for line in lines for part in _off_along(line, edge)]
 
 
 def clear_tips(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
@@ -109,7 +117,9 @@ def clear_tips(lines: Sequence[Line], edge: BaseGeometry) -> list[Line]:
                 break
             path = line.path[keep]
             if not shapely.dwithin(edge, shapely.points(path[k]), CLEAR_MM):
-                out[i], found = replace(line, path=path, width=line.width[keep]), True
+                far = s[keep][-1] - s[keep] if k else s[keep] - s[keep][0]
+                width = line.width[keep] * np.clip(far / RUN_OUT_MM, 0.1, 1.0)
+                out[i], found = replace(line, path=path, width=width), True
                 break
         if arc_length(out[i].path)[-1] < (LOOSE_MM if found else STUCK_MM) and line.start == line.end == "tip":
             gone.add(i)
@@ -169,16 +179,16 @@ def spaced(lines: Sequence[Line], apart_mm: float) -> list[Line]:
     return [p for _, p in sorted(out, key=lambda row: row[0])]
 
 
-def loose_ends_thinned(lines: Sequence[Line], black: Sequence[BaseGeometry], hidden: BaseGeometry,
-                       over_mm: float) -> list[Line]:
-    """Strokes whose 'tucked' ends hang on no other stroke, on no black and lie behind nothing (`hidden`): such an end
-    thins out to a tip over `over_mm`. What it hung on was cut away."""
+def loose_ends_thinned(lines: Sequence[Line], black: Sequence[BaseGeometry], hidden: BaseGeometry | None,
+                       over_mm: float, under: BaseGeometry | None = None) -> list[Line]:
+    """Strokes whose 'tucked' ends hang on no other stroke, on no black and lie behind nothing (near `hidden` or within
+    `under`): such an end thins out to a tip over `over_mm`. What it hung on was cut away."""
     if not lines:
         return []
     paths = shapely.linestrings(np.concatenate([line.path for line in lines]),
                                 indices=np.repeat(np.arange(len(lines)), [len(line.path) for line in lines]))
     tree = shapely.STRtree(paths)
-    dark = shapely.union_all([hidden, *black])
+    dark = shapely.STRtree([g for g in (hidden, *black) if g is not None])
     out = []
     for i, line in enumerate(lines):
         ends = [line.start, line.end]
@@ -187,7 +197,8 @@ def loose_ends_thinned(lines: Sequence[Line], black: Sequence[BaseGeometry], hid
                 continue
             at = shapely.Point(line.path[k])
             near = tree.query(at, predicate="dwithin", distance=HANGS_MM)
-            if (near == i).all() and not shapely.dwithin(dark, at, HANGS_MM):
+            held = under is not None and shapely.contains_xy(under, *line.path[k])
+            if (near == i).all() and not held and not len(dark.query(at, "dwithin", HANGS_MM)):
                 ends[k] = "tip"
                 s = arc_length(line.path)
                 far = s if k == 0 else s[-1] - s
@@ -201,16 +212,16 @@ def _off_along(line: Line, edge: BaseGeometry) -> list[Line]:
     near = shapely.dwithin(edge, shapely.points(line.path), ALONG_MM)
     if not near.any():
         return [line]
-    s = arc_length(line.path)
-    turns = np.flatnonzero(np.diff(np.concatenate([[0], near.astype(int), [0]])))
-    gone = np.zeros(len(s), bool)
-    for i, j in turns.reshape(-1, 2):
-        gone[i:j] = s[j - 1] - s[i] > GRAZE_MM
-    if not gone.any():
-        return [line]
-    parts = runs(line.path, line.width, gone, line.row, line.start, line.end)
-    return [replace(p, start=line.start if (p.path[0] == line.path[0]).all() else "tip",
-                    end=line.end if (p.path[-1] == line.path[-1]).all() else "tip") for p in parts]
+    gone = long_runs(near, arc_length(line.path), GRAZE_MM)
+    return thinned_out(line, ~gone, RUN_OUT_MM) if gone.any() else [line]
+
+
+def long_runs(mask: np.ndarray, s: np.ndarray, least_mm: float) -> np.ndarray:
+    """A mask (n,) without its runs that are no longer than `least_mm`, by the lengths `s` (n,) along the stroke."""
+    out = np.zeros(len(s), bool)
+    for i, j in np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]]))).reshape(-1, 2):
+        out[i:j] = s[j - 1] - s[i] > least_mm
+    return out
 
 
 def _reaches(s: np.ndarray, width: np.ndarray, least_mm: float) -> float:

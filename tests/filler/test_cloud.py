@@ -21,9 +21,9 @@ from composer.filler import cloud, wind  # noqa: E402
 from composer.filler.check import findings  # noqa: E402
 from composer.filler.clip import visible  # noqa: E402
 from composer.filler.closing import closed  # noqa: E402
-from composer.filler.cloud_bank import RHYTHM, Shape, chain, envelope, rows  # noqa: E402
+from composer.filler.cloud_crest import RHYTHM, Shape, chain, crest  # noqa: E402
 from composer.filler.cloud_lay import Field  # noqa: E402
-from composer.filler.cloud_lines import curl  # noqa: E402
+from composer.filler.cloud_lines import Pen, bank_lines, inwards  # noqa: E402
 from composer.filler.cloud_stage import stage_of, widened  # noqa: E402
 from composer.filler.ground import Ground, Wish  # noqa: E402
 from composer.filler.lay_ground import Calm  # noqa: E402
@@ -104,31 +104,43 @@ def test_fade_thins_what_lies_near_the_cuff() -> None:
     assert share[1] < share[0]
 
 
-def test_lobes_keep_the_rhythm_where_the_bank_is_thick() -> None:
-    top = np.column_stack([np.linspace(0, 300, 200), np.full(200, 60.0)])
-    lobes = chain(top, 10.0, 3.0, 1.0, 0, np.random.default_rng(1))
-    want = np.resize(10.0 * np.array(RHYTHM), len(lobes))
-    assert len(lobes) > 12 and np.all(np.abs(lobes[:, 2] / want - 1) <= 0.0801)
+PEN = Pen(0.84, 0.6, 0.4, 2.75, 0.38)
+BANKS = [Shape(90, 28, 8), Shape(120, 22, 6), Shape(70, 34, 9, 0.4, 0.74), Shape(60, 13, 4, 0.18, 0.42)]
 
 
-def test_a_bank_rises_at_the_nose_and_runs_out_to_a_tip() -> None:
-    top = envelope(100.0, 30.0, 0.3, np.random.default_rng(0))
-    assert top[0, 1] == 0 and top[-1, 1] < 0.05 * 30
-    assert 0.1 < top[np.argmax(top[:, 1]), 0] / 100 < 0.6
-    made = rows(Shape(100.0, 30.0, 10.0), 3.0, np.random.default_rng(0))
-    assert [len(r.lobes) > 0 for r in made] == [True, True]
+@pytest.mark.parametrize("seed", range(6))
+def test_lobes_keep_the_rhythm_and_overlap_along_the_crest(seed: int) -> None:
+    shape = Shape(400.0, 60.0, 10.0)
+    lobes = np.array(chain(shape, 2.0, np.random.default_rng(seed)))
+    x, _, r = lobes[1:].T
+    near = np.array([shape.height(v) for v in x - 0.5 * r])
+    share = r / (10.0 * (0.5 + 0.5 * near / 60.0))
+    fits = [np.abs(share / np.array([RHYTHM[(k + i) % len(RHYTHM)] for i in range(len(share))]) - 1).max()
+            for k in range(len(RHYTHM))]
+    assert len(lobes) > 12 and min(fits) < 0.2 < np.median(fits)
+    apart = np.hypot(*np.diff(lobes[:, :2], axis=0).T) / (lobes[1:, 2] + lobes[:-1, 2])
+    assert np.all((apart > 0.75) & (apart < 0.95))
 
 
-@pytest.mark.parametrize("r", [4.0, 7.0, 12.0])
+@pytest.mark.parametrize("shape", BANKS)
+def test_a_bank_is_one_area_with_a_crest_at_its_nose_and_a_hollow_tail(shape: Shape) -> None:
+    for seed in range(4):
+        bank = crest(shape, 2.2, np.random.default_rng(seed))
+        area = shapely.Polygon(bank.ring)
+        assert area.is_valid and len(bank.lobes) > 2
+        assert 0.1 < bank.ring[np.argmax(bank.ring[:, 1]), 0] / shape.length_mm < 0.6
+        chord = np.linspace(bank.tail[0], bank.tail[-1], 9)[1:-1]
+        assert np.all(np.interp(chord[:, 0], *bank.tail.T) < chord[:, 1])
+        assert all(area.buffer(0.5).covers(shapely.LineString(line.path)) for line in bank_lines(bank, PEN))
+
+
+@pytest.mark.parametrize("r", [5.5, 7.0, 12.0])
 def test_a_curl_stays_in_its_lobe_and_clear_of_itself(r: float) -> None:
-    path = curl(0.0, 0.0, r, np.radians(200), np.radians(-10), 2.7)
-    assert np.hypot(*path.T).max() <= r + 1e-9
-    turn = np.unwrap(np.arctan2(path[:, 1], path[:, 0]))
-    rho = np.hypot(*path.T)
-    for a, d in zip(turn, rho, strict=True):
-        if turn.min() <= a - 2 * np.pi:
-            below = np.interp(a - 2 * np.pi, turn[::-1], rho[::-1])
-            assert d - below >= 2.0
+    """The lobe lies open over 190 degrees; where the curl comes round under it a line gap of 2 mm is left."""
+    past, radius = inwards(r, np.radians(330), PEN.pitch_mm, True)
+    assert np.all(np.diff(radius) <= 0) and radius[0] <= r
+    under = past > np.radians(360 - 190)
+    assert under.any() and np.all(r - radius[under] - PEN.outline_mm >= 2.0)
 
 
 def test_closing_leaves_no_slot_and_nothing_thin() -> None:

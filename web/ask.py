@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
+
+from composer.json_in import read_json
 
 MODES = ("compose", "tie-in")
 MOST_GOAL = 1200
@@ -34,7 +35,7 @@ def ask_of(form: Mapping[str, Any]) -> Ask:
 
 def _strings(text: Any) -> dict[str, str]:
     try:
-        data = json.loads(str(text or "{}"))
+        data = read_json(text or "{}")
     except ValueError:
         return {}
     return {str(k): str(v) for k, v in data.items()} if isinstance(data, dict) else {}

@@ -13,6 +13,7 @@ from composer.art.picture_wish import PictureWish, wish_from_json, wish_to_json
 from composer.art.tones import STEPS
 from composer.body.units import parse_length
 from composer.compose.holds import Holds
+from composer.json_in import read_json
 from composer.plan.model import Plan
 from web.desk import KEPT, Desk
 from web.picture_worker import Beside
@@ -43,7 +44,7 @@ def first_wish(desk: Desk, digest: str, plan: Plan) -> PictureWish:
 def wish_of(form: Mapping[str, Any], unit: str) -> PictureWish:
     """What the form asks for. Raises ArtError or LengthError with a sentence."""
     try:
-        drawn = json.loads(str(form.get("drawn") or "{}"))
+        drawn = read_json(form.get("drawn") or "{}")
         drawn = dict(drawn) if isinstance(drawn, dict) else {}
     except ValueError as err:
         raise ArtError("What was drawn on the picture could not be read; load the page again.") from err

@@ -6,7 +6,6 @@ painted on a wide sheet is 'brush:PART:WIDTH:...', and where it runs over severa
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import replace
 from typing import Any
@@ -17,6 +16,7 @@ from shapely.geometry import LineString
 from composer.body.sheet import AnySheet
 from composer.compose.gaps import Gap, Survey
 from composer.filler.painted import LEAST_MM, WIDEST_MM, NothingUnder, painted_gaps
+from composer.json_in import read_json
 from composer.plan.errors import StepError
 from web.desk import View
 from web.findings import GapShown, gap_shown
@@ -69,7 +69,7 @@ def key_of(text: str, width: str, sheet: AnySheet, part: str = "", most: int = M
 def line_of(text: str) -> np.ndarray:
     """A line drawn on the sheet (JSON, flat mm, y up), (n, 2). Raises StepError."""
     try:
-        line = np.asarray(json.loads(text), float)
+        line = np.asarray(read_json(text), float)
     except (ValueError, TypeError) as err:
         raise StepError("The stroke could not be read; paint it again.") from err
     if line.ndim != 2 or line.shape[1:] != (2,) or not 1 <= len(line) <= MOST_SENT or not np.isfinite(line).all():

@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 import os
 import threading
+import zlib
 from collections.abc import Mapping
 from itertools import pairwise
 from pathlib import Path
@@ -143,6 +144,6 @@ def _read(path: Path) -> Drawing | None:
         return drawing
     except FileNotFoundError:
         return None
-    except (OSError, ValueError, KeyError, IndexError, EOFError, BadZipFile):
+    except (OSError, ValueError, KeyError, IndexError, EOFError, NotImplementedError, BadZipFile, zlib.error):
         log.warning("a cut drawing could not be read and is cut anew")
         return None

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from composer.art.errors import ArtError
 from composer.plan.errors import PlanError
 from composer.sheets.letters import PrintFontsMissing
+from composer.store.errors import StoreError
 from web.desk import NotMeasured
 from web.page import is_part_request, page
 from web.places import PART_NAMES
@@ -55,6 +56,12 @@ async def http(request: Request, err: Exception) -> Response:
     return say(request, words, status)
 
 
+async def no_store(request: Request, err: Exception) -> Response:
+    """The studio's file can't be read or written; its text says why."""
+    log.error("%s", err)
+    return say(request, str(err), 503)
+
+
 async def unset(request: Request, err: Exception) -> Response:
     """Something of the set-up is missing; its text says what to run."""
     log.error("%s", err)
@@ -67,5 +74,5 @@ async def unknown(request: Request, err: Exception) -> Response:
                         "load the page again.", 500)
 
 
-handlers = {PlanError: known, ArtError: known, NotMeasured: untaped, HTTPException: http, PrintFontsMissing: unset,
-            Exception: unknown}
+handlers = {StoreError: no_store, PlanError: known, ArtError: known, NotMeasured: untaped, HTTPException: http,
+            PrintFontsMissing: unset, Exception: unknown}

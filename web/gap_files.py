@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import logging
 import threading
+import zlib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -49,7 +50,7 @@ class GapFiles:
                 return
         except FileNotFoundError:
             pass
-        except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+        except (OSError, ValueError, KeyError, EOFError, NotImplementedError, BadZipFile, zlib.error):
             log.warning("line gaps of %s could not be read and are measured anew", art)
         found = measure_gaps(drawing)
         remember(art, drawing, found)

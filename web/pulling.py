@@ -18,6 +18,7 @@ from composer.filler.over_seam import gap_of, rebuild_over
 from composer.filler.over_seam_handles import handles_over, pulled_over
 from composer.filler.proposals import Proposal, rebuild
 from composer.filler.seam_skin import at_home, by_part
+from composer.json_in import read_json
 from composer.plan.errors import StepError
 from composer.plan.model import Piece, Plan, Recipe
 from composer.plan.over_joins import joins_in
@@ -94,7 +95,7 @@ def pulled_recipe(desk: Desk, kept: Kept, view: View, piece: Piece, what: str, t
     StepError with a sentence."""
     assert piece.recipe is not None
     try:
-        places = json.loads(text)
+        places = read_json(text)
     except ValueError as err:
         raise StepError("What was pulled could not be read; pull it again.") from err
     if seam := _seam(piece.recipe):

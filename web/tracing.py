@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 
 import numpy as np
@@ -12,6 +11,7 @@ from shapely.geometry import Polygon
 from composer.art.drawing import Drawing, Layer, geometry_to_rings
 from composer.body.patch import lay_patch
 from composer.body.sheet import Sheet
+from composer.json_in import read_json
 from composer.plan.errors import StepError
 
 LINE_MM = 0.6
@@ -25,7 +25,7 @@ def traced_piece(text: str, sheet: Sheet) -> tuple[Drawing, float, float]:
     Raises StepError with a sentence when the line encloses nothing that could be a piece.
     """
     try:
-        ring = np.asarray(json.loads(text), float)
+        ring = np.asarray(read_json(text), float)
     except (ValueError, TypeError) as err:
         raise StepError("The outline could not be read; draw it again.") from err
     if ring.ndim != 2 or ring.shape[1:] != (2,) or not np.isfinite(ring).all() or len(ring) > MOST_POINTS:

@@ -48,7 +48,7 @@ def plan_from_json(data: Any, own: bool = False) -> Plan:
         raise PlanError("This is not a plan file: it does not begin with the format 'sleevewright-plan'.")
     _finite(data, ())
     version = data.get("version")
-    if isinstance(version, int) and version > VERSION:
+    if isinstance(version, int | float) and version > VERSION:
         raise PlanError(f"This plan was saved by a newer release (plan version {version}; this one reads up to "
                         f"{VERSION}). Update first; the file is left as it is.")
     held = {**data, "parts": [{k: v for k, v in p.items() if k not in OPTIONS} for p in data["parts"]]} if own else data

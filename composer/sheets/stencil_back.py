@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -21,6 +20,7 @@ from composer.art.svg_guard import read_tree
 from composer.art.svg_read import PX_MM, areas_by_role
 from composer.body.patch import Patch
 from composer.filler.seen import visible_laid
+from composer.json_in import read_json
 from composer.plan.model import Piece, Plan
 from composer.plan.scene import lay, matrix, scene
 from composer.plan.twins import surface_of
@@ -82,7 +82,7 @@ def _placement(root: ElementTree.Element) -> dict[str, Any]:
     texts += ["".join(e.itertext()) for e in root.iter() if e.get("id") == "stencil-placement"]
     for text in texts:
         try:
-            said = json.loads(text)
+            said = read_json(text)
             numbers = [*map(float, said["chart"]), *map(float, said["corner"]), *np.ravel(said["marks"]).astype(float)]
             whole = (said["version"] <= VERSION and len(said["chart"]) == 4 and np.shape(said["marks"]) == (3, 2)
                      and np.isfinite(numbers).all() and isinstance(said["pieces"], list) and said["part"])

@@ -11,12 +11,14 @@ from typing import Any
 import numpy as np
 
 from composer.art.drawing import END_KINDS, ROLES, Drawing
+from composer.json_in import read_json
 from composer.plan.errors import PlanError
 from composer.plan.form import plan_from_json, plan_to_json
 from composer.plan.model import Plan
 from composer.plan.options import arts_of
 
 MOST_BYTES = 200_000_000
+FAR_MM = 100_000.0
 
 
 def pack(plan: Plan, gallery: Mapping[str, Drawing]) -> bytes:
@@ -30,15 +32,18 @@ def unpack(data: bytes) -> tuple[Plan, dict[str, Drawing]]:
     """Plan and drawings of a plan file, gzipped or plain. Raises PlanError with a sentence."""
     text = _text(data)
     try:
-        value = json.loads(text)
+        value = read_json(text)
     except json.JSONDecodeError as err:
         short = err.pos >= len(text.rstrip()) - 1 or "Unterminated" in err.msg
         how = "it ends early and was probably cut short" if short else f"{err.msg.lower()} in line {err.lineno}"
         raise PlanError(f"The plan file is damaged: {how}. Export it again, or take an older copy.") from err
+    except ValueError as err:
+        raise PlanError(f"The plan file is damaged: {err}. Export it again, or take an older copy.") from err
+    art = value.pop("art", {}) if isinstance(value, dict) else {}
+    try:
+        plan = plan_from_json(value)
     except RecursionError as err:
         raise PlanError("The plan file is damaged: it nests too deep to be a plan.") from err
-    art = value.pop("art", {}) if isinstance(value, dict) else {}
-    plan = plan_from_json(value)
     if not isinstance(art, dict):
         raise PlanError("The plan file is damaged: its art is no list of drawings.")
     return plan, {d: _drawing(d, a) for d, a in art.items()}
@@ -63,16 +68,21 @@ def _text(data: bytes) -> str:
         raise PlanError("This is not a plan file: it holds no UTF-8 text.") from err
 
 
+def _near(points: Any) -> bool:
+    return bool((np.abs(np.asarray(points, float)) < FAR_MM).all())
+
+
 def _drawing(digest: str, data: Any) -> Drawing:
     try:
         drawing = Drawing.from_json(data)
-        whole = (all(np.isfinite(r).all() and len(r) >= 3 for r in drawing.silhouette)
-                 and all(la.role in ROLES and all(np.isfinite(r).all() for r in la.rings) for la in drawing.layers)
-                 and all(e.how in END_KINDS for e in drawing.ends) and len(drawing.silhouette) > 0)
-    except (KeyError, TypeError, ValueError) as err:
+        whole = (all(_near(r) and len(r) >= 3 for r in drawing.silhouette)
+                 and all(la.role in ROLES and all(map(_near, la.rings)) for la in drawing.layers)
+                 and all(e.how in END_KINDS and _near((e.x, e.y)) for e in drawing.ends)
+                 and len(drawing.silhouette) > 0)
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as err:
         raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged ({err}).") from err
     if not whole:
-        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged: a point is no number.")
+        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged: a point is no number or lies far off.")
     if drawing.digest != digest:
         raise PlanError(f"The drawing {digest[:12]} in the plan file was changed after it was saved; "
                         "export the plan again.")

@@ -12,6 +12,7 @@ from sqlalchemy import Engine, select
 from sqlalchemy.dialects.sqlite import insert
 
 from composer.art.drawing import Drawing
+from composer.store.errors import DrawingError
 from composer.store.tables import drawings
 
 IN_MEMORY_POINTS = 1_500_000
@@ -19,7 +20,7 @@ IN_MEMORY_POINTS = 1_500_000
 
 
 class Gallery(Mapping[str, Drawing]):
-    """Mapping from digest to Drawing. KeyError carries the sentence to show."""
+    """Mapping from digest to Drawing. DrawingError (a KeyError) is the sentence to show."""
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
@@ -35,8 +36,12 @@ class Gallery(Mapping[str, Drawing]):
         with self._engine.connect().execution_options(reading=True) as c:
             row = c.execute(select(drawings.c.data).where(drawings.c.digest == digest)).first()
         if row is None:
-            raise KeyError(f"The drawing {digest[:12]} is not in the store; import the plan again with its art.")
-        drawing = Drawing.from_json(json.loads(zlib.decompress(row[0])))
+            raise DrawingError(f"The drawing {digest[:12]} is not in the store; import the plan again with its art.")
+        try:
+            drawing = Drawing.from_json(json.loads(zlib.decompress(row[0])))
+        except (zlib.error, ValueError, KeyError, TypeError) as err:
+            raise DrawingError(f"The drawing {digest[:12]} is damaged in the studio's file; import a plan file that "
+                               "has it, or put back a copy of the studio's file.") from err
         self._hold(digest, drawing)
         return drawing
 
@@ -49,7 +54,8 @@ class Gallery(Mapping[str, Drawing]):
         data = drawing.to_json()
         blob = zlib.compress(json.dumps(data, separators=(",", ":")).encode(), 6)
         with self._engine.begin() as c:
-            c.execute(insert(drawings).values(digest=digest, data=blob).on_conflict_do_nothing())
+            c.execute(insert(drawings).values(digest=digest, data=blob).on_conflict_do_update(
+                index_elements=["digest"], set_={"data": blob}))    # so that a damaged one is mended
         self._hold(digest, Drawing.from_json(data))
         return digest
 

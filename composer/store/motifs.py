@@ -27,6 +27,19 @@ def title_of(name: str) -> str:
     return re.sub(r"[\s_]+", " ", re.sub(r"[^\w\s()'&+.,-]", "", stem)).strip()[:60] or "Own drawing"
 
 
+def _side(row: Any) -> dict[str, Any]:
+    """What a motif's side file says; where that is damaged, what can be used in its place."""
+    try:
+        side = json.loads(row.side)
+        if isinstance(side, dict) and {"min_mm", "max_mm", "title"} <= side.keys():
+            return side
+    except ValueError:
+        pass
+    size = max(row.width_mm, row.height_mm)
+    return {"title": row.title, "min_mm": round(size * 0.6, 1), "max_mm": round(size * 1.6, 1), "facing": "none",
+            "upright_deg": 0, "tones": {}, "licence": "not known", "notes": ["What was noted of it is damaged."]}
+
+
 class Motifs:
     """Motifs in the database; see `Store` for what each call promises."""
 
@@ -41,7 +54,7 @@ class Motifs:
                 self._house = self._take_in_house()
         with self._engine.connect().execution_options(reading=True) as c:
             rows = c.execute(select(motifs).order_by(motifs.c.added.desc())).all()
-        found = {r.id: Motif(r.id, r.title, r.digest, r.width_mm, r.height_mm, json.loads(r.side)) for r in rows}
+        found = {r.id: Motif(r.id, r.title, r.digest, r.width_mm, r.height_mm, _side(r)) for r in rows}
         own = [found[r.id] for r in rows if r.house is None]
         return own + [found[i] for i in self._house]
 

@@ -67,7 +67,12 @@ class Pictures:
     @staticmethod
     def _let_go(c: Any) -> None:
         sides = c.execute(select(motifs.c.side).where(motifs.c.house.is_(None))).scalars()
-        used = {json.loads(s).get("picture") for s in sides}
+        used = set()
+        for text in sides:
+            try:
+                used.add(json.loads(text).get("picture"))
+            except (ValueError, AttributeError):
+                return      # which pictures are used can't be told, so all stay
         old = [d for (d,) in c.execute(select(pictures.c.digest).where(
             pictures.c.added < time.time() - KEPT_DAYS * 86400))]
         for digest in set(old) - used:

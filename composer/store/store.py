@@ -22,6 +22,7 @@ from composer.plan.model import Plan
 from composer.plan.options import arts_of
 from composer.plan.steps import apply, label
 from composer.store.bundle import pack, unpack
+from composer.store.errors import StoreError
 from composer.store.gallery import Gallery
 from composer.store.motifs import Motifs
 from composer.store.pictures import Pictures
@@ -50,7 +51,7 @@ class Kept:
 @dataclass(frozen=True)
 class PlanRow:
     """A plan in the list: `changed` is seconds since 1970; `pieces` without background, `background` how many
-    drawings of it; `taped` whether any part of it is."""
+    drawings of it; `taped` whether any part of it is; `damaged`: what was saved last of it can't be read."""
 
     id: str
     title: str
@@ -58,6 +59,11 @@ class PlanRow:
     pieces: int
     background: int
     taped: bool
+    damaged: bool = False
+
+
+DAMAGED = ("What was saved last of this plan is damaged in the studio's file. Take it back by one step on the list of "
+           "plans, or put back a copy of the file.")
 
 
 class Store:
@@ -87,9 +93,9 @@ class Store:
         with self.engine.connect().execution_options(reading=True) as c:
             rows = c.execute(
                 select(plans.c.id, plans.c.title, plans.c.changed, steps.c.state)
-                .join(steps, (steps.c.plan_id == plans.c.id) & (steps.c.number == plans.c.head))
+                .outerjoin(steps, (steps.c.plan_id == plans.c.id) & (steps.c.number == plans.c.head))
                 .where(plans.c.removed.is_(None)).order_by(plans.c.changed.desc())).all()
-        return [_row(r.id, r.title, r.changed, _state(r.state)) for r in rows]
+        return [_row(r.id, r.title, r.changed, r.state) for r in rows]
 
     def unused(self) -> bool:
         """Whether no plan was ever kept here, not even one that was removed since."""
@@ -153,13 +159,31 @@ class Store:
 
     def _walk(self, plan_id: str, back: bool) -> Kept:
         with self.engine.begin() as c:
-            kept = _load(c, plan_id)
-            head = c.execute(select(plans.c.head).where(plans.c.id == plan_id)).scalar_one()
-            goal = _parent(c, plan_id, head) if back else _child(c, plan_id, head)
+            row = _plan_row(c, plan_id)     # not the plan, which may be damaged as it is now
+            goal = _parent(c, plan_id, row.head) if back else _child(c, plan_id, row.head)
             if goal is None:
                 raise StepError("There is nothing left to undo." if back else "There is nothing to redo.")
-            _move(c, plan_id, goal, kept.revision + 1, None)
+            _move(c, plan_id, goal, row.revision + 1, None)
             return _load(c, plan_id)
+
+    def take_back(self, plan_id: str) -> Kept:
+        """Go back from a state that is damaged to the last before it that can be read. Raises StepError when there is
+        none, or nothing is damaged."""
+        with self.engine.begin() as c:
+            row = _plan_row(c, plan_id)
+            goal: int | None = row.head
+            while goal is not None:
+                try:
+                    kept = _at(c, row, goal)
+                except PlanError:
+                    before = _parent(c, plan_id, goal)
+                    goal = before if before is not None and before < goal else None
+                    continue
+                if goal == row.head:
+                    raise StepError("This plan can be read as it is; Undo on the desk takes a step back.")
+                _move(c, plan_id, goal, row.revision + 1, kept.plan.title)
+                return _load(c, plan_id)
+        raise StepError("Nothing of this plan can be read any more; put back a copy of the studio's file.")
 
     def remove(self, plan_id: str) -> None:
         """Take a plan off the list; its history stays in the file until `restore`."""
@@ -224,13 +248,24 @@ def _new_id() -> str:
     return secrets.token_hex(6)
 
 
-def _row(plan_id: str, title: str, changed: float, state: dict[str, Any]) -> PlanRow:
+def _row(plan_id: str, title: str, changed: float, blob: bytes) -> PlanRow:
+    try:
+        state = _state(blob)
+    except StoreError:
+        return PlanRow(plan_id, title, changed, 0, 0, False, damaged=True)
     background = sum(bool(p.get("recipe")) for p in state["pieces"])
     return PlanRow(plan_id, title, changed, len(state["pieces"]) - background, background, bool(state["parts"]))
 
 
 def _state(blob: bytes) -> dict[str, Any]:
-    return json.loads(zlib.decompress(blob))
+    """What is stored of a step. Raises StoreError when it is damaged."""
+    try:
+        state = json.loads(zlib.decompress(blob))
+        if isinstance(state["pieces"], list) and isinstance(state["parts"], list):
+            return state
+    except (zlib.error, ValueError, KeyError, TypeError) as err:
+        raise StoreError(DAMAGED) from err
+    raise StoreError(DAMAGED)
 
 
 _plans: Remembered[Plan] = Remembered(24, lambda plan: 1.0)
@@ -238,19 +273,40 @@ _plans: Remembered[Plan] = Remembered(24, lambda plan: 1.0)
 
 
 def _load(c: Connection, plan_id: str) -> Kept:
+    row = _plan_row(c, plan_id)
+    return _at(c, row, row.head)
+
+
+def _plan_row(c: Connection, plan_id: str) -> Any:
     row = c.execute(select(plans).where(plans.c.id == plan_id, plans.c.removed.is_(None))).first()
     if row is None:
         raise PlanError("This plan is not in the store; it may have been deleted.")
-    here = c.execute(select(steps).where(steps.c.plan_id == plan_id, steps.c.number == row.head)).one()
-    child = _child(c, plan_id, row.head)
+    return row
+
+
+def _at(c: Connection, row: Any, number: int) -> Kept:
+    """The plan of a row as it was after one of its steps. Raises StoreError when that is damaged."""
+    plan_id = row.id
+    here = c.execute(select(steps).where(steps.c.plan_id == plan_id, steps.c.number == number)).first()
+    if here is None:
+        raise StoreError(DAMAGED)
+    child = _child(c, plan_id, number)
     redo = None if child is None else c.execute(
         select(steps.c.label).where(steps.c.plan_id == plan_id, steps.c.number == child)).scalar_one()
-    plan = _plans.once(here.state, lambda: plan_from_json(_state(here.state), own=True))
+    try:
+        plan = _plans.once(here.state, lambda: plan_from_json(_state(here.state), own=True))
+    except (KeyError, TypeError, AttributeError) as err:
+        raise StoreError(DAMAGED) from err
     return Kept(plan, row.revision, None if here.parent is None else here.label, redo)
 
 
 def _parent(c: Connection, plan_id: str, number: int) -> int | None:
-    return c.execute(select(steps.c.parent).where(steps.c.plan_id == plan_id, steps.c.number == number)).scalar_one()
+    """The step that one came from; of a step that is lost, the last before it."""
+    row = c.execute(select(steps.c.parent).where(steps.c.plan_id == plan_id, steps.c.number == number)).first()
+    if row is not None:
+        return row[0]
+    return c.execute(select(func.max(steps.c.number)).where(
+        steps.c.plan_id == plan_id, steps.c.number < number)).scalar_one()
 
 
 def _child(c: Connection, plan_id: str, number: int) -> int | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from pathlib import Path
 
 from sqlalchemy import (
@@ -17,7 +18,11 @@ from sqlalchemy import (
     event,
 )
 
+from composer.store.errors import StoreError, told
+
 meta = MetaData()
+LAYOUT = 1
+"""Of the tables below; raised when an older release would misread them. A file of an older release says 0."""
 
 plans = Table(
     "plans", meta,
@@ -88,16 +93,26 @@ pictures = Table(
 
 def open_engine(file: Path) -> Engine:
     """Engine on the file in WAL mode; every transaction takes the write lock at its start, so
-    that what it read is still true when it writes."""
+    that what it read is still true when it writes. Raises StoreError, here and with every use, in the place of what the
+    database says."""
     engine = create_engine(f"sqlite:///{file}", connect_args={"timeout": 20})
+
+    @event.listens_for(engine, "handle_error")
+    def _in_words(context):
+        if isinstance(context.original_exception, sqlite3.Error):
+            raise told(context.original_exception, file) from context.original_exception
 
     @event.listens_for(engine, "connect")
     def _connect(connection, _record):
         connection.isolation_level = None
         cursor = connection.cursor()
-        cursor.execute("PRAGMA journal_mode=WAL")
-        cursor.execute("PRAGMA synchronous=NORMAL")
-        cursor.close()
+        try:
+            cursor.execute("PRAGMA journal_mode=WAL")
+            cursor.execute("PRAGMA synchronous=NORMAL")
+        except sqlite3.Error as err:
+            raise told(err, file) from err
+        finally:
+            cursor.close()
 
     @event.listens_for(engine, "begin")
     def _begin(connection):
@@ -106,5 +121,17 @@ def open_engine(file: Path) -> Engine:
         else:
             connection.exec_driver_sql("BEGIN IMMEDIATE")
 
-    meta.create_all(engine)
+    _open(engine, file)
     return engine
+
+
+def _open(engine: Engine, file: Path) -> None:
+    """Make what tables the file lacks, and note which layout it has."""
+    with engine.begin() as c:
+        layout = c.exec_driver_sql("PRAGMA user_version").scalar_one()
+        if layout > LAYOUT:
+            raise StoreError(f"The studio's file {file} was written by a newer release. Update first; the file is left "
+                             "as it is.")
+        meta.create_all(c)
+        if layout < LAYOUT:
+            c.exec_driver_sql(f"PRAGMA user_version={LAYOUT}")

@@ -146,7 +146,8 @@ def test_wrong_words_end_with_2() -> None:
         assert ended.value.code == 2
 
 
-ROOMS = {"kept": -1, "body": 0, "art": 0, "plan": 1, "compose": 2, "filler": 3, "views": 3.5, "sheets": 4, "store": 4}
+ROOMS = {"kept": -1, "json_in": -1, "body": 0, "art": 0, "plan": 1, "compose": 2, "filler": 3, "views": 3.5,
+         "sheets": 4, "store": 4}
 
 
 def test_arrows_between_the_rooms_run_one_way() -> None:
@@ -165,7 +166,7 @@ def test_arrows_between_the_rooms_run_one_way() -> None:
                     goal = head[1]
                     down = ROOMS.get(goal, 9) < ROOMS[room] or goal == room
                     if room == "store":
-                        down = goal in ("store", "plan", "art", "kept")
+                        down = goal in ("store", "plan", "art", "kept", "json_in")
                     if not down:
                         wrong.append(f"{path.relative_to(ROOT)} imports {name}")
     assert not wrong

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import sys
 import threading
 
 import numpy as np
@@ -159,6 +160,26 @@ def test_tampered_art_is_told(store: Store, plan_id: str) -> None:
 def test_other_files_are_told(store: Store, data: bytes) -> None:
     with pytest.raises(PlanError):
         store.import_plan(data)
+
+
+@pytest.mark.parametrize(("change", "words"), [
+    ({"version": 2.0}, "newer release"), ({"title": "\ud800"}, "half a character"), ({"x": 10**5000}, "number"),
+    ({"x": json.loads("[" * 400 + "]" * 400)}, "nests too deep")])
+def test_a_plan_that_no_release_wrote_is_told(store: Store, plan_id: str, change: dict, words: str) -> None:
+    sys.set_int_max_str_digits(0)
+    data = json.loads(gzip.decompress(store.export_plan(plan_id)))
+    text = json.dumps({**data, **change})
+    sys.set_int_max_str_digits(4300)
+    with pytest.raises(PlanError, match=words):
+        unpack(text.encode())
+
+
+@pytest.mark.parametrize("value", [10**400, 1e30, "x", None, {}])
+def test_art_with_a_point_that_is_none_is_told(store: Store, plan_id: str, value: object) -> None:
+    data = json.loads(gzip.decompress(store.export_plan(plan_id)))
+    next(iter(data["art"].values()))["silhouette"][0][0] = value
+    with pytest.raises(PlanError, match="damaged"):
+        unpack(json.dumps(data).encode())
 
 
 def test_pack_and_unpack_are_inverse(store: Store, plan_id: str) -> None:

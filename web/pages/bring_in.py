@@ -97,7 +97,8 @@ def take(request: Request, form: dict[str, Any]) -> Response:
             return JSONResponse({"to": f"/plans/{pid}/compose/{part}",
                                  "sentence": f"“{motif.title}” is on the shelf."})
         sheet = str(form.get("page") or "1")
-        kept = desk.store.pictures.keep(read_packed(data, int(sheet) if sheet.isdigit() else 1), name)
+        leaf = int(sheet) if sheet.isdecimal() and len(sheet) < 9 else 1
+        kept = desk.store.pictures.keep(read_packed(data, leaf), name)
     except (ArtError, PlanError) as err:
         return JSONResponse({"sentence": str(err)}, 422)
     return JSONResponse({"to": f"/plans/{pid}/bring-in/{part}?picture={kept.digest}"})

@@ -54,7 +54,7 @@ def do_current(request: Request, form: Form, desk: Desk, pid: str, part: str,
 
 def _whole(value: object) -> int:
     text = str(value)
-    return int(text) if text.isdigit() else -1
+    return int(text) if text.isdecimal() and len(text) < 9 else -1
 
 
 def _number(value: object) -> float:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Callable
 from typing import Any
@@ -16,6 +15,7 @@ from composer.art.drawing import Drawing
 from composer.body.joins_wide import WIDE
 from composer.body.surface import Surface
 from composer.body.units import LengthError, parse_length
+from composer.json_in import read_json
 from composer.plan.errors import PlanError, StepError
 from composer.plan.model import PANELS, PARTS, Piece, Plan
 from composer.sheets.wide_art import parts_of
@@ -23,6 +23,7 @@ from composer.store.store import Kept
 from web import panel
 from web.answer import changed, soon
 from web.ask import Ask, ask_of
+from web.brush import line_of
 from web.desk import Desk, View, new_id
 from web.page import desk_of
 from web.paint.table import sides
@@ -54,7 +55,7 @@ def acting(fn: Callable[[Request, Form, Desk, str, str, Ask], tuple[Kept, list[s
 def read_step(form: Form) -> dict[str, Any]:
     """The step in a form. Raises StepError when it can't be read."""
     try:
-        step = json.loads(str(form.get("step") or ""))
+        step = read_json(form.get("step") or "")
     except ValueError as err:
         raise StepError("The change could not be read; load the page again.") from err
     ids = step.get("ids", []) if isinstance(step, dict) else None
@@ -134,11 +135,7 @@ def _drawn_on(view: View, ring: str) -> View:
     """The part that an outline (JSON [[x, y], ...], mm) lies on: on a wide sheet that under its middle."""
     if not isinstance(view, WideView):
         return view
-    try:
-        middle = np.asarray(json.loads(ring), float).mean(axis=0)
-    except (ValueError, TypeError) as err:
-        raise StepError("The outline could not be read; draw it again.") from err
-    return view.views[view.holding(middle).part]
+    return view.views[view.holding(line_of(ring).mean(axis=0)).part]
 
 
 @acting
@@ -233,9 +230,12 @@ def degrees(text: str, what: str) -> float:
 def number(form: Form, name: str) -> float:
     """A number that the page sent. Raises StepError when it is none."""
     try:
-        return float(form[name])
-    except (KeyError, TypeError, ValueError) as err:
-        raise StepError("The place could not be read; try again.") from err
+        value = float(form[name])
+    except (KeyError, TypeError, ValueError):
+        value = math.nan
+    if not math.isfinite(value):
+        raise StepError("The place could not be read; try again.")
+    return value
 
 
 @acting

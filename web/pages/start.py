@@ -43,7 +43,8 @@ def first_part(plan: Plan) -> str | None:
 
 def home(request: Request) -> Response:
     rows = [{"id": r.id, "title": r.title, "when": when(r.changed), "pieces": r.pieces,
-             "background": r.background, "taped": r.taped, "stamp": int(r.changed)}
+             "background": r.background, "taped": r.taped, "stamp": int(r.changed),
+             "damaged": r.damaged}
             for r in desk_of(request).store.plans()]
     return page(request, "start.html", {"rows": rows, "removed": request.query_params.get("removed")})
 
@@ -69,6 +70,12 @@ def remove(request: Request) -> Response:
 
 def restore(request: Request) -> Response:
     desk_of(request).store.restore(request.path_params["pid"])
+    return RedirectResponse("/", 303)
+
+
+def take_back(request: Request) -> Response:
+    """From a state that is damaged back to what can be read."""
+    desk_of(request).store.take_back(request.path_params["pid"])
     return RedirectResponse("/", 303)
 
 
@@ -125,6 +132,7 @@ routes = [
     Route("/plans/{pid}/rename", rename, methods=["POST"]),
     Route("/plans/{pid}/delete", remove, methods=["POST"]),
     Route("/plans/{pid}/restore", restore, methods=["POST"]),
+    Route("/plans/{pid}/take-back", take_back, methods=["POST"]),
     Route("/plans/{pid}/export", give_out),
     Route("/plans/{pid}/picture.svg", picture),
 ]

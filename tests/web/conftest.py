@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from starlette.testclient import TestClient
@@ -14,9 +15,18 @@ from composer.store.store import Store
 from web.app import create_app
 
 
+@pytest.fixture(scope="session")
+def shelved(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Data folder without plans in which the house's motifs are on the shelf, for tests to copy."""
+    store = Store(tmp_path_factory.mktemp("shelved") / "data")
+    store.shelf()
+    store.close()
+    return store.folder
+
+
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    made = Store(tmp_path / "data")
+def store(tmp_path: Path, shelved: Path) -> Iterator[Store]:
+    made = Store(copytree(shelved, tmp_path / "data"))
     yield made
     made.close()
 

@@ -10,6 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from composer.art.drawing import Drawing, Layer
+from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.compose.gaps import survey
 from composer.filler.ground import Wish
@@ -42,15 +43,25 @@ def fill(store: Store, pid: str, i: str, kind: str, goal: dict, part: str = "lef
     return i
 
 
+@pytest.fixture(scope="module")
+def bound_file(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """Two posts with a rope between them, wind and clouds beside, as a plan file."""
+    store = Store(tmp_path_factory.mktemp("bound"))
+    pid = store.create("Harbour study")
+    store.commit(pid, {"do": "measure", "part": "left_arm", "measures": dict(TYPICAL_MM)})
+    put(store, pid, "one", -0.25, 300.0)
+    put(store, pid, "two", 0.2, 300.0)
+    fill(store, pid, "rope", "rope", {"brush": [[-0.16, 300], [0.11, 300]], "width_mm": 60})
+    fill(store, pid, "wind", "wind", {"brush": [[-0.1, 150], [0.1, 165]], "width_mm": 50})
+    fill(store, pid, "cloud", "cloud", {"brush": [[-0.1, 420], [0.1, 420]], "width_mm": 50})
+    data = store.export_plan(pid)
+    store.close()
+    return data
+
+
 @pytest.fixture
-def bound(store: Store, plan_id: str) -> str:
-    """Two posts with a rope between them, wind and clouds beside."""
-    put(store, plan_id, "one", -0.25, 300.0)
-    put(store, plan_id, "two", 0.2, 300.0)
-    fill(store, plan_id, "rope", "rope", {"brush": [[-0.16, 300], [0.11, 300]], "width_mm": 60})
-    fill(store, plan_id, "wind", "wind", {"brush": [[-0.1, 150], [0.1, 165]], "width_mm": 50})
-    fill(store, plan_id, "cloud", "cloud", {"brush": [[-0.1, 420], [0.1, 420]], "width_mm": 50})
-    return plan_id
+def bound(store: Store, bound_file: bytes) -> str:
+    return store.import_plan(bound_file)
 
 
 def at(pid: str, part: str = "left_arm") -> str:

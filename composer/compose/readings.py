@@ -131,8 +131,9 @@ def _stretched(me: str, stretch: float, s_mm: float, limb: Surface, unit: str) -
 
 
 def _past(me: str, beyond: tuple[float, float], names: Mapping[str, str], unit: str) -> list[str]:
-    return [f"{me} reaches {format_length(mm, unit)} beyond {names[end]}; what lies there was not taped, and a stencil "
-            "of it is a guess." for mm, end in zip(beyond, (FAR, NEAR), strict=True) if mm > OFF_END_MM]
+    ends = (names[FAR], names[NEAR]) if FAR in names else (names["border:lower"], "the top of the neck and shoulders")
+    return [f"{me} reaches {format_length(mm, unit)} beyond {end}; what lies there was not taped, and a stencil "
+            "of it is a guess." for mm, end in zip(beyond, ends, strict=True) if mm > OFF_END_MM]
 
 
 def _out_of_range(me: str, size: float, range_mm: tuple[float, float] | None, unit: str) -> list[str]:

@@ -9,10 +9,12 @@ import pytest
 from skin_cases import ARM, TUBE, blob, box, disc, drawing, put, random_scene
 
 from composer.body.limb import Limb
+from composer.body.yoke import build_panel
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.compose.balance import read_part
 from composer.compose.readings import read_piece, read_pieces
-from composer.plan.model import Recipe
-from composer.plan.scene import Scene
+from composer.plan.model import Piece, Recipe
+from composer.plan.scene import Scene, lay
 
 
 def test_size_and_nearest_on_a_cylinder() -> None:
@@ -110,3 +112,14 @@ def test_a_crowded_plan_reads_without_fault() -> None:
     found = read_pieces(random_scene(np.random.default_rng(5), 30, 40, 80, apart_mm=-10))
     assert len(found) == 30
     assert all(r.sentence.endswith(".") and r.area_mm2 >= 0 for r in found)
+
+
+def test_what_reaches_past_the_ends_of_chest_and_back_is_told() -> None:
+    for part in ("chest", "upper_back"):
+        panel = build_panel(part, PANEL_TYPICAL_MM[part])
+        art = box(60, 80)
+        low, high = (lay(panel, Piece(n, part, art.digest, n, 0.0, s), art)
+                     for n, s in (("moon", panel.s_min), ("sail", panel.s_max)))
+        moon, sail = read_pieces(Scene(panel, -0.5, (low, high)))
+        assert any("beyond the lower edge" in w for w in moon.warnings)
+        assert any("beyond the top of the neck and shoulders" in w for w in sail.warnings)

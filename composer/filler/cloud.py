@@ -217,7 +217,7 @@ def faded(shape: Shape, spine: np.ndarray, ground: Ground, wish: Wish, pen: Pen)
     if wish.fade_mm <= 0 or ground.edge.is_empty:
         return shape
     far = float(shapely.distance(ground.edge, shapely.linestrings(spine)))
-    share = float(np.clip((far + 4) / wish.fade_mm, 0.4, 1.0))
+    share = float(np.clip((far + 4) / wish.fade_mm, 0.66, 1.0))
     thick = max(shape.thick_mm * share, 2.4 * pen.pitch_mm)
     return replace(shape, thick_mm=thick, lobe_mm=max(shape.lobe_mm * share, 1.05 * pen.pitch_mm),
                    length_mm=min(shape.length_mm, 5.5 * thick), puffs=shape.puffs * (0.55 + 0.45 * share))

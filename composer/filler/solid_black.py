@@ -67,12 +67,43 @@ def _share(grid: ToneGrid) -> np.ndarray:
 
 def _within(ink: BaseGeometry, line_mm: float, gap_mm: float, wide_mm: float) -> BaseGeometry:
     """What lies within the outline of black that is so wide inside, as far as a line gap stays open."""
-    core = shapely.buffer(ink, -line_mm - 0.5 * wide_mm, quad_segs=2)
+    r = line_mm + 0.5 * wide_mm
+    core = shapely.buffer(ink, -r, quad_segs=2) if may_hold(ink, 0.92 * r) else Polygon()   # chords fall short
     if core.is_empty:
         return core
     about = shapely.buffer(core, 1.1 * wide_mm, quad_segs=4)
     near = shapely.intersection(ink, shapely.buffer(about, 2.0 * line_mm + gap_mm, quad_segs=2))
     return shapely.intersection(hollow(near, line_mm, gap_mm + 0.2), about)
+
+
+CROSS = ((0, 1), (0, 2), (1, 0), (2, 0), (1, 1), (1, -1))
+"""Steps on the raster to nodes that a disc holds besides the one nearest to its middle, to either side."""
+
+
+def may_hold(ink: BaseGeometry, r_mm: float) -> bool:
+    """Whether a disc of this radius may lie within an area; told on a raster, a tenth of the time that shrinking takes.
+
+    Steps of 0.35 radii: the node nearest to the disc's middle is at most 0.25 off it, so the disc holds all nodes
+    within 0.75 of that one."""
+    rings = shapely.get_rings(shapely.get_parts(ink))
+    at, ring = shapely.get_coordinates(rings, return_index=True)
+    if not len(at):
+        return False
+    z = (at - at.min(axis=0)) / (0.35 * r_mm) + 1.5
+    (x, y), (dx, dy) = z[:-1].T, np.diff(z, axis=0).T
+    low, high = np.ceil(np.minimum(y, y + dy)).astype(int), np.ceil(np.maximum(y, y + dy)).astype(int)
+    count = np.where(ring[1:] == ring[:-1], high - low, 0)      # nodes' rows that each edge crosses
+    edge = np.repeat(np.arange(len(count)), count)
+    row = low[edge] + np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
+    column = np.ceil(x[edge] + (row - y[edge]) / dy[edge] * dx[edge]).astype(int)
+    rows, columns = (int(v) + 3 for v in z.max(axis=0)[::-1])
+    odd = np.bincount(row * columns + column, minlength=rows * columns).reshape(rows, columns) % 2
+    inside = np.logical_xor.accumulate(odd.astype(bool), axis=1)
+    held = inside.copy()
+    for i, j in CROSS:
+        for a, b in ((i, j), (-i, -j)):
+            held &= np.roll(inside, (a, b), (0, 1))
+    return bool(held.any())
 
 
 def _spots(ink: BaseGeometry, where: BaseGeometry) -> Sequence[BaseGeometry]:

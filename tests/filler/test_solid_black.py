@@ -13,7 +13,7 @@ from composer.art.drawing import Drawing
 from composer.filler.ground import Ground, Wish
 from composer.filler.handed import in_hand
 from composer.filler.kinds import KINDS
-from composer.filler.solid_black import moved, weighed
+from composer.filler.solid_black import may_hold, moved, weighed
 from composer.filler.testkit import broken
 from composer.filler.tone_grid import STEP_MM, ToneGrid
 from composer.plan.model import Hand
@@ -69,3 +69,15 @@ def test_falls_alone_and_an_even_field_ask_for_nothing() -> None:
     ink = shapely.box(-60, -10, -40, 10)
     assert weighed(ink, grid(GROUND, 0.5, falls=0.5), HAND, 2.0) is ink
     assert not moved(replace(grid(GROUND, 0.2), base=0.0)), "of a field that does not say its base"
+
+
+def test_black_too_narrow_for_a_disc_is_told_without_shrinking_it() -> None:
+    rng = np.random.default_rng(4)
+    for _ in range(60):
+        (x, y), r = rng.uniform(-9, 9, 2), float(rng.uniform(0.9, 3.0))
+        lines = shapely.union_all([shapely.LineString(rng.uniform(-20, 20, (4, 2))).buffer(0.3) for _ in range(4)])
+        disc = shapely.union(lines, shapely.Point(x, y).buffer(1.02 * r))
+        assert may_hold(disc, r)
+        assert may_hold(shapely.difference(shapely.box(-20, -20, 20, 20), disc), 0.1)
+    assert not may_hold(shapely.LineString([(0, 0), (50, 3), (20, 40)]).buffer(0.5), 1.5)
+    assert not may_hold(shapely.Polygon(), 1.0)

@@ -1,29 +1,27 @@
-"""The layout sheet's first pages: the whole composition to scale, measures, list, cautions."""
+"""The layout sheet's first page: the whole composition to scale, and the measures."""
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from reportlab.pdfgen.canvas import Canvas
 
-from composer.art.drawing import Drawing
 from composer.body.joins_wide import PAIRS, WIDE_NAMES
 from composer.body.kinds import fields_of
 from composer.body.units import format_length
 from composer.plan.estimated import estimated_of
 from composer.plan.model import Piece, Plan
-from composer.sheets.cautions import CAUTIONS
 from composer.sheets.four_views import draw_four, has_views
-from composer.sheets.letters import width_mm, wrap, write
+from composer.sheets.letters import width_mm, write
 from composer.sheets.paper import POINT_MM, Frame
 from composer.sheets.pdf_art import draw_art
 from composer.sheets.sheet_art import SheetArt
 from composer.sheets.wide_art import parts_of
 
-SCALES = (1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 8, 10, 15)
+SCALES = (1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 7, 8, 9, 10, 12, 15)
 EDGE = 16.0
 TABLE_MM = 62.0
 APART = 8.0
@@ -36,7 +34,7 @@ def part_name(part: str) -> str:
 
 def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
     """Pieces and fillers of the printed parts with the numbers they have on the cover: main pieces
-    from the far end up, then fillers."""
+    from the far end up, then fillers, which have none (0)."""
     out: list[Piece] = []
     for art in arts:
         shown = {x.piece.id for x in art.pieces}
@@ -44,7 +42,8 @@ def numbered(plan: Plan, arts: Sequence[SheetArt]) -> list[tuple[int, Piece]]:
             on = [p for p in plan.on(part) if (art.part == part or p.id in shown) and p not in out]
             out += sorted((p for p in on if not p.is_filler), key=lambda p: (p.s_mm, p.u))
             out += sorted((p for p in on if p.is_filler), key=lambda p: (p.s_mm, p.u))
-    return list(enumerate(out, 1))
+    count = itertools.count(1)
+    return [(0 if p.is_filler else next(count), p) for p in out]
 
 
 def measured_on(plan: Plan, arts: Sequence[SheetArt]) -> list[str]:
@@ -68,13 +67,14 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
     bottom, across = EDGE + TABLE_MM, (w - 2 * EDGE - APART * (len(taped) - 1)) / len(taped)
     cells = _cells(arts, w - 2 * EDGE, h - 44 - bottom)
     scale = cells.scale
-    numbers = {p.id: n for n, p in numbered(plan, arts)}
+    numbers = {p.id: n for n, p in numbered(plan, arts) if n}
     for i, art in enumerate(arts):
         x0, y0, x1, y1 = art.bounds
         beside, below = (cells.beside, cells.below) if has_views(art) else (0.0, 0.0)
         sheet_w, room_h = cells.width - beside, cells.height - below
         row, column = divmod(i, cells.columns)
-        left = EDGE + column * (cells.width + APART)
+        short = cells.columns - min(len(arts) - row * cells.columns, cells.columns)   # a last row stands in the middle
+        left = EDGE + (column + short / 2) * (cells.width + APART)
         low = h - 44 - (row + 1) * cells.height - row * APART
         half = (x1 - x0) / scale / 2
         cx = left + (half + 1 if beside else sheet_w / 2)   # the names of the levels need the room to the right
@@ -86,9 +86,9 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
         _numbers(canvas, art, numbers, scale)
         canvas.restoreState()
         canvas.setFillGray(0.3)
-        for name, _, line in art.levels:
-            write(canvas, cx + (float(line[-1, 0]) - (x0 + x1) / 2) / scale + 1.2,
-                  base + (float(line[-1, 1]) - y0) / scale - 1, name, size_pt=7 if scale < 6 else 6)
+        for name, (x, y), side in _level_ends(art):
+            write(canvas, cx + (x - (x0 + x1) / 2) / scale + 1.2 * side, base + (y - y0) / scale - 1, name,
+                  size_pt=_level_pt(scale), align="left" if side > 0 else "right")
         if beside:
             draw_four(canvas, art, left + sheet_w + 4, low + 4, beside - 4, cells.height - 8, 2)
         elif below:
@@ -118,7 +118,7 @@ def _cells(arts: Sequence[SheetArt], width: float, height: float) -> _Cells:
     for columns in range(len(arts), 0, -1):
         rows = -(-len(arts) // columns)
         w, h = (width - APART * (columns - 1)) / columns, (height - APART * (rows - 1)) / rows
-        views = [(min(0.30 * w, 90.0), 0.0), (0.0, min(0.42 * h, 110.0))] if any(map(has_views, arts)) else [(0.0, 0.0)]
+        views = [(min(0.25 * w, 90.0), 0.0), (0.0, min(0.42 * h, 110.0))] if any(map(has_views, arts)) else [(0.0, 0.0)]
         found += [_Cells(_scale(arts, w, h, *room), columns, w, h, *room) for room in views]
     return min(found, key=lambda c: c.scale)
 
@@ -128,9 +128,27 @@ def _scale(arts: Sequence[SheetArt], width: float, height: float, beside: float,
     def fits(art: SheetArt, scale: float) -> bool:
         x0, y0, x1, y1 = art.bounds
         seen = has_views(art)
-        return (x1 - x0 + 26) / scale <= width - beside * seen and (y1 - y0 + 8) / scale <= height - below * seen
+        half = (x1 - x0) / 2
+        reach = max([half / scale + 1] + [abs(x - x0 - half) / scale + 2 + width_mm(name, "text", _level_pt(scale))
+                                          for name, (x, _), _ in _level_ends(art)])
+        across = half / scale + 1 + reach if beside * seen else 2 * reach
+        return across <= width - beside * seen and (y1 - y0 + 8) / scale <= height - below * seen
 
     return next((s for s in SCALES if all(fits(a, s) for a in arts)), SCALES[-1])
+
+
+def _level_pt(scale: float) -> float:
+    return 7 if scale < 6 else 6
+
+
+def _level_ends(art: SheetArt) -> list[tuple[str, tuple[float, float], int]]:
+    """Where each level is named: the end of its line that lies further out, and on which side of it the name stands."""
+    middle, out = (art.bounds[0] + art.bounds[2]) / 2, []
+    for name, _, line in art.levels:
+        ends = [line[-1], line[0]] if art.part in WIDE_NAMES else [line[-1]]
+        x, y = map(float, max(ends, key=lambda end: abs(end[0] - middle)))
+        out.append((name, (x, y), 1 if x >= middle else -1))
+    return out
 
 
 def _numbers(canvas: Canvas, art: SheetArt, numbers: Mapping[str, int], scale: float) -> None:
@@ -155,9 +173,9 @@ def _measures(canvas: Canvas, plan: Plan, part: str, x: float, y: float, width: 
     write(canvas, x, y, part_name(part), "head", 12)
     taped, known = plan.part(part).measures, {f.name: f for f in fields_of(part)}
     guessed = estimated_of(plan.part(part))
-    rows = [((f.label if f.kind == "girth" else f.label.lower()) + (", estimated" if f.name in guessed else ""),
+    rows = [(f.label + (", estimated" if f.name in guessed else ""),
              taped[f.name]) for f in known.values() if f.name in taped]
-    rows += [(f"girth at {k[6:]} mm", v) for k, v in sorted(taped.items()) if k not in known]
+    rows += [(f"Girth at {k[6:]} mm", v) for k, v in sorted(taped.items()) if k not in known]
     half = (len(rows) + 1) // 2 if width > 110 else len(rows)
     line = min(4.6, (TABLE_MM - 16) / max(half, 1))
     column = min(width / 2 - 4, 80) if half < len(rows) else min(width, 80)
@@ -179,61 +197,3 @@ def _scale_bar(canvas: Canvas, x: float, y: float, scale: float, more: str) -> N
         canvas.line(a / POINT_MM, b / POINT_MM, c / POINT_MM, d / POINT_MM)
     write(canvas, end + 2.5, y - 1.1, f"100 mm on skin; this page is at 1 : {scale:g}, the pages after the list "
           f"at 1 : 1{more}", size_pt=8.5)
-
-
-def draw_list(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt],
-              gallery: Mapping[str, Drawing]) -> None:
-    """List of pieces with sizes, states and places, on as many pages as it needs; then cautions."""
-    y = _head(canvas, page, "Pieces and fillers")
-    columns = (EDGE, EDGE + 9, page.width * 0.40, page.width * 0.55, page.width * 0.70, page.width - EDGE)
-    for n, piece in numbered(plan, arts):
-        if y < 30:
-            canvas.showPage()
-            y = _head(canvas, page, "Pieces and fillers, continued")
-        canvas.setFillGray(0.1)
-        write(canvas, columns[0], y, str(n), "bold", 9)
-        title = wrap(piece.title, "text", 9.5, columns[2] - columns[1] - 3)
-        write(canvas, columns[1], y, title[0] if len(title) == 1 else title[0] + " …", size_pt=9.5)
-        write(canvas, columns[2], y, part_name(piece.part), size_pt=9.5)
-        state = "filler" if piece.is_filler else piece.state
-        write(canvas, columns[3], y, state + (", locked" if piece.locked else ""), size_pt=9.5)
-        write(canvas, columns[4], y, _size(piece, gallery, plan.settings.unit), size_pt=9.5)
-        write(canvas, columns[5], y, f"{format_length(piece.s_mm, plan.settings.unit)} up", size_pt=9.5, align="right")
-        canvas.setStrokeGray(0.85)
-        canvas.setLineWidth(0.15 / POINT_MM)
-        canvas.line(EDGE / POINT_MM, (y - 1.8) / POINT_MM, (page.width - EDGE) / POINT_MM, (y - 1.8) / POINT_MM)
-        y -= 6.2
-    if not plan.pieces:
-        canvas.setFillGray(0.3)
-        write(canvas, EDGE, y, "Nothing is placed yet.", size_pt=10)
-        y -= 8
-    _cautions(canvas, page, y - 8)
-
-
-def _cautions(canvas: Canvas, page: Frame, y: float) -> None:
-    lines = [wrap(c, "text", 9, page.width - 2 * EDGE - 5) for c in CAUTIONS]
-    if y - sum(map(len, lines)) * 4.2 - 20 < EDGE:
-        canvas.showPage()
-        y = page.height - 26
-    canvas.setFillGray(0.05)
-    write(canvas, EDGE, y, "Before it goes on skin", "head", 12)
-    y -= 7
-    for block in lines:
-        canvas.setFillGray(0.15)
-        write(canvas, EDGE, y, "–", size_pt=9)
-        for line in block:
-            write(canvas, EDGE + 4, y, line, size_pt=9)
-            y -= 4.2
-        y -= 1.4
-
-
-def _head(canvas: Canvas, page: Frame, title: str) -> float:
-    canvas.setFillGray(0.05)
-    write(canvas, EDGE, page.height - 24, title, "head", 14)
-    return page.height - 34
-
-
-def _size(piece: Piece, gallery: Mapping[str, Drawing], unit: str) -> str:
-    wide, high = np.ptp(np.concatenate(gallery[piece.art].silhouette), axis=0) * piece.scale
-    a, b = format_length(float(wide), unit), format_length(float(high), unit)
-    return f"{a.split()[0]} × {b}"

@@ -10,7 +10,8 @@ from reportlab.pdfgen.canvas import Canvas
 from composer.art.drawing import Drawing
 from composer.body.joins_wide import WIDE
 from composer.plan.model import Plan
-from composer.sheets.cover import draw_cover, draw_list, part_name
+from composer.sheets.cover import draw_cover, part_name
+from composer.sheets.cover_list import draw_list
 from composer.sheets.letters import write
 from composer.sheets.paper import POINT_MM, Frame, both_ways, frame
 from composer.sheets.pdf_art import draw_whole, to_page

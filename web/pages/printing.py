@@ -66,7 +66,7 @@ def show(request: Request) -> Response:
     context = {"plan": kept.plan, "kept": kept, "part": part, "mode": "print", "parts": parts, "paper": paper,
                "face": "mirrored" if mirrored else "plain", "faces": FACES, "papers": PAPERS, "maps": maps,
                "measured": printable(kept.plan), "on": {n: _count(kept.plan, n) for n in printable(kept.plan)},
-               "guessed": _guessed(kept.plan, parts), "pages": sum(m["pages"] for m in maps) + 2,
+               "guessed": _guessed(kept.plan, parts), "pages": sum(m["pages"] for m in maps),
                "query": "&".join([f"paper={paper}", f"face={'mirrored' if mirrored else 'plain'}",
                                   *(f"part={n}" for n in parts)])}
     return page(request, "parts/print_form.html" if is_part_request(request) else "print.html", context)
@@ -122,10 +122,12 @@ def _map_svg(desk: Desk, kept: Kept, view: View, tiling: Tiling, mirrored: bool)
     (x0, y0), (x1, y1) = corners.min(axis=0) - 4, np.add(corners.max(axis=0), (w + 4, h + 4))
     key = ("map art", kept.plan.id, kept.revision, view.part)
     art = desk.once(key, lambda: "".join(view.groups(tolerance_mm=0.4)))
-    pages = []
+    pages, size = [], 0.11 * min(w, h)
     for t in tiling.tiles:
         pages.append(f'<path class="page" d="M{t.x:.1f} {-t.y:.1f}h{w:.1f}v{-h:.1f}h{-w:.1f}z"/>'
-                     f'<text x="{t.x + 9:.1f}" y="{-t.y - h + 22:.1f}">{t.number}</text>')
+                     f'<circle class="number" cx="{t.x + w / 2:.1f}" cy="{-t.y - h / 2:.1f}" r="{0.85 * size:.1f}"/>'
+                     f'<text x="{t.x + w / 2:.1f}" y="{-t.y - h / 2 + 0.35 * size:.1f}" '
+                     f'font-size="{size:.1f}">{t.number}</text>')
     crosses = "".join(f'<path class="cross" d="{line_data(np.array([[x - 4, y], [x + 4, y]]))}'
                       f'{line_data(np.array([[x, y - 4], [x, y + 4]]))}"/>' for x, y in tiling.marks)
     turn = ' transform="scale(-1 1)"' if mirrored else ""

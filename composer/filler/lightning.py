@@ -16,7 +16,7 @@ from composer.filler.filigree_curves import even
 from composer.filler.filigree_room import Room, room_of, strength
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs
 from composer.filler.ground import Ground, Wish
-from composer.filler.lightning_bolt import Bolt, crotches, hollow, shard, zigzag
+from composer.filler.lightning_bolt import GRID_MM, Bolt, crotches, hollow, shard, zigzag
 from composer.filler.points import CLEAR_MM
 from composer.plan.model import Hand
 
@@ -24,6 +24,10 @@ KIND = "lightning"
 BOLT_MM = 80.0
 LEAST_MM = 16.0
 PEEPS_MM2 = 0.01
+PALE, LEAST_OPEN = 0.5, 0.4
+"""In a paler hand than the first a wide bolt is a doubled outline, where at least so much of it is white."""
+LONG_MM, FAR_LEAST_MM = 84.0, 3.0
+"""A way of this length holds a bolt. A bolt that meets no other neighbour ends where the wall is that far off."""
 
 
 class Storm:
@@ -43,22 +47,16 @@ class Storm:
         z, half = bolt.samples(0.5)
         wall, ink = self.room.look(z)
         run = np.arange(len(z)) * 0.5
-        corner_wall = self.room.look_wall(bolt.z[1:])
+        corner_wall = self.room.look_wall(bolt.corners())
         tips = bolt.z[[0, -1] if skip_mm < 0 else [-1]]
         return bool(np.all(self.room.look_wall(tips) > CLEAR_MM + 0.1)
                     and np.all(wall[run > 0.6 * skip_mm] > half[run > 0.6 * skip_mm] + 0.15)
-                    and np.all(corner_wall > 1.75 * bolt.half[1:] + 0.15)
+                    and np.all(corner_wall > 0.15)
                     and np.all(ink[run > skip_mm] > half[run > skip_mm] + self.gap))
 
     def main(self) -> bool:
         """The main bolt from port to port, heavy end first."""
-        feet = feet_of(self.ground, self.room)
-        pairs = rank_pairs(self.ground, feet)
-        loose = feet_of(dataclasses.replace(self.ground, ports=()), self.room)
-        tries = [(feet[i], feet[j]) for _, i, j in pairs[:4]] + [(loose[0], loose[1])]
-        for a, b in tries:
-            if self.rng.random() < 0.5 and not self.ground.ends:
-                a, b = b, a
+        for a, b in self.ways():
             way = middle_way(self.ground, a.at, b.at)
             bolt = self.along(way, a)
             if bolt is not None:
@@ -69,6 +67,30 @@ class Storm:
                               End(float(bolt.z[-1].real), float(bolt.z[-1].imag), "tip")]
                 return True
         return False
+
+    def ways(self) -> list[tuple[Foot, Foot]]:
+        """From where to where a bolt may run, in the order of trying: first what holds a bolt, from behind one
+        neighbour towards another, or else to the far end of the gap."""
+        feet = feet_of(self.ground, self.room)
+        ranked = [(feet[i], feet[j]) for _, i, j in rank_pairs(self.ground, feet)[:4]]
+        if self.ground.ends:
+            return ranked
+        tries = [(b, a) if self.rng.random() < 0.5 else (a, b) for a, b in ranked]
+        tries += [(f, Foot(far, (f.at - far) / max(abs(f.at - far), 1e-9), ""))
+                  for f in feet if f.owner for far in [self.far_from(f.at)]]
+        tries = [(b, a) if b.owner and not a.owner else (a, b) for a, b in tries]
+        long = [len(middle_way(self.ground, a.at, b.at)) for a, b in tries]
+        kept = [k for k, n in enumerate(long) if n >= LONG_MM][:3] or [int(np.argmax(long))] if tries else []
+        order = [kept[k] for k in self.rng.permutation(len(kept))]
+        order += [k for k in np.argsort([-n for n in long], kind="stable").tolist() if k not in order]
+        loose = feet_of(dataclasses.replace(self.ground, ports=(), front=shapely.Polygon()), self.room)
+        return [tries[k] for k in order] + [(loose[0], loose[1])]
+
+    def far_from(self, at: complex) -> complex:
+        """The roomy place of the gap that lies farthest from another."""
+        roomy = self.room.wall > min(FAR_LEAST_MM, 0.55 * float(self.room.wall.max()))
+        z = self.room.grid[roomy]
+        return complex(z[int(np.argmax(np.abs(z - at)))])
 
     def along(self, way: np.ndarray, a: Foot) -> Bolt | None:
         """A bolt down a way that passes; ever slimmer and straighter until it does."""
@@ -136,11 +158,11 @@ class Storm:
             left = total - run[k]
             for tilt in self.rng.permutation([22.0, 32.0, 42.0]):
                 aim = travel * np.exp(-1j * turn * np.radians(tilt))
-                for length in np.array([1.0, 0.75, 0.55, 0.4]) * share * (0.36 * left + 0.16 * total):
+                for length in np.array([1.0, 0.75, 0.55, 0.4, 0.28, 0.2]) * share * (0.36 * left + 0.16 * total):
                     if length < 7.0:
                         break
                     way = even(np.array([z[k], z[k] + aim * length]), max(8, int(length / 0.5) + 1))
-                    root = min(parent.half[k] * 0.72, 0.05 * length + 0.3)
+                    root = min(parent.half[k] * 0.6, 0.05 * length + 0.3)
                     twig = zigzag(way, np.full(len(way), 0.1 * length), max(root, self.tip), self.tip, self.rng,
                                   0.42 * length, 20.0)
                     skip = 4.5 + 2.0 * float(parent.half[k])
@@ -157,22 +179,21 @@ class Storm:
                 break
 
     def scatter(self, most: int) -> None:
-        """Small floating splinters beside the bolt, along its travel."""
+        """A few floating splinters beside the bolt, each along the leg that it has come off."""
         z, _ = self.bolts[0].samples(4.0)
         if len(z) < 6:
             return
         t = np.gradient(z)
         t /= np.abs(t)
-        smooth = gaussian_filter1d(t.real, 2.0) + 1j * gaussian_filter1d(t.imag, 2.0)
         for k in self.rng.permutation(np.arange(2, len(z) - 1)):
             if len(self.splinters) >= most:
                 return
-            length = float(self.rng.uniform(5.5, 9.5))
+            length = float(self.rng.uniform(7.0, 12.0))
             side = float(self.rng.choice([-1, 1]))
-            aim = smooth[k] / abs(smooth[k]) * np.exp(1j * side * np.radians(self.rng.uniform(8, 30)))
-            mid = z[k] + 1j * side * smooth[k] / abs(smooth[k]) * self.rng.uniform(4.5, 7.0)
+            aim = t[k] * np.exp(1j * side * np.radians(self.rng.uniform(0, 8)))
+            mid = z[k] + 1j * side * t[k] * self.rng.uniform(4.5, 6.5)
             line = mid + aim * length * np.array([-0.5, -0.18, 0.5])
-            bolt = Bolt(line, np.array([self.tip, 0.085 * length + 0.1, self.tip]))
+            bolt = Bolt(line, np.array([self.tip, 0.06 * length + 0.1, self.tip]))
             if self.clear(bolt, -1.0):
                 self.splinters.append(bolt)
                 self.room.stamp(*bolt.samples())
@@ -188,14 +209,16 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
     visible = main.length - (wish.tuck_mm if storm.ends[0].how == "tucked" else 0.0)
     form = "bolt" if visible >= BOLT_MM else "twig"
     storm.branches(main, round((1 + visible / 34) * (0.4 + wish.density)), wish.size, 0)
-    storm.scatter(round(visible / 45))
+    storm.scatter(round(visible / 90))
     bodies = [b.body() for b in storm.bolts]
-    ink = shapely.union_all([*bodies, *(shard(s.z, s.half) for s in storm.splinters)])
+    ink = shapely.union_all([*bodies, *(shard(s.z, s.half) for s in storm.splinters)], grid_size=GRID_MM)
+    ink = shapely.set_precision(shapely.simplify(ink, 10 * GRID_MM), GRID_MM)
     white = shapely.Polygon()
-    if hand.dark < 0.75 and 2 * main.half[0] > 2 * hand.line_mm * wish.weight + 1.4 * ground.line_gap_mm:
-        white = hollow(shapely.union_all(bodies), hand.line_mm * wish.weight, ground.line_gap_mm)
+    if hand.dark < PALE and 2 * main.half[0] > 2 * hand.line_mm * wish.weight + 1.4 * ground.line_gap_mm:
+        bolts = shapely.simplify(shapely.union_all(bodies, grid_size=GRID_MM), 10 * GRID_MM)
+        white = hollow(bolts, hand.line_mm * wish.weight, ground.line_gap_mm)
         # a doubled outline that closes up at once looks like a mistake: solid black instead
-        if white.area < 0.25 * ink.area:
+        if white.area < LEAST_OPEN * ink.area:
             white = shapely.Polygon()
     shown = ink.difference(white) if not white.is_empty else ink
     layers = (Layer("line" if not white.is_empty else "black", geometry_to_rings(shown)),)

@@ -12,6 +12,14 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.drawing import geometry_to_rings
 from composer.filler.filigree_room import Room
 
+MITRE, WEDGE = 2.1, 0.6
+"""The outer point of a corner stands out by so many half widths at most; how much narrower a leg ends than the next one
+begins."""
+GRID_MM = 0.001
+STRAIGHT = 0.2
+"""Sine of the turn below which one leg runs straight on into the next."""
+SLENDER = 0.36
+"""A bolt is at each corner no wider to either side than so much of the shorter leg."""
 LEAST_WHITE_MM2 = 30.0
 """Smaller islands of white in a doubled outline are left black."""
 
@@ -34,37 +42,51 @@ class Bolt:
         t = np.linspace(0, s[-1], max(4, int(s[-1] / step_mm)))
         return np.interp(t, s, self.z.real) + 1j * np.interp(t, s, self.z.imag), np.interp(t, s, self.half)
 
-    def spurs(self) -> np.ndarray:
-        """The points of the spurs, complex; the first is the root, which has none."""
+    def edges(self) -> tuple[np.ndarray, np.ndarray]:
+        """The left and the right edge (n,) complex. Every leg is a blade, WEDGE as wide where it ends as the next one
+        begins; legs meet where their edges do, in sharp corners no farther out than MITRE half widths."""
         d = np.diff(self.z)
-        length = np.abs(d)
-        out = self.z[:-1] - d / length * np.minimum(1.3 * self.half[:-1], 0.3 * length)
-        out[0] = self.z[0]
-        return out
+        n = 1j * d / np.abs(d)
+        last = np.append(np.maximum(WEDGE * self.half[1:-1], self.half[-1]), self.half[-1])
+        out = []
+        for side in (1.0, -1.0):
+            start, end = self.z[:-1] + side * n * self.half[:-1], self.z[1:] + side * n * last
+            way = end - start
+            across = (np.conj(way[:-1]) * way[1:]).imag
+            straight = np.abs((np.conj(d[:-1]) * d[1:]).imag) < STRAIGHT * np.abs(d[:-1] * d[1:])
+            along = (np.conj(start[1:] - start[:-1]) * way[1:]).imag / np.where(straight, np.inf, across)
+            meet = np.where(straight, start[1:], start[:-1] + along * way[:-1]) - self.z[1:-1]
+            far = np.abs(meet)
+            meet *= np.minimum(1.0, MITRE * self.half[1:-1] / np.maximum(far, 1e-9))
+            out.append(np.concatenate([start[:1], self.z[1:-1] + meet, end[-1:]]))
+        return out[0], out[1]
+
+    def corners(self) -> np.ndarray:
+        """The outer points of its corners (n - 2,) complex."""
+        d = np.diff(self.z)
+        left, right = self.edges()
+        return np.where((d[1:] * np.conj(d[:-1])).imag < 0, left[1:-1], right[1:-1])
 
     def stamp(self, room: Room) -> None:
         """Lay the bolt into a room."""
         z, half = self.samples()
         room.stamp(z, half)
-        room.stamp(self.spurs(), np.full(len(self.z) - 1, 0.15))
+        if len(self.z) > 2:
+            at = self.corners()
+            room.stamp(at, np.full(len(at), 0.15))
 
     def body(self) -> BaseGeometry:
-        """The polygon: every leg a blade, widest just past its corner, with a spur that stands
-        out at the corner and a slimmer heel where the next leg takes over."""
+        """The polygon: legs that grow finer from root to tip and meet in sharp corners, nowhere finer than its tip."""
+        left, right = self.edges()
         d = np.diff(self.z)
-        length = np.abs(d)
-        d /= length
-        hs, he = self.half[:-1], np.minimum(self.half[1:], self.half[:-1]) * 0.55
-        he[-1] = self.half[-1]
-        he = np.maximum(he, self.half[-1])
-        n = 1j * d
-        spur = self.spurs()
-        belly = self.z[:-1] + d * np.minimum(0.12 * length, hs)
-        heel = self.z[1:] + d * np.where(np.arange(len(d)) < len(d) - 1, 0.35 * he, 0.0)
-        ring = np.stack([spur, belly + n * hs, heel + n * he, heel - n * he, belly - n * hs], axis=1)
-        ring[0, 0] = self.z[0] + n[0] * hs[0]
-        ring = np.concatenate([ring, np.where(np.arange(len(d)) == 0, self.z[0] - n[0] * hs[0], spur)[:, None]], axis=1)
-        return shapely.union_all(shapely.polygons(np.stack([ring.real, ring.imag], axis=2)))
+        tip = float(self.half.min()) * d / np.abs(d)
+        a, b, n = self.z[:-1] - tip, self.z[1:] + tip, 1j * tip
+        b[-1] -= tip[-1]
+        quads = np.concatenate([np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1),
+                                np.stack([a + n, b + n, b - n, a - n], axis=1)])
+        # without a grid GEOS 3.14 loses a leg here and there: they share edges
+        parts = shapely.make_valid(shapely.polygons(np.stack([quads.real, quads.imag], axis=2)))
+        return shapely.union_all(parts, grid_size=GRID_MM)
 
 
 def shard(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
@@ -124,10 +146,10 @@ def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: flo
     share = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
     share /= share[-1]
     half = tip_half + (root_half - tip_half) * (1 - share) ** 0.85
-    # a leg is as heavy as it is long: `half` at its start
-    legs = np.concatenate([np.abs(np.diff(z)), [0.0]])
-    half = half * np.clip(0.62 + 0.5 * legs / max(float(legs.max()), 1e-9), 0.62, 1.12)
-    half = np.maximum(half, tip_half)
+    # no heavier than the legs that meet there are long, or its corners run into one another
+    legs = np.abs(np.diff(z))
+    short = np.minimum(np.append(legs, legs[-1]), np.insert(legs, 0, legs[0]))
+    half = np.maximum(np.minimum(half, SLENDER * short), tip_half)
     half[-1] = tip_half
     return Bolt(z, half)
 
@@ -136,10 +158,11 @@ def hollow(body: BaseGeometry, line_mm: float, gap_mm: float) -> BaseGeometry:
     """The white inside a doubled outline: only where it is a line gap wide, so that it stays open.
     Its corners are as round as that gap; sharp ones would close up first."""
     r = gap_mm / 2 + 0.02
-    white = body.buffer(-line_mm - r, join_style="mitre").buffer(r, quad_segs=12)
-    # no cusps of ink where it narrows, but never into the outline
-    white = white.buffer(0.35, quad_segs=8).buffer(-0.35, quad_segs=8)
-    white = white.intersection(body.buffer(-line_mm, join_style="mitre"))
+    with np.errstate(divide="ignore", invalid="ignore"):    # GEOS mitres legs that run straight on with a division by 0
+        white = body.buffer(-line_mm - r, join_style="mitre").buffer(r, quad_segs=12)
+        # no cusps of ink where it narrows, but never into the outline
+        white = white.buffer(0.35, quad_segs=8).buffer(-0.35, quad_segs=8)
+        white = white.intersection(body.buffer(-line_mm, join_style="mitre"))
     return shapely.union_all([p for p in getattr(white, "geoms", [white]) if p.area > LEAST_WHITE_MM2])
 
 

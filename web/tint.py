@@ -154,27 +154,37 @@ def _tag(view: View, text: str, u: float, s_mm: float) -> Tag:
     return Tag(text, round(float(x), 1), round(float(-y), 1))
 
 
+def moved_at(view: View, us: np.ndarray, pose: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """At skin points (n, 2) in a pose, or in the worst: the strain that is furthest from rest, signed (n,), in which of
+    its two directions (n,), and whether skin folds (n,)."""
+    flexed = flexed_of(view.plan.part(view.part))
+    if pose == "worst":
+        found = worst(view.limb, view.part, us, flexed)
+        both, folds = found.strain, found.folds
+    else:
+        both, folds = strain(view.limb, view.part, us, pose, flexed), folding(view.limb, view.part, us, pose)
+    both = np.nan_to_num(both, nan=0.0)
+    k = np.abs(both).argmax(axis=1)
+    return both[np.arange(len(both)), k], k, folds
+
+
+def moved_key(limits: Limits) -> tuple[tuple[float, ...], list[Ink], list[tuple[str, str]]]:
+    """From which strain each band of the stretch overlay goes, its ink, and both in words."""
+    levels, inks = (limits.flex_warn / 3, limits.flex_warn, limits.flex_strong), _inks(38, 88, 150)
+    return levels, inks, [(_css(i), f"{100 * a:.0f}%{f' to {100 * b:.0f}%' if b else ' and more'}")
+                          for i, a, b in zip(inks, levels, (*levels[1:], 0), strict=True)]
+
+
 def _moving(view: View, pose: str, limits: Limits) -> Tint:
     """How far skin stretches in a pose, or in the worst of them."""
     box = _box(view)
     xy, shape = grid(box, STEP_MM)
     us, inside = _on_skin(view, xy)
-    if pose == "worst":
-        found = worst(view.limb, view.part, us, flexed_of(view.plan.part(view.part)))
-        both, folds = found.strain, found.folds
-    else:
-        flexed = flexed_of(view.plan.part(view.part))
-        both, folds = strain(view.limb, view.part, us, pose, flexed), folding(view.limb, view.part, us, pose)
-    both = np.nan_to_num(both, nan=0.0)
-    k = np.abs(both).argmax(axis=1)
-    signed = both[np.arange(len(both)), k]
-    levels = (limits.flex_warn / 3, limits.flex_warn, limits.flex_strong)
-    inks = _inks(38, 88, 150)
+    signed, _, folds = moved_at(view, us, pose)
+    levels, inks, key = moved_key(limits)
     image = band_image(np.abs(signed).reshape(shape), box, STEP_MM, levels, inks, folds.reshape(shape), (*DIM, 120))
     pick = inside & ~folds & (np.abs(signed) >= levels[0])
     tags = _peaks(view, us[pick], xy[pick], signed[pick])
-    key = [(_css(i), f"{100 * a:.0f}%{f' to {100 * b:.0f}%' if b else ' and more'}")
-           for i, a, b in zip(inks, levels, (*levels[1:], 0), strict=True)]
     if folds[inside].any():
         key.append(("hatch", "folds"))
     title = POSE_TITLES.get(pose, "Skin, the worst pose")

@@ -1,8 +1,8 @@
-"""Relaxed, flexed, bent: what each pose does to skin at any point, and the worst of them.
+"""Relaxed, flexed, bent, an arm raised: what each pose does to skin at any point, and the worst of them.
 
-Bent is `composer.body.bends`. Flexed: the girth grows by a factor at each level, PCHIP between
-(biceps 1.06 to 1.08; that and all others are from memory, no published source); a girth taped
-flexed takes the factor's place. The growth is spread evenly round, which is wrong: a muscle bulges
+Bent is `composer.body.bends`, raised `composer.body.arm_raised`. Flexed: the girth grows by a factor at each
+level, PCHIP between (biceps 1.06 to 1.08; that and all others are from memory, no published source); a girth
+taped flexed takes the factor's place. The growth is spread evenly round, which is wrong: a muscle bulges
 on its own side. Along the limb only the steeper profile stretches the skin, some tenths of a percent.
 Poses are taken one at a time; a bent and flexed arm is not the sum of both.
 """
@@ -16,13 +16,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
+from composer.body.arm_raised import RAISED, raised_strain
 from composer.body.bend_view import BentLimb, bend_view
 from composer.body.bends import JOINTS, bend_strain
 from composer.body.correspond import landmarks
 from composer.body.kinds import Kind, kind_of
 from composer.body.limb import TURN, Limb
 
-POSES = ("relaxed", "flexed", "bent")
+POSES: dict[str, tuple[str, ...]] = {
+    "arm": ("relaxed", "flexed", "bent", RAISED),
+    "leg": ("relaxed", "flexed", "bent"),
+}
+"""The poses of each kind of limb, relaxed first."""
 FACTORS: dict[str, float] = {
     "wrist": 1.0, "forearm": 1.04, "elbow": 1.02, "upper_arm": 1.07, "armpit": 1.03, "deltoid": 1.03,
     "ankle": 1.0, "calf": 1.03, "below_knee": 1.01, "knee": 1.0, "mid_thigh": 1.03, "upper_thigh": 1.01, "hip": 1.0,
@@ -40,7 +45,7 @@ class Worst:
     """The worst over all poses at n points.
 
     `strain` (n, 2) along and round: in each direction the value that lies furthest from 0, with its
-    sign; `pose` (n, 2) which pose that is (indices into POSES, or those of the part); `folds` (n,) where
+    sign; `pose` (n, 2) which pose that is (indices into the poses of the part); `folds` (n,) where
     skin folds in a pose. Where nothing is predicted the strain is that of the other poses: look at `folds` first.
     """
 
@@ -53,12 +58,14 @@ def strain(limb: Limb, kind: str, us: np.ndarray, pose: str, flexed_mm: Mapping[
            bend_deg: Mapping[str, float] | None = None) -> np.ndarray:
     """Strain (n, 2), along the limb and round it, at skin points (n, 2) of (u, s) in a pose.
 
-    `kind` is 'arm', 'leg' or the name of a part; `flexed_mm` girths taped flexed, by field name;
-    `bend_deg` angles by joint (elbow, wrist, knee) in place of the usual ones. NaN where nothing
-    can be said (see `folding`). Raises FlexError with a sentence.
+    `kind` is the name of a part, 'leg', or 'arm' for a left one; `flexed_mm` girths taped flexed, by field
+    name; `bend_deg` angles by joint (elbow, wrist, knee; shoulder, for the raised arm alone) in place of the usual
+    ones. NaN where nothing can be said (see `folding`). Raises ValueError (FlexError) with a sentence.
     """
     us = np.asarray(us, float).reshape(-1, 2)
-    if _pose(pose) == "relaxed":
+    if _pose(pose, kind) == RAISED:
+        return raised_strain(limb, kind, us, bend_deg)
+    if pose == "relaxed":
         return np.zeros((len(us), 2))
     if pose == "flexed":
         return _flexed_strain(limb, kind_of(kind), us, flexed_mm or {})
@@ -69,7 +76,7 @@ def folding(limb: Limb, kind: str, us: np.ndarray, pose: str,
             bend_deg: Mapping[str, float] | None = None) -> np.ndarray:
     """Whether skin folds at points (n, 2) in a pose: (n,) of bool. Raises FlexError."""
     us = np.asarray(us, float).reshape(-1, 2)
-    if _pose(pose) != "bent":
+    if _pose(pose, kind) != "bent":
         return np.zeros(len(us), bool)
     return _bent(limb, kind_of(kind), us, bend_deg)[1]
 
@@ -77,7 +84,7 @@ def folding(limb: Limb, kind: str, us: np.ndarray, pose: str,
 def worst(limb: Limb, kind: str, us: np.ndarray, flexed_mm: Mapping[str, float] | None = None,
           bend_deg: Mapping[str, float] | None = None) -> Worst:
     """The worst strain over all poses, for readings. Raises FlexError."""
-    every = np.stack([strain(limb, kind, us, p, flexed_mm, bend_deg) for p in POSES])
+    every = np.stack([strain(limb, kind, us, p, flexed_mm, bend_deg) for p in POSES[kind_of(kind).name]])
     return worst_of(every, folding(limb, kind, us, "bent", bend_deg))
 
 
@@ -93,9 +100,9 @@ def posed_limb(limb: Limb, pose: str, kind: str, flexed_mm: Mapping[str, float] 
     """The limb as it looks in a pose, for views: (u, s) stays that of the relaxed skin.
 
     Flexed is a limb with grown girths, bent one that only embeds (the wrist, at its end, stays
-    straight). Raises FlexError.
+    straight); raised its shape is not foretold, and stays as it is at rest. Raises FlexError.
     """
-    if _pose(pose) == "relaxed":
+    if _pose(pose, kind) in ("relaxed", RAISED):
         return limb
     of = kind_of(kind)
     if pose == "flexed":
@@ -105,9 +112,10 @@ def posed_limb(limb: Limb, pose: str, kind: str, flexed_mm: Mapping[str, float] 
     return bend_view(limb, joint, _angles(of, bend_deg)[joint.name])
 
 
-def _pose(pose: str) -> str:
-    if pose not in POSES:
-        raise FlexError(f"'{str(pose)[:20]}' is no pose here; use {', '.join(POSES)}.")
+def _pose(pose: str, kind: str) -> str:
+    known = POSES[kind_of(kind).name]
+    if pose not in known:
+        raise FlexError(f"'{str(pose)[:20]}' is no pose of {kind_of(kind).called}; use {', '.join(known)}.")
     return pose
 
 

@@ -1,7 +1,7 @@
 """What moving does to the skin of any part: its poses, the strain in each, the worst of them.
 
-A limb is relaxed, flexed or bent (`composer.body.flex`); chest and back are flexed or have the blades together, are
-breathed in, or have the arm raised (`composer.body.panel_motion`).
+A limb is relaxed, flexed or bent, an arm raised too (`composer.body.flex`); chest and back are flexed or have the
+blades together, are breathed in, or have the arm raised (`composer.body.panel_motion`).
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ def is_known(surface: Surface, part: str) -> bool:
 
 def poses_of(part: str) -> tuple[str, ...]:
     """The poses of a part, relaxed first."""
-    return PANEL_POSES.get(part, flex.POSES)
+    return PANEL_POSES.get(part) or flex.POSES[kind_of(part).name]
 
 
 def ways_of(part: str) -> tuple[str, str]:

@@ -69,7 +69,7 @@ def panel_strains(panel: Panel, part: str, us: np.ndarray) -> np.ndarray:
 
 def _strain(p: Places, part: str, at: np.ndarray, pose: str, bend_deg: Mapping[str, float] | None) -> np.ndarray:
     if pose == "arm raised":
-        return _raised_share(bend_deg) * (_front_arm(p, at) if part == "chest" else _back_arm(p, at))
+        return raised_share(bend_deg) * (_front_arm(p, at) if part == "chest" else _back_arm(p, at))
     if pose == "breathed in":
         return _breath(p, at, FRONT_SHARE if part == "chest" else 1 - FRONT_SHARE)
     if pose == "flexed":
@@ -88,7 +88,8 @@ def creases(strain: np.ndarray) -> np.ndarray:
     return strain.min(axis=-1, initial=0.0) < CREASES
 
 
-def _raised_share(bend_deg: Mapping[str, float] | None) -> float:
+def raised_share(bend_deg: Mapping[str, float] | None) -> float:
+    """How much of a raised arm's strain there is at {'shoulder': 0..180 degrees}. Raises ValueError with a sentence."""
     deg = (bend_deg or {}).get("shoulder", ARM_DEG)
     if isinstance(deg, bool) or not isinstance(deg, int | float) or not 0 <= deg <= ARM_DEG:
         raise ValueError(f"An arm can't be raised by {deg!r} degrees; 0 to {ARM_DEG:g} can be used.")

@@ -22,7 +22,7 @@ VIEWS = {"front": 0.0, "outer": 0.25, "inner": -0.25}
 class PanelMesh:
     """A grid over the panel's sheet, row by row from below. `xyz`, `normals` (n, 3) at the grid's own places;
     `rim_xyz`, `rim_normals` and `uv` (n, 2) (0..1 over the grid) the same with places just outside moved onto the
-    edges, so that the cells to draw, `inside` (m,), end there."""
+    edges, `us` (n, 2), so that the cells to draw, `inside` (m,), end there."""
 
     columns: int
     rows: int
@@ -34,6 +34,7 @@ class PanelMesh:
     rim_normals: np.ndarray
     uv: np.ndarray
     inside: np.ndarray
+    us: np.ndarray
 
 
 def panel_mesh(panel: Panel, columns: int, rows: int) -> PanelMesh:
@@ -51,7 +52,7 @@ def panel_mesh(panel: Panel, columns: int, rows: int) -> PanelMesh:
     surface = Surface(panel, "")
     uv = (held - (-half, panel.s_min)) / (2 * half, panel.s_max - panel.s_min)
     return PanelMesh(columns + 1, rows + 1, -half, 2 * half, panel.embed(us), surface.normals(us), panel.embed(held),
-                     surface.normals(held), uv, drawn.ravel())
+                     surface.normals(held), uv, drawn.ravel(), held)
 
 
 def shares_seen(panel: Panel, laid: Laid) -> dict[str, float]:

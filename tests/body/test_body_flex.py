@@ -15,6 +15,7 @@ from composer.body.flex import FACTORS, POSES, FlexError, folding, posed_limb, s
 from composer.body.kinds import KINDS, kind_of
 from composer.body.limb import Limb
 from composer.body.measures import build_limb
+from composer.body.panel_motion import BACK_FOLD, FRONT_FOLD, TOP, UNDER_UP
 
 SOME = settings(FEW, max_examples=16)
 EITHER = st.one_of(st.tuples(st.just("arm"), arms()), st.tuples(st.just("leg"), legs()))
@@ -33,13 +34,13 @@ def test_fields_are_sound_on_any_limb(which: tuple[str, Limb], k: int) -> None:
     kind, limb = which
     us = grid(limb, 12, 30)
     assert not strain(limb, kind, us, "relaxed").any() and not folding(limb, kind, us, "flexed").any()
-    for pose in POSES:
+    for pose in POSES[kind]:
         told, folds = strain(limb, kind, us, pose), folding(limb, kind, us, pose)
         assert told.shape == (len(us), 2)
         assert np.array_equal(np.isnan(told).any(axis=1), folds if kind == "arm" else np.zeros(len(us), bool))
         assert np.nanmin(told) >= -0.61 and np.nanmax(told) <= 1.01
         assert strain(limb, kind, us + (k, 0.0), pose) == pytest.approx(told, abs=1e-9, nan_ok=True)    # noqa: RUF005
-        other = strain(limb, kind, carry_points(limb, limb, us), pose)                  # left and right alike
+        other = strain(limb, f"right_{kind}", carry_points(limb, limb, us), pose)       # left and right alike
         assert other == pytest.approx(told, abs=1e-9, nan_ok=True)
     for joint in JOINTS[kind]:      # nothing far from a joint
         us = us[np.abs(us[:, 1] - joint.place(limb)) > 3.2 * float(limb.girth(joint.place(limb))) / 6.28 + 136]
@@ -53,7 +54,7 @@ def test_worst_is_the_furthest_from_nothing(which: tuple[str, Limb]) -> None:
     us = grid(limb, 12, 30)
     told = worst(limb, kind, us)
     assert np.isfinite(told.strain).all() and np.array_equal(told.folds, folding(limb, kind, us, "bent"))
-    every = np.stack([strain(limb, kind, us, p) for p in POSES])
+    every = np.stack([strain(limb, kind, us, p) for p in POSES[kind]])
     assert np.all(np.abs(told.strain) >= np.nanmax(np.abs(every), axis=0) - 1e-12)
     named = np.take_along_axis(every, told.pose[None], axis=0)[0]
     assert np.array_equal(named, told.strain)
@@ -75,10 +76,30 @@ def test_wrist_bends_both_ways() -> None:
     assert palm[0, 0] == pytest.approx(np.radians(60) * 0.65 * 42.2 / 180)
 
 
+def test_a_raised_arm_moves_the_skin_at_the_armpit_and_the_cap_alone() -> None:
+    """What arm and trunk share at the armhole has the trunk's own peaks (`composer.body.panel_motion`)."""
+    marks = landmarks(ARM)
+    back, front, inner, cap = strain(ARM, "left_arm", np.array([
+        (0.625, marks["armpit"]), (0.875, marks["armpit"]), (0.75, marks["armpit"]), (0.25, marks["cap"])]),
+        "arm raised")
+    assert back[1] == pytest.approx(BACK_FOLD) and front[1] == pytest.approx(FRONT_FOLD)
+    assert inner[0] == pytest.approx(UNDER_UP) and cap == pytest.approx((TOP, 0.0))
+    us = grid(ARM)
+    told = strain(ARM, "left_arm", us, "arm raised")
+    low = us[:, 1] < marks["armpit"] - 0.3 * float(ARM.girth(marks["armpit"]))
+    assert low.any() and not told[low].any() and not folding(ARM, "left_arm", us, "arm raised").any()
+    half = strain(ARM, "left_arm", us, "arm raised", bend_deg={"shoulder": 90})
+    assert half == pytest.approx(told / 2)
+    with pytest.raises(ValueError, match="can't be raised by 200"):
+        strain(ARM, "left_arm", us, "arm raised", bend_deg={"shoulder": 200})
+    with pytest.raises(FlexError, match="no pose of a leg"):
+        strain(LEG, "left_leg", us, "arm raised")
+
+
 def test_fields_are_smooth_off_the_folds() -> None:
     for kind, limb in (("arm", ARM), ("leg", LEG)):
         line = np.column_stack([np.full(4000, 0.47 if kind == "arm" else 0.03), np.linspace(0, limb.s_max, 4000)])
-        for pose in POSES:
+        for pose in POSES[kind]:
             told = strain(limb, kind, line, pose)
             assert np.abs(np.diff(told, axis=0)).max() < 0.008         # a fifth of a mm apart
 

@@ -136,6 +136,13 @@ def test_poses_change_the_shape_and_keep_the_skin(page: Page, served: Served) ->
     page.wait_for_selector("#stand[data-shown$=bent]")
     bent = page.evaluate(reach)
     assert bent[0] < relaxed[0] - 100 and bent[1] == relaxed[1]
+    assert page.locator("#moved").is_hidden()
+    page.get_by_role("button", name="Stretch").click()
+    assert "folds" in page.locator("#moved").inner_text()
+    page.get_by_role("link", name="Arm raised").click()
+    page.wait_for_selector("#stand[data-shown$='arm raised']")
+    assert page.evaluate(reach) == relaxed and "Drawn in its shape at rest" in page.locator("#moved").inner_text()
+    assert page.get_by_role("button", name="Stretch").is_hidden()
     page.get_by_role("link", name="Relaxed").click()
     page.wait_for_selector("#stand[data-shown$=relaxed]")
     assert page.evaluate(reach)[0] == pytest.approx(relaxed[0])
@@ -178,7 +185,7 @@ def test_two_fingers_come_closer_one_turns(touch: Page, served: Served) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("query", ["?piece=demo1&rings=1", "?still=1&piece=demo1"])
+@pytest.mark.parametrize("query", ["?piece=demo1&rings=1&pose=arm+raised", "?still=1&piece=demo1"])
 def test_it_fits_and_meets_wcag_aa(page: Page, served: Served, size: tuple[int, int], query: str) -> None:
     page.set_viewport_size({"width": size[0], "height": size[1]})
     page.goto(f"{served.url}/plans/{served.plan_id}/round/left_arm{query}")

@@ -46,8 +46,8 @@ def test_left_and_right_hang_as_mirror_images() -> None:
     assert left == pytest.approx(right * (-1, 1, 1), abs=1e-9)
 
 
-@pytest.mark.parametrize("pose", POSES)
-@pytest.mark.parametrize(("limb", "part"), [(ARM, "left_arm"), (LEG, "right_leg")])
+@pytest.mark.parametrize(("limb", "part", "pose"), [
+    *((ARM, "left_arm", p) for p in POSES["arm"]), *((LEG, "right_leg", p) for p in POSES["leg"])])
 def test_normals_look_outwards_and_faces_turn_the_same_way(limb, part: str, pose: str) -> None:  # type: ignore[no-untyped-def]
     posed = None if pose == "relaxed" else posed_limb(limb, pose, part)
     m = mesh(limb, part, posed, around=48, along=60)

@@ -262,11 +262,20 @@ def test_a_sleeve_that_runs_into_the_chest_shows_its_edge_there(client: TestClie
 
 def test_the_chest_is_turned_with_the_arms_that_meet_it(client: TestClient, yoke: str) -> None:
     text = client.get(f"/plans/{yoke}/round/chest").text
-    assert "Left side" in text and "data-pose" not in text
+    assert "Left side" in text and text.count("data-pose=") == 4
     data = client.get(f"/plans/{yoke}/round/chest/shape.json").json()
     assert {b["part"] for b in data["beside"]} == {"left_arm", "right_arm"} and data["words"]["outer"] == "left side"
     assert len(data["grid"]["drawn"]["inside"]) == (data["grid"]["columns"] - 1) * (data["grid"]["rows"] - 1)
     assert {p["id"] for p in data["pieces"]} == {"a", "b"} and data["pieces"][0]["seen"]["front"] > 0.9
+    assert data["moved"] is None and {b["pose"] for b in data["beside"]} == {"relaxed"}
+    raised = client.get(f"/plans/{yoke}/round/chest/shape.json?pose=arm+raised").json()
+    told, grid = raised["moved"], raised["grid"]
+    assert len(told["values"]) == len(told["folds"]) == grid["columns"] * grid["rows"] and told["only"]
+    assert grid == data["grid"] and {b["pose"] for b in raised["beside"]} == {"arm raised"}
+    assert max(told["values"]) > 0.25 and "Most: +" in told["most"] and "shape at rest" in told["most"]
+    flexed = client.get(f"/plans/{yoke}/round/chest/shape.json?pose=flexed").json()
+    assert {b["pose"] for b in flexed["beside"]} == {"relaxed"}     # an arm flexed is another motion
+    assert client.get(f"/plans/{yoke}/round/chest/shape.json?pose=bent").status_code == 404
     assert client.get(f"/plans/{yoke}/round/chest/skin.png").headers["content-type"] == "image/png"
     still = client.get(f"/plans/{yoke}/round/shoulders?still=1&view=front+outer&mirror=1").text
     assert 'aria-label="Chest yoke, front, left, as in the mirror"' in still and still.count("data-view=") == 8

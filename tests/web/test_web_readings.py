@@ -77,7 +77,7 @@ def test_the_poses_are_told_apart_and_the_worst_is_marked(client: TestClient, st
     kept = store.load(laid)
     view = desk.view(kept.plan, kept.revision, "left_arm")
     shown = of_piece(desk, kept, view, "joint")
-    assert [p.pose for p in shown.poses] == ["relaxed", "flexed", "bent"]
+    assert [p.pose for p in shown.poses] == ["relaxed", "flexed", "bent", "arm raised"]
     worst = next(p for p in shown.poses if p.worst)
     assert worst.pose == "bent"
     flex = fit_piece(view.scene, "joint").mark("flex").value

@@ -15,9 +15,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from composer.body.flex import POSES, posed_limb
+from composer.body.flex import posed_limb
 from composer.body.joins_wide import WIDE
 from composer.body.measures import MeasureError
+from composer.body.motion import poses_of
 from composer.body.panel import Panel
 from composer.plan.flexed import flexed_of
 from composer.plan.model import PANELS, PARTS
@@ -33,7 +34,9 @@ from composer.views.turned import turned
 from composer.views.turned_body import Standing, body_seen
 from composer.views.unwrap import LEFT_U, layout, unwrapped
 from composer.views.worn import Worn, worn
+from web import round_moved
 from web.desk import NotMeasured, View
+from web.fit import has_poses
 from web.page import PART_NAMES, desk_of, page
 from web.paint.table import midline
 from web.paint.texture import Texture, page_of
@@ -51,7 +54,7 @@ class Round:
     revision: int
 
     def surface(self, pose: str = "relaxed") -> Surface:
-        """The part's surface in one of POSES."""
+        """The part's surface in one of its poses; at rest where its shape in it is not foretold."""
         limb = self.view.limb
         posed = None if pose == "relaxed" or isinstance(limb, Panel) else posed_limb(
             limb, pose, self.view.part, flexed_of(self.view.plan.part(self.view.part)))
@@ -85,7 +88,7 @@ class Round:
         """The limb in a pose as triangles and lines, with the pieces' outlines."""
         limb, part, lay = self.view.limb, self.view.part, self.texture.layout
         if isinstance(limb, Panel):
-            return self._panel_shape(limb)
+            return self._panel_shape(limb, pose)
         surface = self.surface(pose)
         m = mesh(limb, part, surface.posed, around=16 * lay.columns, along=14 * lay.rows, u0=LEFT_U)
         levels = [{"name": lv.name, "s": lv.s_mm} for lv in limb.levels]
@@ -96,10 +99,14 @@ class Round:
                      "s0": limb.s_min, "s1": limb.s_max, "xyz": _flat(m.xyz, 2), "normals": _flat(m.normals, 4)},
             "tiles": {"columns": lay.columns, "rows": lay.rows, "px": lay.tile_px, "gutter": lay.gutter_px},
             "ends": [_end(e) for e in ends(limb, part, surface.posed, around=48)], "levels": levels,
-            "girth": round(lay.girth_mm, 2), "views": {n: view_u(part, n) for n in NAMES}, "pieces": self.pieces}
+            "girth": round(lay.girth_mm, 2), "views": {n: view_u(part, n) for n in NAMES}, "pieces": self.pieces,
+            "moved": self.moved(m.us, pose)}
 
+    def moved(self, us: np.ndarray, pose: str) -> dict[str, Any] | None:
+        """How far skin stretches in a pose at the grid's places, and what is said of it; nothing at rest."""
+        return None if pose == "relaxed" else round_moved.moved(self.view, us, pose)
 
-    def _panel_shape(self, panel: Panel) -> dict[str, Any]:
+    def _panel_shape(self, panel: Panel, pose: str) -> dict[str, Any]:
         """Chest or back as triangles and lines, and where the arms that are taped hang beside it."""
         part, lay = self.view.part, self.texture.layout
         m = panel_mesh(panel, 16 * lay.columns, 14 * lay.rows)
@@ -110,13 +117,15 @@ class Round:
         plan = self.view.plan
         near = {p.name: surface_of(plan, p.name) for p in plan.parts if p.name in (*PANELS, "left_arm", "right_arm")}
         beside = [{"part": b.part, "base": f"/plans/{plan.id}/round/{b.part}", "turned": b.turned,
-                   "shift": _flat(b.shift, 2)} for b in parts_beside(part, near)]
+                   "shift": _flat(b.shift, 2), "pose": round_moved.pose_beside(pose, b.part)}
+                  for b in parts_beside(part, near)]
         lines = [panel.outline.tolist(), midline(panel).tolist(), *(ln.us.tolist() for ln in panel.lines)]
-        return {"revision": self.revision, "part": part, "pose": "relaxed", "level": False,
+        return {"revision": self.revision, "part": part, "pose": pose, "level": False,
                 "texture": self.texture.name, "skin": self.texture.skin, "grid": grid,
                 "tiles": {"columns": lay.columns, "rows": lay.rows, "px": lay.tile_px, "gutter": lay.gutter_px},
                 "ends": [], "levels": [], "lines": lines, "girth": round(lay.girth_mm, 2), "views": VIEWS,
-                "words": sides_of(part), "beside": beside, "pieces": self.pieces}
+                "words": sides_of(part), "beside": beside, "pieces": self.pieces,
+                "moved": self.moved(m.us, pose)}
 
 
 def _best(limb: Any, part: str, laid: Any) -> Best:
@@ -179,7 +188,7 @@ def show(request: Request) -> Response:
     q = request.query_params
     ids = {p["id"] for p in here.pieces}
     how = {"view": q.get("view") if q.get("view") in EIGHT else "front",
-           "pose": q.get("pose") if q.get("pose") in _poses(q.get("still") == "1") else "relaxed",
+           "pose": q.get("pose") if q.get("pose") in _poses(here, q.get("still") == "1") else "relaxed",
            "mirror": q.get("mirror") == "1",
            "rings": q.get("rings") == "1", "piece": q.get("piece") if q.get("piece") in ids else "",
            "still": q.get("still") == "1"}
@@ -201,7 +210,7 @@ def show(request: Request) -> Response:
     return page(request, "round.html", {
         "plan": kept.plan, "kept": kept, "part": part, "mode": "round", "base": base, "how": how, "link": link,
         "views": (EIGHT if how["still"] else tuple(VIEWS)) if part in PANELS else NAMES, "side": sides_of(part),
-        "poses": () if part in PANELS else _poses(q.get("still") == "1"),
+        "poses": _poses(here, how["still"]),
         "pieces": [p for p in here.pieces if not p["filler"]],
         "chosen": next((p for p in here.pieces if p["id"] == how["piece"]), None),
         "fillers": [p for p in here.pieces if p["filler"]], "measured": measured, "still": still,
@@ -210,9 +219,13 @@ def show(request: Request) -> Response:
                                   separators=(",", ":")).replace("<", "\\u003c"))})
 
 
-def _poses(still: bool) -> tuple[str, ...]:
-    """What can be shown; a bent limb can't be drawn flat."""
-    return tuple(p for p in POSES if p != "bent") if still else POSES
+def _poses(here: Round, still: bool) -> tuple[str, ...]:
+    """What can be shown: where zones and motion are known, all of the part's poses; drawn flat, a limb at rest and
+    flexed (a bent one can't be drawn so, and what is only coloured is on the turntable and the sheet)."""
+    if not has_poses(here.view):
+        return ("relaxed",)
+    every = poses_of(here.view.part)
+    return every if not still else ("relaxed",) if here.view.part in PANELS else every[:2]
 
 
 def _still(request: Request, here: Round, how: dict[str, Any], link: Any) -> Markup:
@@ -241,9 +254,9 @@ def _standing(request: Request, here: Round) -> list[Standing]:
 
 def shape(request: Request) -> Response:
     _, here = _round(request)
-    pose = request.query_params.get("pose", "relaxed")
-    if pose not in POSES:
-        raise HTTPException(404, f"There is no pose called '{pose[:20]}'; choose one of {', '.join(POSES)}.")
+    pose, known = request.query_params.get("pose", "relaxed"), _poses(here, False)
+    if pose not in known:
+        raise HTTPException(404, f"There is no pose called '{pose[:20]}' here; choose one of {', '.join(known)}.")
     tag = f"{here.revision}-{here.texture.name}-{pose}"
     return _kept_answer(request, tag, lambda: JSONResponse(here.shape(pose)))
 

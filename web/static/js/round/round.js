@@ -19,7 +19,7 @@ let stage, pieces = [], chosen = null, revision = given.revision, pose = how.pos
 function address(still = false) {
   const words = new URLSearchParams();
   if (side() !== "front") words.set("view", side());
-  if (pose !== "relaxed" && !(still && pose === "bent")) words.set("pose", pose);
+  if (pose !== "relaxed" && !(still && pose !== "flexed")) words.set("pose", pose);
   if (stage?.mirror ?? how.mirror) words.set("mirror", "1");
   if (stage?.rings ?? how.rings) words.set("rings", "1");
   if (chosen ?? how.piece) words.set("piece", chosen ?? how.piece);
@@ -51,7 +51,29 @@ function rings(on) {
   stage.ask();
 }
 
-/** Relaxed, flexed or bent. */
+/** What the colours of a pose mean, in words; nothing at rest. */
+function stretch(on) {
+  const { moved } = stage.data;
+  stage.told = Boolean(moved && on);
+  const place = document.getElementById("moved");
+  place.hidden = !stage.told;
+  const button = document.querySelector('[data-act="stretch"]');
+  button.hidden = !moved || moved.only;
+  press("stretch", stage.told);
+  if (!stage.told) return;
+  place.querySelector("b").textContent = moved.title;
+  place.querySelector("ul").replaceChildren(...moved.key.map(([ink, says]) => {
+    const row = document.createElement("li"), swatch = document.createElement("i");
+    if (ink === "hatch") swatch.className = "hatch";
+    else swatch.style.background = ink;
+    row.append(swatch, says);
+    return row;
+  }));
+  place.querySelector(".most").textContent = moved.most;
+  place.querySelector(".model").textContent = moved.sentence;
+}
+
+/** One of the part's poses. */
 async function strike(name) {
   pose = name;
   for (const link of page.querySelectorAll("[data-pose]")) {
@@ -86,6 +108,7 @@ function choose(id, { turn = false, say = true } = {}) {
 const acts = {
   mirror: () => mirror(!stage.mirror),
   rings: () => rings(!stage.rings),
+  stretch: () => stretch(!stage.told),
   whole: () => look.go({ zoom: 1, along: 0, across: 0, tilt: 0.14 }),
   larger: () => look.go({ zoom: look.zoom * 1.5 }),
   smaller: () => look.go({ zoom: look.zoom / 1.5 }),
@@ -144,12 +167,14 @@ function words() {
 }
 
 async function fetchShape() {
-  const response = await fetch(`${base}/shape.json?pose=${pose}`);
+  const response = await fetch(`${base}/shape.json?${new URLSearchParams({ pose })}`);
   if (!response.ok) throw new Error("The part could not be read; load the page again.");
   const data = await response.json();
   pieces = ready(data.pieces);
   revision = data.revision;
+  const told = stage.data?.pose === data.pose ? stage.told : null;
   await stage.put(data, base);
+  stretch(told ?? data.moved?.only);
 }
 
 /** Follow what other windows do to the plan. */

@@ -7,11 +7,18 @@ import * as THREE from "/static/lib/three/three.module.js";
 // soft, so it is worked out at the corners: the picture is all that is left to do for a pixel.
 const VERTEX = `
   attribute float fade;
+  #ifdef MOVED
+  attribute vec2 moved;
+  varying vec2 vMoved;
+  #endif
   uniform vec4 place;
   varying vec2 vAt;
   varying vec3 vShade;
   varying vec2 vGlossFade;
   void main() {
+    #ifdef MOVED
+    vMoved = moved;
+    #endif
     vAt = uv * place.xy + place.zw;
     vec3 n = normalize(normalMatrix * normal);
     float lamp = dot(n, vec3(-0.45, 0.38, 0.81));
@@ -30,10 +37,23 @@ const FRAGMENT = `
   varying vec2 vAt;
   varying vec3 vShade;
   varying vec2 vGlossFade;
+  #ifdef MOVED
+  uniform float told;
+  uniform vec3 levels;
+  uniform vec4 inks[3];
+  varying vec2 vMoved;
+  #endif
   void main() {
     vec3 ink = texture2D(picture, vAt).rgb;
     float bare = clamp(ink.g * brightest - 3.0, 0.0, 1.0);
-    gl_FragColor = vec4(ink * vShade + vGlossFade.x * bare, 1.0);
+    vec3 here = ink * vShade + vGlossFade.x * bare;
+    #ifdef MOVED
+    // The sheet's bands of stretch; where skin folds, its hatching.
+    vec4 band = vMoved.x < levels.x ? vec4(0.0) : vMoved.x < levels.y ? inks[0] : vMoved.x < levels.z ? inks[1] : inks[2];
+    if (vMoved.y > 0.5) band = mod(gl_FragCoord.x + gl_FragCoord.y, 9.0) < 2.5 ? vec4(0.157, 0.122, 0.157, 0.55) : vec4(0.0);
+    here = mix(here, band.rgb * min(vShade, 1.0), band.a * told);
+    #endif
+    gl_FragColor = vec4(here, 1.0);
   }`;
 
 const FADING = `
@@ -52,11 +72,14 @@ export function colourOf(hex) {
   return new THREE.Vector3(...[1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16) / 255));
 }
 
-function material(skin, picture, place, plain) {
-  return new THREE.ShaderMaterial({
-    vertexShader: VERTEX, fragmentShader: plain ? FADING : FRAGMENT, transparent: plain,
-    uniforms: { picture: { value: picture ?? blank }, place: { value: place }, skin: { value: skin }, brightest: { value: 4 / Math.max(skin.y, 0.05) } },
-  });
+function material(skin, picture, place, plain, moved = null) {
+  const uniforms = { picture: { value: picture ?? blank }, place: { value: place }, skin: { value: skin }, brightest: { value: 4 / Math.max(skin.y, 0.05) } };
+  if (moved) {
+    Object.assign(uniforms, { told: { value: 0 }, levels: { value: new THREE.Vector3(...moved.levels) },
+      inks: { value: moved.inks.map((ink) => new THREE.Vector4(...ink)) } });
+  }
+  return new THREE.ShaderMaterial({ vertexShader: VERTEX, fragmentShader: plain ? FADING : FRAGMENT, transparent: plain,
+    defines: moved ? { MOVED: 1 } : {}, uniforms });
 }
 
 /** The grid of skin points, asked by (u, s). */
@@ -105,6 +128,7 @@ export function buildSkin(data, grid) {
   }
   const at = new THREE.BufferAttribute(uv, 2);
   const fade = new THREE.BufferAttribute(new Float32Array(grid.columns * grid.rows), 1);
+  const moved = data.moved && new THREE.BufferAttribute(new Float32Array(data.moved.values.flatMap((v, i) => [v, data.moved.folds[i]])), 2);
   const skin = colourOf(data.skin);
   const whole = new THREE.Vector4(1, 1, 0, 0);
   const tiles = [];
@@ -124,8 +148,9 @@ export function buildSkin(data, grid) {
       geometry.setAttribute("normal", normal);
       geometry.setAttribute("uv", at);
       geometry.setAttribute("fade", fade);
+      if (moved) geometry.setAttribute("moved", moved);
       geometry.setIndex(index);
-      const mesh = new THREE.Mesh(geometry, material(skin, null, whole, false));
+      const mesh = new THREE.Mesh(geometry, material(skin, null, whole, false, data.moved));
       mesh.frustumCulled = false;
       const u = grid.u0 + grid.turns * (column + 0.5) / data.tiles.columns;
       const s = grid.s0 + (grid.s1 - grid.s0) * (row + 0.5) / data.tiles.rows;

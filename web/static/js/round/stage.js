@@ -9,6 +9,7 @@ const FAR_MM = 2400;
 const PENCIL = colourOf("#6d6250");
 const VIOLET = colourOf("#5b3fa0");
 const PLATE_MM = 66;
+const COARSEST = 0.55;   // pixels to a CSS pixel
 
 function drawnBySoftware() {
   const gl = document.createElement("canvas").getContext("webgl2");
@@ -34,12 +35,15 @@ export class Stage {
     this.quick = this.finest;
     this.ratio = this.software ? 2 : this.quick;
     this.now = 0;
-    this.mean = 0;
+    this.mean = 16;
     this.rings = false;
     this.mirror = false;
     this.drawn = () => {};
     this.rested = () => {};
-    look.changed = () => this.ask();
+    look.changed = () => {
+      this.turning = true;
+      this.ask();
+    };
     new ResizeObserver(() => this.fit()).observe(stand);
   }
 
@@ -62,6 +66,8 @@ export class Stage {
     this.skinMeshes = tiles;
     this.scene.add(...tiles, ...ends);
     if (beside.length) this.scene.add(...beside);
+    this.coloured = [...tiles, ...beside].filter((mesh) => mesh.material.uniforms.told);
+    this.told = Boolean(data.moved?.only);
     this.bounds([...ends, ...beside]);
     this.pencil();
     this.mark(this.marked);
@@ -71,9 +77,9 @@ export class Stage {
 
   /** What the part meets (arms, the other side of the trunk), in its plain picture; not to be picked here. */
   async neighbours(rows) {
-    const found = await Promise.all(rows.map(async ({ base, turned, shift }) => {
+    const found = await Promise.all(rows.map(async ({ base, turned, shift, pose }) => {
       try {
-        const response = await fetch(`${base}/shape.json?pose=relaxed`);
+        const response = await fetch(`${base}/shape.json?${new URLSearchParams({ pose })}`);
         if (!response.ok) return [];
         const data = await response.json();
         const move = (flat, by) => {
@@ -97,6 +103,16 @@ export class Stage {
       }
     }));
     return found.flat();
+  }
+
+  /** Whether what the pose does to the skin is coloured. */
+  set told(on) {
+    for (const mesh of this.coloured) mesh.material.uniforms.told.value = on ? 1 : 0;
+    this.ask();
+  }
+
+  get told() {
+    return Boolean(this.coloured?.[0]?.material.uniforms.told.value);
   }
 
   bounds(ends) {
@@ -240,18 +256,21 @@ export class Stage {
     }
   }
 
+  /** In motion as coarsely as it takes to keep up, the first frame too: a fine one may last longer than all others. */
   draw(now) {
     this.asked = false;
     const gap = now - this.now;
     this.now = now;
-    if (gap < 120) {
-      this.mean += (gap - this.mean) * 0.15;
-      if (this.mean > 21 && this.quick > 0.55) {
-        this.quick = Math.max(0.55, this.quick * 0.85);
+    if (this.turning) {
+      if (this.went && gap < 1000) this.mean += (gap - this.mean) * (gap > 100 ? 0.5 : 0.15);
+      if (this.mean > 21 && this.quick > COARSEST) {
+        this.quick = Math.max(COARSEST, this.quick * Math.max(0.5, Math.min(0.85, 16 / this.mean)));
         this.mean = 16;
       }
       if (this.at !== this.quick) this.resize(this.quick);
-    } else this.mean = 16;
+    }
+    this.went = this.turning;
+    this.turning = false;
     clearTimeout(this.later);
     this.later = setTimeout(() => this.rest(), 170);
     this.paint();
@@ -272,6 +291,8 @@ export class Stage {
 
   rest() {
     if (this.look.moving) return;
+    this.went = false;
+    this.mean = 16;
     this.quick = Math.min(this.finest, this.quick * 1.12);   // what slowed it down may be over
     if (this.at !== this.ratio) {
       this.resize(this.ratio);

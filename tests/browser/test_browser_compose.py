@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from desk_server import Served
+from desk_server import Served, drawn
 from playwright.sync_api import Page, expect
 
 from composer.body.measures import TYPICAL_MM
@@ -14,6 +14,7 @@ from composer.plan.model import Piece
 from composer.store.store import Store
 
 pytestmark = pytest.mark.browser
+BOX = "document.querySelector('#sheet').getBoundingClientRect()"
 
 
 def open_desk(page: Page, served: Served, step: str = "compose", part: str = "left_arm") -> None:
@@ -181,7 +182,7 @@ def test_depth_lock_flip_state_and_rename(page: Page, served: Served) -> None:
     page.get_by_role("button", name="To the back").click()
     expect(page.locator("#piece-list > li").last).to_contain_text("eel")
     page.get_by_role("button", name="Flip").click()
-    expect(page.locator("img.flipped")).to_have_count(1)
+    expect(page.locator(".seen img.flipped")).to_have_count(1)
     page.locator("label:has-text('Healed')").click()
     expect(page.locator("#piece-demo7.healed")).to_have_count(1)
     page.locator("#f-title").fill("Old eel")
@@ -264,22 +265,23 @@ def test_pan_and_zoom_change_nothing_but_the_view(page: Page, served: Served) ->
     before = served.store.revision(served.plan_id)
     x, y = middle(page, "#table")
     was = page.locator("#sheet").bounding_box()
+    assert was
     page.mouse.move(x, y)
     page.mouse.wheel(0, -240)
-    page.wait_for_timeout(300)
-    larger = page.locator("#sheet").bounding_box()
-    assert was and larger and larger["width"] > was["width"] * 1.1
-    table = page.locator("#table").bounding_box()
-    assert table
+    page.wait_for_function(f"was => {BOX}.width > 1.1 * was", arg=was["width"])
+    page.wait_for_timeout(300)      # until it rests
+    drawn(page)
+    larger, table = page.locator("#sheet").bounding_box(), page.locator("#table").bounding_box()
+    assert table and larger and larger["width"] > was["width"] * 1.1
     page.mouse.move(table["x"] + 12, table["y"] + 300)
     page.mouse.down()
     page.mouse.move(table["x"] + 92, table["y"] + 340, steps=5)
     page.mouse.up()
-    page.wait_for_timeout(300)
+    page.wait_for_function(f"was => Math.abs({BOX}.x - was - 80) < 2", arg=larger["x"])
     panned = page.locator("#sheet").bounding_box()
     assert panned and panned["x"] - larger["x"] == pytest.approx(80, abs=2)
     page.get_by_role("button", name="Whole sheet").click()
-    page.wait_for_timeout(200)
+    page.wait_for_function(f"was => Math.abs({BOX}.width - was) < 1", arg=was["width"])
     again = page.locator("#sheet").bounding_box()
     assert again and again["width"] == pytest.approx(was["width"], abs=1)
     assert served.store.revision(served.plan_id) == before

@@ -80,7 +80,7 @@ def test_wishes_and_three_more_change_what_is_proposed(page: Page, served: Serve
     slider.focus()
     for _ in range(8):
         slider.press("ArrowRight")
-    expect(page.locator("#o-weight")).to_have_text("1.40")
+    expect(page.locator("#o-weight")).to_have_text("× 1.40")
     page.wait_for_function("old => document.querySelector('#picks-wind .pick svg .ink')?.innerHTML !== old", arg=second,
                            timeout=SLOW)
     assert served.store.load(served.plan_id).undo_label is None, "proposing touches nothing"

@@ -6,7 +6,6 @@ import argparse
 import datetime
 import json
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from composer.art.shelf import HOUSE
@@ -117,8 +116,7 @@ def limits_of(plan: Plan, fine: bool = False) -> Limits:
 
 def kept_whole(plan: Plan) -> list[str]:
     """Ids of pieces whose motif of the house says that it must not be cut."""
-    said: dict[str, bool] = {}
-    for name in {p.motif for p in plan.pieces if p.motif}:
-        side = HOUSE / f"{Path(str(name)).name}.json"
-        said[str(name)] = side.exists() and bool(json.loads(side.read_text("utf-8")).get("keep_whole"))
-    return [p.id for p in plan.pieces if p.motif and said[p.motif]]
+    named = {p.motif for p in plan.pieces}
+    said = {path.stem: bool(json.loads(path.read_text("utf-8")).get("keep_whole"))
+            for path in HOUSE.glob("*.json") if path.stem in named}
+    return [p.id for p in plan.pieces if p.motif and said.get(p.motif)]

@@ -114,7 +114,7 @@ def _in_range(f: Field, mm: float, unit: str, problems: list[Problem]) -> bool:
     if not f.low_mm <= mm <= f.high_mm:
         band = f"{number(f.low_mm, unit)} to {format_length(f.high_mm, unit)}"
         problems.append(Problem(f.name, f"{said}; it must lie within {band}.{_meant(f, mm, unit)} Range: {f.source}, "
-                                        "widened for young, very muscular and heavy arms."))
+                                        "widened for young, very muscular and heavy people."))
         return False
     if not f.usual_low_mm <= mm <= f.usual_high_mm:
         problems.append(Problem(f.name, f"{said}, unusual but possible ({_usual(f, unit)} is usual): tape it once "

@@ -72,11 +72,17 @@ def swapped(mm: Mapping[str, float], unit: str, kind: Kind = ARM) -> list[Proble
             word = "larger than" if ratio > 1 else "as large as" if ratio == 1 else "nearly as large as"
             if a.kind == "length":
                 word = word.replace("large", "long").replace("longr", "longer")
+            one, other = _named(a), _named(b)
             out.append(Problem(
-                small, f"The {a.label.lower()} ({format_length(mm[small], unit)}) is {word} the {b.label.lower()} "
+                small, f"The {one} ({format_length(mm[small], unit)}) is {word} the {other} "
                 f"({format_length(mm[large], unit)}){f', which no {kind.name} is' if bad else ', which is unusual'}; "
-                f"were {a.label.lower()} and {b.label.lower()} swapped?", "refuse" if bad else "warning"))
+                f"were {one} and {other} swapped?", "refuse" if bad else "warning"))
     return out
+
+
+def _named(f: Field) -> str:
+    label = f.label.lower()
+    return f"girth {label}" if label.startswith("below") else label
 
 
 def _fits(f: Field, mm: float) -> bool:

@@ -5,11 +5,16 @@ from __future__ import annotations
 import html
 import json
 import re
+import sys
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
 from starlette.testclient import TestClient
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "filler"))
+from drawn_once import ONCE
 
 from composer.art.drawing import Drawing, Layer
 from composer.plan.options import musts_of, options_on
@@ -174,6 +179,7 @@ def test_a_tie_over_the_armhole_is_listed_with_its_reason_and_marked_as_a_must(c
 
 def test_all_of_the_sheet_is_tied_in_with_one_theme_as_one_step(client: TestClient, store: Store,
                                                                                 wide: str) -> None:
+    client.app.state.desk.drawers = ONCE  # type: ignore[attr-defined]
     answer = client.post(at(wide, "/whole"), data={"theme": "bank", "seed": "2"}).text
     for _ in range(600):
         if "fillers" in answer or "warn" in answer:
@@ -207,6 +213,7 @@ def test_backgrounds_over_arms_chest_and_seams_are_found_shown_taken_undone_and_
         client: TestClient, store: Store, wide: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(pages, "ROUNDS", 0)
     monkeypatch.setattr(pages, "COUNT", 1)
+    client.app.state.desk.drawers = ONCE  # type: ignore[attr-defined]
     before = [over_the_armhole(client, store, wide)]
     asked = {"theme": "bank", "find": "1", "seed": "2"}
     text = done(client, client.post(at(wide, "/whole"), data=asked).text)
@@ -272,7 +279,8 @@ def test_overlays_are_those_of_the_parts_each_where_it_shows(client: TestClient,
     assert '<option value="zones">' in client.get(f"/plans/{wide}/compose/shoulders").text
     for what, choice, parts, only in (
             ("stretch", "relaxed", 3, ""), ("zones", "pain", 3, ""), ("seen", "left side", 3, ""),
-            ("seen", "back", 2, "arms"), ("stretch", "bent", 2, "arms"), ("stretch", "arm raised", 1, "chest")):
+            ("seen", "back", 2, "arms"), ("stretch", "bent", 2, "arms"), ("stretch", "breathed in", 1, "chest"),
+            ("stretch", "arm raised", 3, "")):
         got = client.get(at(wide, "/tint"), params={"what": what, "choice": choice}).json()
         assert got["svg"].count("url(#strip-") == parts and got["choice"] == choice
         assert (f"Here of the {only} only" in got["legend"]) == (parts < 3)

@@ -8,18 +8,28 @@ import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import uvicorn
 
 from composer.body.measures import TYPICAL_MM
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
 from composer.store.store import Store
 from web.app import create_app
 
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync", "--use-gl=angle", "--use-angle=swiftshader",
          "--enable-unsafe-swiftshader"]
+
+
+def drawn(page: Page) -> None:
+    """Wait until the page has drawn what it was just told, however busy the machine is."""
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done())))")
 
 
 def chromium() -> str | None:
@@ -40,6 +50,17 @@ def empty_arm(store: Store) -> str:
     """A plan with the left arm taped and nothing on it."""
     pid = store.create("Empty arm")
     store.commit(pid, {"do": "measure", "part": "left_arm", "measures": dict(TYPICAL_MM)})
+    return pid
+
+
+def with_chest(store: Store) -> str:
+    """The demo with a chest and one drawing on it."""
+    pid = demo(store)
+    store.commit(pid, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]})
+    motif = next(m for m in store.shelf() if m.id == "crab")
+    store.commit(pid, {"do": "place", "piece": {
+        "id": "crab", "part": "chest", "art": motif.digest, "title": motif.title, "motif": motif.id, "u": 0.07,
+        "s_mm": 190.0, "scale": 70 / max(motif.width_mm, motif.height_mm)}})
     return pid
 
 

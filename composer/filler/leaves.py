@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -44,6 +44,8 @@ STYLES = {
 
 RIBBED, VEINED = 2.6, 4.0
 """Leaves wider than so many pitches have room for a midrib, and for side veins."""
+FOOT_MM = 1.6
+"""A leaf whose foot is so near to a twig hangs on it."""
 LEAST_WHITE_MM2 = 4.0
 """Smaller spots of white heal shut."""
 
@@ -93,17 +95,33 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     kept = []
     for m in masses:
         cut = within(m.lines, home)
-        m.lines = clear_tips([line for line in cut if not line.start == line.end == "tip"], open_to.rim)
-        m.lines += pointed(clear_tips([line for line in cut if line.start == line.end == "tip"], open_to.rim), pen)
+        whole = {id(line) for line in m.lines if not line.start == line.end == "tip"}
+        m.lines = clear_tips(cut, open_to.rim)      # a leaf's two edges come to a tip together, what is cut by itself
+        m.lines = [one for line in m.lines for one in ([line] if id(line) in whole else pointed([line], pen))]
         inside = shapely.intersection(m.body, home)
         if inside.area < 0.35 * m.body.area or not m.lines:
             continue
         m.body, m.black = inside, [shapely.intersection(b, home) for b in m.black]
         kept.append(m)
+    footed(kept, pen)
     return paint(kept, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2)
 
 
 propose = draw
+
+
+def footed(masses: list[Mass], pen: Pen) -> None:
+    """Leaves from which their twig was cut away, as it had no room, come to a point at the foot."""
+    twigs = [shapely.linestrings(line.path) for m in masses for line in m.lines if line.start == line.end == "tip"]
+    tree = shapely.STRtree(twigs)
+    for m in masses:
+        foot = m.lines[0].path[0]       # a leaf's two edges come first; ribs and veins hang on each other
+        if len(tree.query(shapely.Point(foot), "dwithin", FOOT_MM)):
+            continue
+        for i, line in enumerate(m.lines):
+            if line.start == "tucked" and (line.path[0] == foot).all():
+                width = line.width * np.clip(arc_length(line.path) / 3.0, 0.1, 1.0)
+                m.lines[i : i + 1] = pointed([replace(line, width=width, start="tip")], pen) or [line]
 
 
 def twig_to(stems: list[np.ndarray], end: np.ndarray, short_mm: float) -> np.ndarray:

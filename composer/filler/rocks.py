@@ -21,7 +21,7 @@ from composer.filler.cloud_lay import Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, own_stage, paint, within
-from composer.filler.points import clear_tips, loose_ends_thinned, pointed
+from composer.filler.points import clear_tips, loose_ends_thinned, off_along, pointed
 from composer.filler.voids import voids
 from composer.plan.model import Hand
 
@@ -86,7 +86,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         rock = rock.settled(clear, ground.free.boundary)
         m = rock.mass(pen, hand)
         m.black = [b for b in shapely.intersection(m.black, home) if not b.is_empty] if m.black else []
-        cut = loose_ends_thinned(within(m.lines, home, 3.0), m.black, hidden, 3.0)
+        cut = off_along(within(m.lines, home, 3.0), ground.free.boundary)
+        cut = loose_ends_thinned(cut, m.black, hidden, 3.0)
         m.lines = pointed(clear_tips(cut, ground.free.boundary), pen)
         m.body = shapely.intersection(m.body, stage.room)
         masses.append(m)

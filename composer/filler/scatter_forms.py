@@ -171,8 +171,8 @@ def curled(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     body = filled(np.vstack([back, inner[::-1]]))
     if thick.max() < pen.pitch_mm + 0.9:
         slim = mid + n * thick[:, None] * 0.1
-        line = Line(slim, np.maximum(0.62 * thick, 0.45 * pen.outline_mm), "tip", "tip", 0)
-        return Bit(body, z, 0.35 * thick + 0.2, [line])
+        line = Line(slim, np.maximum(1.15 * thick, 0.35 * pen.outline_mm), "tip", "tip", 0)
+        return Bit(body, z, 0.6 * thick + 0.2, [line])
     w = pen.outline_mm * np.interp(t, [0, 0.5, 1], [0.5, 1.05, 0.5])
     dark = filled(np.vstack([inner, (inner - n * thick[:, None] * 0.3)[::-1]]))
     lines = [Line(e, w, "tucked", "tip", 0) for e in (back, inner)]
@@ -208,7 +208,7 @@ def dart(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     bend = float(rng.uniform(-0.8, 0.8))
     z = np.concatenate([[0], np.cumsum(np.exp(1j * bend * (t[:-1] - 0.3)))]) * 2 * r / 23
     z -= z[10]
-    width = pen.outline_mm * (0.5 + min(0.7 + 0.12 * r, 1.8) * np.clip(t / 0.14, 0, 1) ** 0.7 * (1 - t) ** 1.2)
+    width = pen.outline_mm * (0.4 + min(0.7 + 0.12 * r, 1.8) * np.clip(t / 0.3, 0, 1) * (1 - t) ** 0.8)
     path = np.column_stack([z.real, z.imag])
     body = shapely.LineString(path).buffer(0.6 * pen.outline_mm, quad_segs=2)
     return Bit(body, z, width / 2, [Line(path, width, "tip", "tip", 0)])

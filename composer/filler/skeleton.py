@@ -25,6 +25,9 @@ THROUGH_DEG = 30.0
 TIP, SLIM, BALL = 0.74, 0.95, 1.2
 """An end thinner than this share of the stroke before it is a tip (and already thinner than the next
 share a stroke's width further back), one wider than the last a ball."""
+PATCH = 1.5
+"""A piece of ink of less area than so many squares of its greatest width is no stroke but a patch (a dot, the heart of
+a tile), about as long as it is wide: its corners are no ends. A half round has 1.2, a square 1, a round dot 0.8."""
 BACK_MM = 3.2
 """The stroke before its end: so far back."""
 
@@ -81,13 +84,13 @@ def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM) -> Strokes:
     rows, cols = np.nonzero(thin)
     place = room.grid[rows, cols]
     width = 2 * np.maximum(ndimage.maximum_filter(thick, size=3)[rows, cols], cell_mm / 2)
-    look = _Look(thin, ndimage.maximum_filter(thick, size=3), cell_mm)
+    look = _Look(thin, thin & (beside >= 3), ndimage.maximum_filter(thick, size=3), cell_mm)
     nodes, count = ndimage.label(thin & (beside >= 3), structure=RING)
     middles = ndimage.center_of_mass(nodes > 0, nodes, np.arange(1, count + 1)) if count else []
     raw = [j for j in (look.joint(float(r), float(c)) for r, c in middles) if j is not None]
     joints = _merged([Joint(room.x0 + c * cell_mm, room.y0 + r * cell_mm, n, off, x) for r, c, n, off, x in raw])
     ends = []
-    for r, c in zip(*np.nonzero(thin & (beside == 1)), strict=True):
+    for r, c in zip(*np.nonzero(thin & (beside == 1) & ~_patches(thick, cell_mm)), strict=True):
         found = look.end(int(r), int(c))
         if found is not None:
             out, how = found
@@ -96,11 +99,20 @@ def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM) -> Strokes:
     return Strokes(np.column_stack([place.real, place.imag]), width, look.ways(rows, cols), tuple(joints), tuple(ends))
 
 
+def _patches(thick: np.ndarray, cell_mm: float) -> np.ndarray:
+    """Where ink is a patch (see PATCH), of a raster of distances to its edge (mm)."""
+    named, count = ndimage.label(thick > 0, structure=RING)
+    index = np.arange(1, count + 1)
+    area = np.bincount(named.ravel(), minlength=count + 1)[1:] * cell_mm**2
+    wide = 2 * np.asarray(ndimage.maximum(thick, named, index)) if count else np.zeros(0)
+    return np.concatenate([[False], area < PATCH * wide**2])[named]
+
+
 class _Look:
     """A thinned raster and what is seen round one of its cells."""
 
-    def __init__(self, thin: np.ndarray, thick: np.ndarray, cell: float) -> None:
-        self.thin, self.thick, self.cell = thin, thick, cell
+    def __init__(self, thin: np.ndarray, forks: np.ndarray, thick: np.ndarray, cell: float) -> None:
+        self.thin, self.forks, self.thick, self.cell = thin, forks, thick, cell
 
     def window(self, r: float, c: float, reach_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Thinned cells within `reach_mm` that hang together with (r, c): mask, thickness, offsets in mm."""
@@ -119,20 +131,10 @@ class _Look:
     def joint(self, r: float, c: float) -> tuple[float, float, int, float, bool] | None:
         """Place, limbs, angle and whether strokes cross, of the joint about (r, c); None where fewer than
         three limbs leave it (a spur of the thinning)."""
-        thick = float(self.thick[round(r), round(c)])
-        near = max(1.5 * thick, 0.9)
-        mask, _, x, y = self.window(r, c, near + 3.4)
-        far = np.hypot(x, y)
-        named, count = ndimage.label(mask & (far > near), structure=RING)
-        limbs, dots = [], []
-        for k in range(1, count + 1):
-            mine = named == k
-            if far[mine].max() > near + 0.9:
-                limbs.append(np.arctan2(y[mine].mean(), x[mine].mean()))
-                dots.append(x[mine] + 1j * y[mine])
-        if len(limbs) < 3:
+        dots = self.limbs(r, c)
+        if len(dots) < 3:
             return None
-        a = np.array(limbs)
+        a = np.array([np.arctan2(z.imag.mean(), z.real.mean()) for z in dots])
         bent = np.abs((a[:, None] - a[None, :] + 2 * np.pi) % (2 * np.pi) - np.pi)
         np.fill_diagonal(bent, np.pi)
         i, j = (int(v) for v in np.unravel_index(int(np.argmin(bent)), bent.shape))
@@ -142,13 +144,30 @@ class _Look:
         others = [k for k in range(len(a)) if k not in (i, j)]
         off = max(_met_deg(dots[k] - axis, stem) for k in others)
         opposite = len(others) > 1 and float(np.min(bent[np.ix_(others, others)])) < np.radians(THROUGH_DEG)
-        return r, c, len(limbs), off, bool(opposite and off > SMOOTH_DEG)
+        return r, c, len(dots), off, bool(opposite and off > SMOOTH_DEG)
+
+    def limbs(self, r: float, c: float) -> list[np.ndarray]:
+        """Samples (n,) complex mm, about (r, c), of each limb that runs on from there beyond the ink's own width."""
+        near = max(1.5 * float(self.thick[round(r), round(c)]), 0.9)
+        mask, _, x, y = self.window(r, c, near + 3.4)
+        far = np.hypot(x, y)
+        named, count = ndimage.label(mask & (far > near), structure=RING)
+        every = (named == k for k in range(1, count + 1))
+        return [x[mine] + 1j * y[mine] for mine in every if far[mine].max() > near + 0.9]
 
     def end(self, r: int, c: int) -> tuple[float, str] | None:
-        """The way out (radians) and shape of the end at (r, c); None for a spur shorter than the ink
-        it hangs on is wide."""
+        """The way out (radians) and shape of the end at (r, c); None for a spur shorter than the ink it hangs on is
+        wide where that ink runs on to two sides or more: the corner of a knot, not the end of a stroke. (A straight
+        cut's corners are no such spurs: from them ink runs on to one side only.)"""
         mask, thick, x, y = self.window(r, c, BACK_MM)
         far = np.hypot(x, y)
+        r0, c0 = r + round(y[0, 0] / self.cell), c + round(x[0, 0] / self.cell)
+        forks = np.argwhere(mask & self.forks[r0 : r0 + mask.shape[0], c0 : c0 + mask.shape[1]])
+        if len(forks):
+            i, j = min(forks.tolist(), key=lambda f: far[f[0], f[1]])
+            row, col = r + round(y[i, j] / self.cell), c + round(x[i, j] / self.cell)
+            if far[i, j] < 2 * thick[i, j] and len(self.limbs(row, col)) > 1:
+                return None
         back = mask & (far > 0.7 * BACK_MM)
         if not back.any():
             return None

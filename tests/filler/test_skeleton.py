@@ -76,3 +76,16 @@ def test_the_centre_line_is_that_of_scikit_image() -> None:
     ours = strokes_of(shape).at
     far = np.hypot(*(ours[:, None] - other[None]).transpose(2, 0, 1)).min(axis=1)
     assert far.max() < 2.5 * CELL_MM
+
+
+def test_corners_of_a_patch_and_of_a_knot_are_no_ends_but_short_strokes_and_stubs_have_theirs() -> None:
+    square = Polygon([(0, 0), (3, 0), (3, 3), (0, 3)])
+    half_round = Point(0, 0).buffer(2.2).intersection(Polygon([(-3, 0), (3, 0), (3, 3), (-3, 3)]))
+    assert not strokes_of(square).ends and not strokes_of(half_round).ends
+    assert [e.how for e in strokes_of(bar((0, 0), (6, 0), 2.0)).ends] == ["blunt", "blunt"]
+    knot = LineString([(-10, 0), (10, 0)]).buffer(0.4, cap_style="flat")
+    cornered = knot.union(Polygon([(-1.2, 0), (1.2, 0), (1.2, 1.2), (-1.2, 1.2)]))
+    inner = [e for e in strokes_of(cornered).ends if abs(e.x) < 5]
+    assert not inner, "a knot's corners"
+    stub = knot.union(bar((0, 0), (0, 2.6), 0.8))
+    assert [e.how for e in strokes_of(stub).ends if abs(e.x) < 5] == ["blunt"], "a stub on a stroke"

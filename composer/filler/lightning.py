@@ -22,7 +22,7 @@ from composer.plan.model import Hand
 
 KIND = "lightning"
 BOLT_MM = 80.0
-LEAST_MM = 16.0
+LEAST_MM, SHORT_MM = 16.0, 30.0
 PEEPS_MM2 = 0.01
 PALE, LEAST_OPEN = 0.5, 0.4
 """In a paler hand than the first a wide bolt is a doubled outline, where at least so much of it is white."""
@@ -111,14 +111,16 @@ class Storm:
         wall = np.maximum(self.room.look_wall(way), 0.0)
         deep = float(np.median(wall))
         widest = min(0.034 * length, max(0.8, min(0.3 * deep, 4.6)))
+        heavy = self.wish.weight * (0.4 + 0.6 * self.hand.outline_mm)
         for slim in (1.0, 0.8, 0.62, 0.48, 0.36):
-            root = max(0.8, widest * slim) * self.wish.weight * (0.4 + 0.6 * self.hand.outline_mm)
-            root = max(root, 2.2 * self.tip)
+            root = max(max(0.8 if length > SHORT_MM else 0.5, widest * slim) * heavy, 2.2 * self.tip)
             spare = np.maximum(wall - 1.6 * root * np.linspace(1, 0.2, len(wall)) - 0.4, 0.0) * (0.5 + 0.5 * slim)
             spare = np.minimum(spare, 0.16 * length)
             for _ in range(3):
                 bolt = zigzag(way, spare, root, self.tip, self.rng, float(np.clip(0.2 * length, 6.0, 26.0)) *
                               self.wish.size, 25.0)
+                if not a.owner:     # what comes from behind nothing comes to a point at both ends
+                    bolt = Bolt(bolt.z, np.append(self.tip, bolt.half[1:]))
                 if self.clear(bolt, max(4.0, 5.0 + 2.0 * root) if a.owner else 4.0):
                     if a.owner:
                         d = bolt.z[1] - bolt.z[0]

@@ -76,6 +76,16 @@ class CutFiles:
             drawings = seen.visible_laid(scene, settings, [x.piece.id for x in new])
             beside(lambda: self.keep(scene, settings, drawings), "keep cuts")
 
+    def ahead(self, scene: Scene, settings: Settings, drawers: Drawers) -> bool:
+        """Keep the cuts of a scene in files, made by one process that draws, so that a core stays free; says whether
+        one was asked. Where little is to be cut, whoever prints does not wait for it."""
+        new = [x for x in scene.laid if seen.behind(scene, x) and seen.recalled(scene, x, settings) is None
+               and not self._path(seen.name_of(scene, x, settings)).exists()]
+        if sum(x.flat.points for x in new) <= MUCH or not drawers.free:
+            return False
+        list(drawers.map(cut_to_files, [self], [scene], [settings], [[x.piece.id for x in new]]))
+        return True
+
     def __getstate__(self) -> dict[str, object]:
         return {"folder": self.folder, "room": self.room}
 

@@ -19,6 +19,7 @@ from composer.plan.model import Piece, Plan
 from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
+from web.ahead import Ahead, cut_ahead, wake
 from web.beside import beside
 from web.cut_files import CutFiles
 from web.drawers import SHARED
@@ -116,10 +117,13 @@ class Desk:
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
         self.gaps = GapFiles(store.folder / "line-gaps")
         self.cuts = CutFiles(store.folder / "cuts")
+        self.ahead = Ahead(lambda plan_id, part: cut_ahead(self, plan_id, part))
         self._warming: threading.Thread | None = None
 
     def warm(self) -> None:
-        """Read the shelf, which takes some seconds the first time, beside the first page."""
+        """Beside the first page read the shelf, which takes some seconds the first time, then lay out the last plan."""
+        self.ahead.begin()
+
         def read() -> None:
             try:
                 self.store.shelf()
@@ -127,12 +131,18 @@ class Desk:
                 log.exception("reading the shelf")
             finally:
                 self.shelf_ready = True
+            try:
+                if not self.gaps.ending.is_set():
+                    wake(self)
+            except Exception:   # whoever opens the plan is told
+                log.exception("laying out the last plan")
             self.gaps.measure_all(self.store)
         self._warming = beside(read, "shelf")
 
     def end(self) -> None:
         """Tell the work beside the page to stop, and wait a moment for what reads the store."""
         self.gaps.ending.set()
+        self.ahead.end()
         self.jobs.end()
         if self._warming is not None:
             self._warming.join(3.0)

@@ -143,8 +143,11 @@ class Drawing:
         h = hashlib.sha256()
         for role, rings in [("silhouette", self.silhouette), *((la.role, la.rings) for la in self.layers)]:
             h.update(role.encode())
+            at = np.round(np.round(np.concatenate(rings), 3) * 1000).astype("<i4") if rings else ()
+            end = 0
             for r in rings:
-                h.update(np.round(np.round(r, 3) * 1000).astype("<i4").tobytes() + b"|")
+                begin, end = end, end + len(r)
+                h.update(at[begin:end].tobytes() + b"|")
         return h.hexdigest()
 
 

@@ -113,6 +113,11 @@ def _over(scene: Scene, laid: Laid) -> list[Laid]:
     return near(scene.limb, laid, [x for x in scene.laid if covers(x, laid)])
 
 
+def behind(scene: Scene, laid: Laid) -> bool:
+    """Whether something that lies in front comes near a piece."""
+    return bool(_over(scene, laid))
+
+
 def _fine(laid: Laid, settings: Settings) -> tuple[float, float]:
     """Least slot and least width of what a cut leaves, mm."""
     return settings.line_gap_mm if laid.piece.is_filler else 0.0, 0.9 * settings.hand.fine_mm

@@ -42,6 +42,7 @@ class Gallery(Mapping[str, Drawing]):
         except (zlib.error, ValueError, KeyError, TypeError) as err:
             raise DrawingError(f"The drawing {digest[:12]} is damaged in the studio's file; import a plan file that "
                                "has it, or put back a copy of the studio's file.") from err
+        drawing.__dict__["digest"] = digest     # as it was kept under; working it out takes as long as reading it
         self._hold(digest, drawing)
         return drawing
 

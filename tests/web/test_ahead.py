@@ -1,0 +1,114 @@
+"""What a print needs is made ready while nothing else is asked for, and after a start for the last plan."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from composer.demo import bare_demo
+from composer.filler import seen
+from composer.filler.seen import visible_laid
+from composer.plan.model import Settings
+from composer.store.store import Store
+from tests.web.test_cut_files import forget, scene
+from web import cut_files
+from web.ahead import Ahead, cut_ahead, wake
+from web.cut_files import CutFiles
+from web.desk import Desk
+
+
+def threads() -> list[threading.Thread]:
+    return [t for t in threading.enumerate() if t.name == "ahead"]
+
+
+def ended(ahead: Ahead) -> None:
+    ahead.end()
+    for thread in threads():
+        thread.join(5.0)
+        assert not thread.is_alive()
+
+
+def test_what_was_asked_for_last_is_made_ready_once_nothing_more_is() -> None:
+    made: list[tuple[str, str]] = []
+    done = threading.Event()
+
+    def work(plan_id: str, part: str) -> None:
+        made.append((plan_id, part))
+        done.set()
+
+    ahead = Ahead(work, quiet_s=0.05)
+    ahead.asked("a", "left_arm")            # it was not told to begin yet
+    ahead.begin()
+    ahead.asked("b", "left_arm")
+    ahead.asked("b", "right_arm")
+    assert done.wait(5.0)
+    ended(ahead)
+    assert made == [("b", "right_arm")]
+
+
+def test_nothing_is_begun_after_the_end_and_a_fault_stops_nothing() -> None:
+    begun = threading.Semaphore(0)
+
+    def fails(*_: object) -> None:
+        begun.release()
+        raise RuntimeError
+
+    ahead = Ahead(fails, quiet_s=0.01)
+    ahead.begin()
+    for _ in range(2):
+        ahead.asked("a", "left_arm")
+        assert begun.acquire(timeout=5.0)
+    ended(ahead)
+    ahead.asked("a", "left_arm")
+    assert not threads()
+    waiting = Ahead(fails, quiet_s=600.0)
+    waiting.begin()
+    waiting.asked("a", "left_arm")
+    ended(waiting)
+    assert not begun.acquire(timeout=0)
+
+
+class Here:
+    """Stands for the processes that draw."""
+
+    free, count = True, 0
+
+    def map(self, work: Callable[..., object], *rows: list[object]) -> list[object]:
+        self.count += 1
+        return [work(*row) for row in zip(*rows, strict=True)]
+
+
+def test_cuts_are_kept_in_files_by_one_process_and_only_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    here, files, drawers = scene(0.07), CutFiles(tmp_path / "cuts"), Here()
+    forget()
+    assert not files.ahead(here, Settings(), drawers)       # so little is cut when it is asked for
+    monkeypatch.setattr(cut_files, "MUCH", 20)
+    assert files.ahead(here, Settings(), drawers) and drawers.count == 1
+    made = visible_laid(here, Settings())["f"]
+    forget()
+    assert not files.ahead(here, Settings(), drawers) and drawers.count == 1
+    assert files.recall(here, Settings()) == 1
+    assert seen.recalled(here, here.of("f"), Settings()).digest == made.digest
+    drawers.free = False
+    assert not files.ahead(scene(0.08), Settings(), drawers)
+    forget()
+
+
+def test_the_last_plan_lies_ready_after_a_start(tmp_path: Path) -> None:
+    store = Store(tmp_path)
+    desk = Desk(store)
+    try:
+        wake(desk)                                          # nothing is there yet
+        plan, gallery = bare_demo()
+        for drawing in gallery.values():
+            store.keep_drawing(drawing)
+        pid = store.adopt(plan)
+        wake(desk)
+        assert desk.peek(("view", pid, store.load(pid).revision, "left_arm")) is not None
+        cut_ahead(desk, "gone", "left_arm")
+        cut_ahead(desk, pid, "shoulders")
+    finally:
+        store.close()

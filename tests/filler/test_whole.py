@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
+from drawn_once import ONCE
 from test_proposals import world
 
 from composer.filler.ground import Wish
@@ -19,7 +20,7 @@ from composer.plan.scene import Scene, lay
 @lru_cache(maxsize=4)
 def chosen(rounds: int) -> tuple[Whole, ...]:
     scene, found = world()
-    return tuple(compose_whole(scene, found, ["gale", "fair"], Hand(), Wish(), 3, rounds))
+    return tuple(compose_whole(scene, found, ["gale", "fair"], Hand(), Wish(), 3, rounds, pool=ONCE))
 
 
 def test_options_are_whole_sorted_and_told_apart() -> None:
@@ -57,7 +58,7 @@ def test_stopped_early_it_hands_out_what_is_there() -> None:
         shares.append(share)
         return len(shares) < 2
 
-    out = compose_whole(scene, found, ["gale", "fair"], Hand(), Wish(), 3, 1, progress=stop)
+    out = compose_whole(scene, found, ["gale", "fair"], Hand(), Wish(), 3, 1, pool=ONCE, progress=stop)
     assert len(shares) == 2 and len(out) == 1 and 1 <= len(out[0].proposals) <= 2
 
 
@@ -70,7 +71,7 @@ def test_the_first_whole_one_is_handed_over_and_time_decides_on_rounds_alone() -
         asked.append(r)
         return r < 1
 
-    out = compose_whole(scene, found, ["gale", "fair"], Hand(), Wish(), 3, 4, more=more, first=told.append)
+    out = compose_whole(scene, found, ["gale", "fair"], Hand(), Wish(), 3, 4, pool=ONCE, more=more, first=told.append)
     assert asked == [0, 1] and len(told) == 1 and told[0].theme.name == "gale"
     names = [[p.drawing.digest for p in w.proposals] for w in out]
     assert names == [[p.drawing.digest for p in w.proposals] for w in chosen(1)]

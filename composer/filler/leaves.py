@@ -44,6 +44,8 @@ STYLES = {
 
 RIBBED, VEINED = 2.6, 4.0
 """Leaves wider than so many pitches have room for a midrib, and for side veins."""
+RIM_MM = 1.4
+"""An edge that goes under something so near to the edge of the skin seems to be cut off there."""
 FOOT_MM = 1.6
 """A leaf whose foot is so near to a twig hangs on it."""
 LEAST_WHITE_MM2 = 4.0
@@ -103,11 +105,32 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
             continue
         m.body, m.black = inside, [shapely.intersection(b, home) for b in m.black]
         kept.append(m)
+    kept = not_cut_off(kept, open_to.rim)
     footed(kept, pen)
     return paint(kept, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2)
 
 
 propose = draw
+
+
+def not_cut_off(masses: list[Mass], rim: BaseGeometry) -> list[Mass]:
+    """Masses back to front without the leaves whose edges go under others right at the edge of the skin (`rim`): what
+    is seen of them would end there as if cut off."""
+    tree = shapely.STRtree([m.body for m in masses])
+    shapely.prepare(rim)
+    out = []
+    for i, m in enumerate(masses):
+        cut = False
+        for line in m.lines[:2] if m.halo_mm > 0 else ():
+            at = shapely.points(line.path)
+            near = tree.query(at, "dwithin", m.halo_mm)
+            hidden = np.zeros(len(at), bool)
+            hidden[near[0][near[1] > i]] = True
+            turns = np.flatnonzero(hidden[1:] != hidden[:-1])
+            cut = cut or bool(shapely.dwithin(rim, at[turns], RIM_MM).any())
+        if not cut:
+            out.append(m)
+    return out
 
 
 def footed(masses: list[Mass], pen: Pen) -> None:

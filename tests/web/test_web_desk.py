@@ -185,7 +185,7 @@ def test_the_list_of_plans_tells_a_bare_plan_and_counts_background_apart(client:
                                                 "s_mm": 300.0, "recipe": cloud}})
     bare = store.create("Tomorrow at ten")
     text = " ".join(client.get("/").text.split())
-    assert "3 pieces and background, changed" in text and "0 pieces, changed" in text
+    assert "3 pieces and background, changed" in text and "No pieces, changed" in text
     assert text.count("Nothing taped yet") == 1 and f"/plans/{bare}/picture.svg" not in text
 
 

@@ -23,6 +23,7 @@ from composer.filler.over_seam import propose_over, seam_tone, shaded_site
 from composer.filler.shaded import field_of, outdated
 from composer.plan.model import Plan
 from composer.plan.steps import apply
+from composer.plan.twins import surface_of
 
 DARK = 0.3
 
@@ -31,14 +32,16 @@ def gap_in(found: Joined) -> SeamGap:
     return max((g for g in found.gaps if g.join == FRONT), key=lambda g: g.gap.area_mm2)
 
 
+def turn_mm(plan: Plan) -> float:
+    """A turn of the chest."""
+    return float(surface_of(plan, "chest").girth(200.0))
+
+
 def lined(plan: Plan, gap: SeamGap, in_from_seam_mm: float, fall_mm: float = 10.0) -> Plan:
     """The plan with background on the chest shaded up to an upright line so far within the seam's anchor."""
-    u = gap.stretch.at[0] - in_from_seam_mm / TURN_MM
+    u = gap.stretch.at[0] - in_from_seam_mm / turn_mm(plan)
     line = {"id": "a", "points": [[u, 40.0], [u, 330.0]], "side": 1, "fall_mm": fall_mm}
     return apply(plan, {"do": "shade", "part": "chest", "add": line})
-
-
-TURN_MM = both_sides()[1].surveys["chest"].scene.limb.girth(200.0)
 
 
 def grid(gap: SeamGap) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -28,6 +28,7 @@ from composer.plan.shade_lines import Shade, ShadeLine
 HAND = Hand()
 
 
+@lru_cache(maxsize=8)
 def with_line(*lines: ShadeLine) -> tuple[Scene, Survey]:
     scene, found = world()
     scene = replace(scene, shade=Shade(lines))

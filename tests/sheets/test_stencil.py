@@ -9,12 +9,12 @@ import networkx as nx
 import numpy as np
 import pytest
 import shapely
+from demo_case import DEMO, GALLERY
 from skimage.graph import route_through_array
 
 from composer.art.drawing import Drawing, Layer
 from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
-from composer.demo import bare_demo
 from composer.plan.model import Piece, Plan
 from composer.plan.steps import apply
 from composer.sheets.leaf import Cell, carry
@@ -25,10 +25,7 @@ from composer.sheets.round_parts import round_parts
 from composer.sheets.slits import Limits, prepare
 from composer.sheets.stencil import KEEP, Stencil, StencilError, goes_round, stencil
 from composer.sheets.stencil_art import art_of, dots
-from composer.sheets.stencil_svg import stencil_svg
 from composer.sheets.strokes import Fill, Stroke, Words
-
-DEMO, GALLERY = bare_demo()
 
 
 def box(x0: float, y0: float, x1: float, y1: float) -> np.ndarray:
@@ -300,8 +297,6 @@ def test_on_the_chest_cuts_bring_the_error_down_and_lose_nothing(way: str) -> No
     assert printed == pytest.approx(two.art.lines.area, rel=0.05)
     for leaf in cut.leaves:
         assert leaf.outline.buffer(0.3).covers(leaf.art.lines.buffer(-0.05))
-    with pytest.raises(ValueError, match="arms and legs"):
-        stencil_svg(one, whole)
 
 
 def test_ticks_of_two_papers_on_the_chest_lie_on_each_other_on_skin() -> None:

@@ -8,11 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from demo_case import DEMO, GALLERY
 
 from composer.art.drawing import Drawing, Layer
 from composer.art.errors import ArtError
 from composer.body.measures import TYPICAL_MM
-from composer.demo import bare_demo
+from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.plan.model import Plan
 from composer.plan.scene import lay
 from composer.plan.steps import apply
@@ -22,7 +23,6 @@ from composer.sheets.stencil import stencil
 from composer.sheets.stencil_back import Back, read_back
 from composer.sheets.stencil_svg import stencil_svg
 
-DEMO, GALLERY = bare_demo()
 NEW = '<path d="M-3-3h6v6h-6z" fill="#000000"/>'
 
 
@@ -109,6 +109,25 @@ def test_what_was_hidden_when_it_went_out_is_not_lost() -> None:
     back = read_back(svg.encode(), plan, gallery)
     assert back.drawing.ink("line").area == pytest.approx(80 * 12, rel=0.02)
     assert any("hidden behind" in n for n in back.notes)
+
+
+@pytest.mark.parametrize("ids", [("demo6",), ("demo6", "demo12")])
+def test_on_chest_and_back_too_what_was_drawn_over_lies_where_it_was_drawn(ids: tuple[str, ...]) -> None:
+    """A square 30 mm beside the middle of the paper: its places on the skin."""
+    plan = apply(DEMO, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]})
+    plan = replace(plan, pieces=tuple(replace(plan.piece(i), part="chest", u=0.08 + 0.05 * k, s_mm=170.0)
+                                      for k, i in enumerate(ids)))
+    st = stencil(plan, ids, GALLERY)
+    svg = stencil_svg(st, prepare(st, way="whole")).decode()
+    spot = shapely.Point(30, 20)
+    new = '<path d="M27-23h6v6h-6z" fill="#000000"/>'
+    back = read_back(svg.replace("</svg>", f"{new}</svg>").encode(), plan, GALLERY)
+    assert back.replaces == (len(ids) == 1) and back.piece.part == "chest"
+    own = lay(st.limb, back.piece, back.drawing)
+    square = min(shapely.get_parts(own.flat.ink("black")), key=lambda p: p.distance(spot))
+    was = st.limb.embed(st.chart.to_skin(np.array(spot.coords)))
+    now = st.limb.embed(own.patch.to_skin(np.array(square.centroid.coords)))
+    assert np.linalg.norm(now - was) < 0.5
 
 
 def test_several_or_a_deleted_piece_come_back_as_a_new_one() -> None:

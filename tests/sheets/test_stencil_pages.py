@@ -10,12 +10,12 @@ import numpy as np
 import pikepdf
 import pypdfium2
 import pytest
+from demo_case import DEMO, GALLERY
 from PIL import Image
 from scipy import ndimage
 
 from composer.art.drawing import Drawing, Layer
 from composer.body.measures import TYPICAL_MM
-from composer.demo import bare_demo
 from composer.plan.model import Plan
 from composer.plan.steps import apply
 from composer.sheets.calibrate import Correction, calibration_page, calibration_pdf, corrected, lengths
@@ -31,7 +31,6 @@ from composer.sheets.strokes import Block, Page, Words, combined
 
 DPI = 400
 PX_MM = DPI / 25.4
-DEMO, GALLERY = bare_demo()
 BAR = np.array([(-100.0, -4.0), (100.0, -4.0), (100.0, 4.0), (-100.0, 4.0)])
 WEDGE = np.array([(-20.0, -30.0), (30.0, -30.0), (-20.0, 30.0)])
 

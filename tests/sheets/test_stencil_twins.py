@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from demo_case import DEMO, GALLERY
 
 from composer.body.correspond import carry_points
 from composer.body.limb import Level, Limb
 from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
-from composer.demo import bare_demo
 from composer.plan.errors import StepError
 from composer.plan.steps import apply
 from composer.plan.twins import surface_of
@@ -20,8 +20,6 @@ from composer.sheets.leaf_strokes import leaf_strokes
 from composer.sheets.slits import Limits, prepare
 from composer.sheets.stencil_twins import cut_alike, measure_page, pair, papers_of, where
 from composer.sheets.strokes import Words
-
-DEMO, GALLERY = bare_demo()
 
 
 @pytest.mark.parametrize("name", ["demo2", "demo5", "demo9"])
@@ -96,7 +94,7 @@ def test_both_sides_are_parted_over_their_armholes_with_the_letters_on_the_arms(
 
 def test_both_sides_are_cut_in_the_same_way() -> None:
     """The heron's left paper is off by 1.5 mm and would stay whole, its right one by 1.8."""
-    plan, gallery = bare_demo()
+    plan, gallery = DEMO, GALLERY
     two = pair(plan, "demo2", gallery)
     alone = [prepare(s, Limits.of({})).way for s in (two.here, two.there)]
     assert alone[0] == "whole" != alone[1], alone

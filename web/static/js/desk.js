@@ -76,8 +76,9 @@ function markRows() {
   for (const row of document.querySelectorAll("[data-pick]")) {
     row.setAttribute("aria-pressed", String(state.selected.includes(row.dataset.pick)));
   }
+  const idle = state.mode === "tie-in" ? "Gaps and ties" : "Shelf";
   const words = state.selected.length === 1 ? state.piece(state.selected[0]).title
-    : state.selected.length ? `${state.selected.length} pieces` : state.mode === "tie-in" ? "Gaps and ties" : "Shelf";
+    : state.selected.length ? `${state.selected.length} pieces` : state.goal ? "Ways to fill it" : idle;
   document.getElementById("open-panel").textContent = words;
 }
 
@@ -148,6 +149,10 @@ function drawer(side, open) {
   if (open) document.querySelector(`#${side} .shut`).focus();
 }
 
+document.addEventListener("desk:told", () => {
+  if (narrow.matches) drawer("right", true);
+});
+
 document.addEventListener("change", (event) => {
   const d = event.target.dataset;
   if (d.field) post("/field", { name: d.field, value: event.target.value });
@@ -168,7 +173,7 @@ function drawRule() {
   const svg = document.getElementById("rule");
   svg.setAttribute("width", String(w + 2));
   svg.innerHTML = `<path d="M1 1v9h${w}v-9M${1 + w / 2} 10v-5"/>`;
-  document.getElementById("rule-words").textContent = `${mm} mm on skin`;
+  document.getElementById("rule-words").textContent = `${mm} mm${narrow.matches ? "" : " on skin"}`;
 }
 onLook(drawRule);
 

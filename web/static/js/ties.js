@@ -44,6 +44,7 @@ async function open(goal) {
   }
   seeds.clear();
   markOpen();
+  if (goal) document.dispatchEvent(new CustomEvent("desk:told"));
   await post("/refresh");
   document.getElementById("right").scrollTop = 0;
 }

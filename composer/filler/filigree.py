@@ -11,8 +11,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
+from composer.art.drawing import Drawing, End, Layer
 from composer.filler import filigree_ink as ink
+from composer.filler.cloud_ink import on_grid
 from composer.filler.filigree_arms import arms
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import Stroke
@@ -108,7 +109,7 @@ def unmet(g: Growth) -> int:
 def refill(g: Growth) -> None:
     """One more round into what is left bare, and from behind a neighbour if there is only the backbone so far."""
     top = float(np.clip(g.room.wall.max() * 0.9, 4.0, 9.0 * g.wish.size))
-    if sum(s.parent < 0 for s in g.strokes) < 2:
+    if loose(g) < 2:
         second_root(g, 2.7, top)
     g.spare = min(0.8 * g.spare, 0.8)
     g.scrolls(2.7, top, 8, 1.9)
@@ -123,9 +124,19 @@ def free(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, fulle
     if fuller:
         g.spare *= FULLER
     fill(g)
-    if unmet(g) and sum(s.parent < 0 for s in g.strokes) < 2:
-        second_root(g, 2.7, float(np.clip(g.room.wall.max(), 4.0, 12.0 * wish.size)), True)
+    meet(g)
     return g
+
+
+def loose(g: Growth) -> int:
+    """How many parts hang on nothing else; two are enough."""
+    return sum(s.parent < 0 for s in g.strokes)
+
+
+def meet(g: Growth) -> None:
+    """One more scroll from behind a neighbour that is not met yet, where two should be and there is room."""
+    if loose(g) < 2 and unmet(g):
+        second_root(g, 2.7, float(np.clip(g.room.wall.max(), 4.0, 12.0 * g.wish.size)), True)
 
 
 def mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
@@ -140,9 +151,9 @@ def mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -
         if g is None:
             return None
         many = len(g.strokes)
-        outrun(g, half)
-        if unmet(g) and sum(s.parent < 0 for s in g.strokes) < 2:
-            second_root(g, 2.7, float(np.clip(g.room.wall.max(), 4.0, 12.0 * wish.size)), True)
+        g.core = half
+        meet(g)
+        outrun(g)
         g.pairs += range(many, len(g.strokes))
         g.mirror = {"at": [axis.at.real, axis.at.imag], "deg": axis.deg, "share": axis.share}
         return g
@@ -189,14 +200,14 @@ def both_sides(g: Growth, half: HalfGap) -> Growth:
     return whole
 
 
-def outrun(g: Growth, half: HalfGap) -> None:
+def outrun(g: Growth) -> None:
     """Free scrolls and leaves where the gap has no mirror image."""
-    g.core = half
     widest = float(g.void().max())
     if widest < LEFT_OVER_MM:
         return
     top = float(np.clip(widest, 4.0, 15.0 * g.wish.size))
-    second_root(g, 3.4, top)
+    if loose(g) < 2:
+        second_root(g, 3.4, top)
     g.scrolls(3.6, top, 8, 2.0)
     g.leaves(6.0, 14.0, 8, 2.2)
     g.scrolls(2.7, 5.2, 10, 1.7)
@@ -276,10 +287,10 @@ def finish(g: Growth) -> Drawing:
         joints.append((z[len(z) // 3], 0.58 * float(np.abs(np.diff(z)).sum()) + 0.4))
     line, black = shapely.union_all(lines), shapely.union_all(blacks)
     spines = [s.z[::5] for s in g.strokes]
-    layers = [Layer("line", geometry_to_rings(line))]
+    layers = [Layer("line", on_grid(line))]
     if not black.is_empty:
-        layers.insert(0, Layer("black", geometry_to_rings(black)))
+        layers.insert(0, Layer("black", on_grid(black)))
     notes = {"joints": [[round(float(at.real), 3), round(float(at.imag), 3), round(float(d), 2)] for at, d in joints],
              "spines": [[round(float(v), 2) for z in spine for v in (z.real, z.imag)] for spine in spines]}
-    return Drawing(geometry_to_rings(shapely.union_all([line, black])), tuple(layers),
+    return Drawing(on_grid(shapely.union_all([line, black])), tuple(layers),
                    tuple(End(float(at.real), float(at.imag), how) for at, how in ends), notes)

@@ -27,7 +27,7 @@ SPACED_MM, SOFT_MM = 14.0, 2.0
 """How far apart an arm's course follows the middle of the half, and over what length it is smoothed."""
 VOLUTE_MM, VOLUTE_LEAD, VOLUTE_BACK_MM = (3.4, 11.0), 0.7, 34.0
 """Sizes of the scroll in which an arm ends that is behind nothing, its lead-in, how far from the wall it may begin."""
-WAVES_MM, LEANS = 22.0, 0.55
+WAVES_MM, LEANS = 34.0, 0.55
 """The shortest way along which an arm waves, and how far it swings towards the walls."""
 SQUARE = 0.72
 """How squarely an arm has to go in behind a neighbour, as the cosine of what it is off."""

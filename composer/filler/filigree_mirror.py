@@ -17,8 +17,9 @@ from composer.filler.filigree_room import Room, room_of, skin_to_draw
 from composer.filler.ground import Ground
 
 LEAST_AXIS_MM = 9.0
-AS_GOOD = 0.04
-"""An axis may be chosen instead of the best when that much less of the gap has its mirror image."""
+AS_GOOD, AS_ROOTED = 0.04, 0.12
+"""An axis may be chosen instead of the best when the first less of the gap has its mirror image; one on which the stem
+comes from behind a neighbour, when the second less has."""
 
 
 @dataclass(frozen=True)
@@ -132,12 +133,13 @@ def _axis(room: Room, z: np.ndarray, at: complex, deg: float, beside_mm: float) 
 
 
 def chosen_half(ground: Ground, rng: np.random.Generator) -> tuple[HalfGap, Axis] | None:
-    """The half about one of the axes that suit the gap nearly as well as the best."""
-    axes = axes_of(ground)
-    good = [a for a in axes if a.share > axes[0].share - AS_GOOD]
-    order = [good[k] for k in rng.permutation(len(good))] + [a for a in axes if a not in good]
-    for a in order:
-        half = half_of(ground, a)
-        if half is not None:
-            return half, a
-    return None
+    """The half about one of the axes that suit the gap nearly as well as the best; an axis whose stem comes from
+    behind a neighbour may be a little worse than one on which it would stand loose."""
+    halves = [(half_of(ground, a), a) for a in axes_of(ground)]
+    found = [(half, a) for half, a in halves if half is not None]
+    if not found:
+        return None
+    best = max(a.share for _, a in found)
+    rooted = [(half, a) for half, a in found if half.tucked and a.share > best - AS_ROOTED]
+    good = rooted or [(half, a) for half, a in found if a.share > best - AS_GOOD]
+    return good[int(rng.integers(len(good)))]

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from scipy.ndimage import gaussian_filter1d
+from shapely.geometry.base import BaseGeometry
 
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_fit import draw, fit
@@ -76,15 +77,15 @@ def tail(g: Growth, at: complex, on: complex, foot: Foot) -> np.ndarray:
     """The run behind a neighbour: straight on, or square to its outline if that would miss it; short of where it
     would come out again."""
     on /= abs(on)
-    run = hidden(g, at, on)
-    return run if len(run) else hidden(g, at, -foot.out, True)
+    run = hidden(g.ground.front, at, on, g.wish.tuck_mm)
+    return run if len(run) else hidden(g.ground.front, at, -foot.out, g.wish.tuck_mm, True)
 
 
-def hidden(g: Growth, at: complex, on: complex, always: bool = False) -> np.ndarray:
+def hidden(front: BaseGeometry, at: complex, on: complex, tuck_mm: float, always: bool = False) -> np.ndarray:
     """The way (complex, from `at` on) that a stroke runs straight on until it lies behind something, as far as it is
     wished to be tucked and does not come out again; empty where it nowhere is (or all of it, with `always`)."""
-    way = at + on * np.arange(STEP_MM, max(g.wish.tuck_mm, 0.8), STEP_MM)
-    behind = np.flatnonzero(shapely.contains_xy(g.ground.front, way.real, way.imag))
+    way = at + on * np.arange(STEP_MM, max(tuck_mm, 0.8), STEP_MM)
+    behind = np.flatnonzero(shapely.contains_xy(front, way.real, way.imag))
     if not len(behind):
         return way if always else way[:0]
     first = np.flatnonzero(np.diff(behind) > 1)
@@ -95,7 +96,8 @@ def axis(g: Growth, half: HalfGap) -> None:
     """The stem on a mirror axis, ending in a bud; where it isn't, the axis itself keeps
     strokes half a line gap away."""
     length = half.top - half.root
-    tuck = g.wish.tuck_mm if half.tucked else 0.0
+    run = hidden(half.front, 1j * half.root, -1j, g.ground.skin_break_mm + g.wish.tuck_mm) if half.tucked else ()
+    tuck = len(run) * STEP_MM
     y = np.arange(half.root - tuck, half.top - 0.3, STEP_MM)
     full = g.k * float(np.clip(0.55 + 0.02 * length, 0.6, 1.0))
     bud = float(np.clip(0.22 * length, 4.0, 11.0))
@@ -149,7 +151,7 @@ def second_root(g: Growth, least_mm: float, largest_mm: float, unmet: bool = Fal
         k = int(pool.site[i])
         on = -pool.sites.heading[k]
         out = s.z[0] + on * np.arange(STEP_MM, pool.sites.index[k] / 10, STEP_MM)
-        behind = hidden(g, out[-1] if len(out) else s.z[0], on)
+        behind = hidden(g.ground.front, out[-1] if len(out) else s.z[0], on, g.wish.tuck_mm)
         if not len(behind):
             continue
         run = np.concatenate([out, behind])[::-1]

@@ -100,3 +100,19 @@ def test_the_whole_sleeve_is_one_step(page: Page, served: Served) -> None:
     page.locator("#undo").click()
     expect(page.locator("#pieces > .piece.filler")).to_have_count(0)
     assert served.store.load(served.plan_id).plan == before.plan
+
+
+def test_on_a_phone_panel_and_sheet_are_seen_together_and_who_draws_has_the_sheet(page: Page, served: Served) -> None:
+    open_tie_in(page, served)
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.locator("[data-open=left]").click()
+    page.locator("#gap-fold [data-goal]").first.click()
+    expect(page.locator("#goal")).to_be_visible()
+    table, panel = page.locator("#table").bounding_box(), page.locator("#right").bounding_box()
+    assert table and panel and table["height"] > 200 and panel["y"] >= table["y"] + table["height"]
+    page.locator("#goal [data-act=leave]").click()
+    page.locator("[data-act=brush]").click()
+    expect(page.locator("#right")).to_be_hidden()
+    page.get_by_role("button", name="Leave it").click()
+    expect(page.locator("body.tracing")).to_have_count(0)
+    expect(page.locator("#notice")).to_be_hidden()

@@ -38,6 +38,7 @@ function readFromTop() {
 /** Put what came with an answer in its place: new pictures, order, what went. */
 function arrive() {
   const before = state.revision;
+  const goal = state.goal;
   const sheet = state.sheetName;
   state.read();
   if (state.sheetName !== sheet) {
@@ -64,6 +65,7 @@ function arrive() {
   drawOutlines();
   markRows();
   readFromTop();
+  if (state.goal && state.goal !== goal) document.dispatchEvent(new CustomEvent("desk:told"));
   if (state.revision !== before) tell();
   if (!state.soon) document.dispatchEvent(new CustomEvent("desk:arrived"));
 }
@@ -97,6 +99,7 @@ const acts = {
   unlock: () => change(() => ({ locked: false })),
   all: () => state.select(state.order.filter((id) => !state.piece(id).filler && !state.piece(id).home)),
   trace: () => setTracing(!tracing()),
+  "leave-line": () => setTracing(false),
   "let-go": () => state.select([]),
   whole: fitAll,
   larger: () => zoomAt(el.table.clientWidth / 2, el.table.clientHeight / 2, 1.4),
@@ -151,6 +154,10 @@ function drawer(side, open) {
 
 document.addEventListener("desk:told", () => {
   if (narrow.matches) drawer("right", true);
+});
+// Who draws on the sheet needs all of it.
+document.addEventListener("desk:drawing", (event) => {
+  if (narrow.matches && event.detail) drawer("right", false);
 });
 
 document.addEventListener("change", (event) => {
@@ -227,4 +234,5 @@ startLive();
 drawOutlines();
 markRows();
 document.body.classList.add("ready");
+if (state.goal) document.dispatchEvent(new CustomEvent("desk:told"));
 if (state.late || state.mode === "tie-in") post("/refresh");

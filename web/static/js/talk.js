@@ -38,12 +38,18 @@ function busy(by) {
   document.body.classList.toggle("waiting", waiting > 0);
 }
 
-/** A sentence in the quiet notice line. */
-export function say(sentence) {
+/** A sentence in the quiet notice line; `way` is a button behind it: what it does, its words, its title. */
+export function say(sentence, way = null) {
   const line = document.getElementById("notice");
   if (!line) return;
   line.textContent = sentence;
   line.hidden = !sentence;
+  if (!way) return;
+  const button = document.createElement("button");
+  button.dataset.act = way.act;
+  button.textContent = way.words;
+  button.title = way.title;
+  line.append(button);
 }
 
 let last = Promise.resolve();

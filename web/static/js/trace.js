@@ -7,12 +7,12 @@ import { post, say } from "./talk.js";
 
 const line = document.getElementById("trace-line");
 const HOW = {
-  trace: "Go once round the healed piece and lift where you began. Escape leaves it.",
-  current: "Draw the way that background is to run. Escape leaves it.",
-  ground: "Paint over the skin that it is to fill. Escape leaves it.",
-  shade: "Draw how far shading is to go, across the skin. Escape leaves it.",
-  keep: "Paint over what no cut may go through. Escape leaves it.",
-  brush: "Paint over the skin that is to be filled, behind pieces too. Escape leaves it.",
+  trace: "Go once round the healed piece and lift where you began.",
+  current: "Draw the way that background is to run.",
+  ground: "Paint over the skin that it is to fill.",
+  shade: "Draw how far shading is to go, across the skin.",
+  keep: "Paint over what no cut may go through.",
+  brush: "Paint over the skin that is to be filled, behind pieces too.",
 };
 let on = false;
 let tool = "trace";
@@ -36,8 +36,9 @@ export function setTracing(yes, what = "trace", more = {}) {
   markButtons();
   if (on) {
     if (tool !== "ground" && tool !== "keep") state.select([]);
-    say(HOW[tool]);
+    say(HOW[tool], { act: "leave-line", words: "Leave it", title: "Or press Escape" });
   } else say("");
+  document.dispatchEvent(new CustomEvent("desk:drawing", { detail: on }));
 }
 
 function markButtons() {

@@ -160,10 +160,12 @@ def main() -> int:
             return subprocess.run([str(PYTHON), "-m", "pytest", *args[1:]], cwd=ROOT, env=env).returncode
         return every_test(env)
     set_up()
-    try:
-        return subprocess.run([str(PYTHON), "-m", "composer.cli", "serve", *args], cwd=ROOT).returncode
-    except KeyboardInterrupt:
-        return 0
+    desk = subprocess.Popen([str(PYTHON), "-m", "composer.cli", "serve", *args], cwd=ROOT)
+    while True:
+        try:
+            return desk.wait()
+        except KeyboardInterrupt:       # it reaches the desk as well, which ends by itself
+            continue
 
 
 if __name__ == "__main__":

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
+import pickle
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +23,7 @@ from composer.filler.beside import marks
 from composer.filler.clip import silhouettes
 from composer.filler.ground import Ground, Place, Port
 from composer.filler.one_turn import one_turn, settled
+from composer.kept import Kept
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
@@ -33,6 +36,8 @@ AHEAD_MM = 45.0
 """How far about its gaps a ground knows what lies in front."""
 BRIDGE_MM = 34.0
 """Half the width of a piece that background of one filler runs on behind."""
+SITES = 32
+"""So many sites that came from another process are kept."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +52,19 @@ class Site:
     ground: Ground
     beside: str = ""
     tones: tuple[float, ...] = ()
+
+    def __reduce__(self) -> tuple[Callable[..., Site], tuple[bytes, bytes]]:
+        held = pickle.dumps(tuple(getattr(self, f.name) for f in fields(self)), 5)
+        return _received, (hashlib.sha256(held).digest(), held)
+
+
+_came: Kept[Site] = Kept(SITES, lambda _: 1)
+
+
+def _received(name: bytes, held: bytes) -> Site:
+    """A site in another process: the same object as often as it is sent, so that what was worked out for its ground is
+    known when it is drawn on again."""
+    return _came.once(name, lambda: Site(*pickle.loads(held)))
 
 
 def gathered(gaps: Sequence[Gap]) -> list[float]:

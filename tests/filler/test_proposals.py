@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 import sys
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -94,6 +95,7 @@ def test_jobs_can_be_sent_to_another_process() -> None:
     scene, found = world()
     job = jobs_for(scene, found, goal_of(0), "cloud", Hand(), Wish(), 1, 3, SETTINGS)[0]
     other = pickle.loads(pickle.dumps(job))
+    assert other.site is not job.site and other.site is pickle.loads(pickle.dumps(replace(job, seed=9))).site
     xy = np.array([[1.0, 2.0], [-5.0, 9.0]])
     assert np.array_equal(other.site.ground.flow(xy), job.site.ground.flow(xy))
     assert other.site.ground.free.equals(job.site.ground.free)

@@ -44,7 +44,7 @@ STYLES = {
     "wisp": Style("Clouds, long wisps", 0.6, 6.0, 0.36, 0.18, 0.42, 1.12, 0.72, 7, 3.4),
 }
 
-BARE = 0.2
+BARE = 0.3
 """Share of the open skin that may stay bare at the least density."""
 ROUGH_MM = 0.3
 """How roughly it is told what of the open skin banks cover."""
@@ -71,7 +71,7 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     loose = 1.3 - 0.5 * wish.density    # a full cloud is of more and smaller banks, and these stand closer
     thick = max(bank_thickness(ground.free) * look.thick * wish.size * loose, 2.6 * pen.pitch_mm)
     shape = site.shape(thick)
-    row, along = look.row * thick * loose, look.along * shape.length_mm * loose
+    row, along = look.row * thick * loose ** 2, look.along * shape.length_mm * loose ** 2
     noses = stagger(site.field, site.stage.target, shape, site.way, row, along, rng)
     first = int(rng.integers(0, len(SIZES)))
     banks = []
@@ -145,7 +145,7 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
     out: list[Bank] = []
     left = shapely.difference(rough(site.ground.free), united(thinned([b.outline for b in banks], ROUGH_MM)))
     least = max(site.look.void * site.pen.pitch_mm, 0.085 * thick)
-    full = max(BARE - 0.25 * site.wish.density, 0.0) * site.ground.free.area
+    full = max(BARE * (1.0 - 1.6 * site.wish.density), 0.0) * site.ground.free.area
     for _ in range(site.look.fill):
         parts = [p for p in shapely.get_parts(left) if p.area > 3 * least * least]
         if not parts or left.area < full:

@@ -27,6 +27,9 @@ SHADE = (("light", 0.30), ("mid", 0.15), ("dark", 0.055))
 """How far shade reaches behind a crest, as shares of the thickness of the bank that lies in it, at middling darkness of
 the hand: deepest at the crest, giving out over the bank behind (common practice, no published source)."""
 
+PALE = 0.05
+"""A hand no darker than this leaves shade away."""
+
 THIN_MM = 0.06
 """Washes may end so much beside where they were meant to: their edge lies under a line or in a shade."""
 
@@ -132,6 +135,8 @@ UNDER_MM = 0.1
 def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, hand: Hand) -> list[tuple[str, BaseGeometry]]:
     """Washes on what is left in view of a bank, one area a role: low in its own body, and behind the crests before it,
     deeper the nearer."""
+    if hand.dark <= PALE:
+        return []
     inner = sound(shrunk(thinned(left, THIN_MM), UNDER_MM))
     shades = {"light": [bank.foot()]}
     if not cover.is_empty:
@@ -141,8 +146,9 @@ def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, hand: Hand) -> 
         near = thinned(shapely.clip_by_rect(cover, x0 - far, y0 - far, x1 + far, y1 + far), THIN_MM)
         for (role, _), area in zip(SHADE, shapely.buffer(near, reach, quad_segs=3), strict=True):
             shades.setdefault(role, []).append(area)
-    return [(role, shapely.intersection(united(some) if len(some) > 1 else some[0], inner))
+    seen = [(role, in_one(shapely.intersection(united(some) if len(some) > 1 else some[0], inner)))
             for role, some in shades.items()]
+    return [(role, area) for role, area in seen if not area.is_empty]
 
 
 def line_ends(lines: list[Line], cover: BaseGeometry) -> list[End]:

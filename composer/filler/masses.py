@@ -15,12 +15,15 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler.clip_memo import by_identity
-from composer.filler.closing import closed, sound
-from composer.filler.cloud_ink import on_grid, ribbons
+from composer.filler.closing import closed, in_one, shrunk, sound, thinned
+from composer.filler.cloud_ink import UNDER_MM, on_grid, ribbons
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
 from composer.filler.points import thinned_out
+
+Shade = Sequence[tuple[str, float]]
+"""Roles of washes with how far each reaches, mm."""
 
 
 @dataclass
@@ -28,7 +31,7 @@ class Mass:
     """`body` hides what lies behind; `lines` are its strokes, `black` solid areas, `white` areas kept
     free of the mass's own ink but for their outline (`rim_mm` wide), `wash` pairs of role and area.
     `halo_mm` of skin stay clear round the body; a mass of which less than the share `least_seen` is in
-    view is left out."""
+    view is left out. `solid`: what of the body throws shade on what lies behind, where that is not all of it."""
 
     body: BaseGeometry
     lines: list[Line] = field(default_factory=list)
@@ -38,6 +41,7 @@ class Mass:
     wash: list[tuple[str, BaseGeometry]] = field(default_factory=list)
     halo_mm: float = 0.0
     least_seen: float = 0.0
+    solid: BaseGeometry | None = None
 
     def ink(self, pen: Pen, seen: BaseGeometry) -> BaseGeometry:
         """The mass's own ink where it may come into view."""
@@ -95,10 +99,11 @@ def within(lines: Sequence[Line], home: BaseGeometry, apart_mm: float = 6.0) -> 
     return out
 
 
-def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float,
-          least_white_mm2: float = 0.0) -> Drawing | None:
+def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float, least_white_mm2: float = 0.0,
+          shade: Shade = ()) -> Drawing | None:
     """Masses back to front as one drawing: hidden ink goes, crevices narrower than the line gap and spots of white
-    smaller than `least_white_mm2` turn black, nothing is thinner than the pen's least. None when nothing is seen."""
+    smaller than `least_white_mm2` turn black, nothing is thinner than the pen's least. `shade`: how far what stands
+    before others throws shade on them, mm a role (see `shade_behind`). None when nothing is seen."""
     if not masses:
         return None
     bodies = np.array([m.body for m in masses], dtype=object)
@@ -124,6 +129,9 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float,
         shown.append(mass.body)
         for role, area in mass.wash:
             wash[role].append(shapely.difference(area, cover) if not cover.is_empty else area)
+        before = [masses[k].body if masses[k].solid is None else masses[k].solid for k in over]
+        for role, area in shade_behind(stage.target, mass.body, cover, before, shade):
+            wash[role].append(area)
         shapely.prepare(cover)
         ends += ends_of(mass.lines, cover)
     black = stage.kept(closed(stage.kept(shapely.union_all(ink)), line_gap_mm, pen.least_mm))
@@ -136,6 +144,23 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float,
     layers.append(Layer("line", on_grid(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
     return Drawing(on_grid(outline), tuple(la for la in layers if la.rings), tuple(ends), {})
+
+
+def shade_behind(target: BaseGeometry, body: BaseGeometry, cover: BaseGeometry, before: Sequence[BaseGeometry],
+                 shade: Shade) -> list[tuple[str, BaseGeometry]]:
+    """Washes on what `cover` leaves in view of a body on the skin to be filled (`target`), beside what stands `before`
+    it: deepest next to it, giving out over the body (common practice, no published source)."""
+    if not shade or not before:
+        return []
+    left = sound(shrunk(thinned(shapely.difference(shapely.intersection(body, target), cover)), UNDER_MM))
+    if left.is_empty:
+        return []
+    x0, y0, x1, y1 = left.bounds
+    far = max(mm for _, mm in shade) + 0.1
+    near = thinned(shapely.clip_by_rect(shapely.union_all(before), x0 - far, y0 - far, x1 + far, y1 + far))
+    reach = shapely.buffer(near, np.array([mm for _, mm in shade]), quad_segs=3)
+    seen = [(role, in_one(shapely.intersection(area, left))) for (role, _), area in zip(shade, reach, strict=True)]
+    return [(role, area) for role, area in seen if not area.is_empty]
 
 
 def without_specks(black: BaseGeometry, least_mm2: float) -> BaseGeometry:

@@ -1,24 +1,27 @@
-"""Smoke: ribbons that rise along the flow, sway, roll up at their heads and thin out, shaded with whips.
+"""Smoke: plumes that rise along the flow from a thin foot, sway, and billow to one side at their heads.
 
-A ribbon's edge rolls up in an Archimedean spiral; ribbons are laid longest first and keep apart.
+A plume is a bank of cloud (`cloud_crest`) laid on a swaying streamline, its nose at the head; plumes are laid longest
+first and keep apart, smaller ones fill what they leave.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from composer.art.brush import arc_length, normals, resample
 from composer.art.drawing import Drawing
-from composer.filler.cloud import pen_of
-from composer.filler.cloud_lay import STEP, Field
-from composer.filler.cloud_lines import Line, Pen
+from composer.filler.cloud import LEAST_LOBE, LEAST_THICK, pen_of
+from composer.filler.cloud_crest import Shape, crest
+from composer.filler.cloud_ink import Bank, compose
+from composer.filler.cloud_lay import LEAN, STEP, STRETCH, Field, Spine
+from composer.filler.cloud_lines import Pen
+from composer.filler.cloud_stage import rim_of
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground, Wish
-from composer.filler.masses import Mass, filled, paint, stage_for, within
-from composer.filler.points import clear_tips, pointed
+from composer.filler.masses import stage_for
 from composer.filler.voids import voids
 from composer.filler.wind import streamlines
 from composer.plan.model import Hand
@@ -26,26 +29,26 @@ from composer.plan.model import Hand
 
 @dataclass(frozen=True)
 class Style:
-    """A way of smoke: distance of ribbons and length (mm at size 1), sway and width as shares of the
-    distance, turns of the head's roll."""
+    """A way of smoke: distance of plumes and length (mm at size 1), sway and thickness as shares of the distance,
+    `puffs` the share of the length that billows."""
 
     title: str
     apart: float
     long: float
     sway: float
-    wide: float
-    turns: float
+    thick: float
+    puffs: float
 
 
 STYLES = {
-    "curling": Style("Smoke, curling", 16.0, 120.0, 0.26, 0.72, 1.15),
-    "plume": Style("Smoke, broad plume", 21.0, 170.0, 0.26, 0.72, 1.4),
-    "thread": Style("Smoke, thin threads", 11.0, 110.0, 0.34, 0.42, 0.9),
+    "curling": Style("Smoke, curling", 18.5, 130.0, 0.26, 0.98, 0.48),
+    "plume": Style("Smoke, broad plume", 22.0, 170.0, 0.24, 1.05, 0.58),
+    "thread": Style("Smoke, thin threads", 12.5, 120.0, 0.34, 0.66, 0.28),
 }
-
-
-RIM_MM = 0.9
-"""Strokes thin out so far before an edge of the open skin behind which nothing hides their rest."""
+HEAD, LOBE = 0.16, 0.34
+"""Over what share of its length a plume comes to its full thickness; its largest lobe, of the thickness."""
+SMALL = ((0.4, 0.66), (0.27, 0.4))
+"""Empty circles that get a small plume, largest first: radii as shares of the distance of plumes."""
 
 
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "curling") -> Drawing | None:
@@ -60,19 +63,17 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         return None
     way = 1.0 if np.sin(field.angle) > 0.05 or (abs(np.sin(field.angle)) <= 0.05 and rng.uniform() < 0.5) else -1.0
     room = Room(ground.free, 0.8)
-    masses: list[Mass] = []
+    banks: list[Bank] = []
     for k, path in enumerate(paths[::-1]):
         shown = in_view(path if way > 0 else path[::-1], room, 0.55 * apart)
         if len(shown) * STEP >= 16.0:
-            masses.append(Ribbon(shown, apart, look, 1.0 - 2.0 * (k % 2), rng).mass(pen, hand))
-    for least, most in ((0.4 * apart, 0.66 * apart), (0.27 * apart, 0.4 * apart)):
-        taken = shapely.union_all([m.body for m in masses])
-        empty = voids(ground.free, taken, max(least, 1.75 * pen.pitch_mm), most, 1.1 * pen.pitch_mm, count=24)
-        masses = eddies(empty, field, way, look, pen, hand, rng) + masses
-    home = shapely.buffer(stage.room, -RIM_MM, quad_segs=2)
-    for m in masses:
-        m.lines = pointed(clear_tips(within(m.lines, home), ground.free.boundary), pen)
-    return paint(masses, stage, pen, ground.line_gap_mm)
+            banks.append(plume(shown, apart, look, 1.0 - 2.0 * (k % 2), pen, rng))
+    for least, most in SMALL:
+        taken = shapely.union_all([b.outline for b in banks])
+        empty = voids(ground.free, taken, max(least * apart, 1.75 * pen.pitch_mm), most * apart, 1.1 * pen.pitch_mm,
+                      count=24)
+        banks = small_plumes(empty, field, way, look, pen, rng) + banks
+    return compose(banks, stage, rim_of(ground), pen, hand, ground.line_gap_mm)
 
 
 propose = draw
@@ -87,86 +88,40 @@ def in_view(path: np.ndarray, room: Room, head: float) -> np.ndarray:
     return path[: max(int(good[-1]) + 1, min(len(path), 8))]
 
 
-def eddies(empty: np.ndarray, field: Field, way: float, look: Style, pen: Pen, hand: Hand,
-           rng: np.random.Generator) -> list[Mass]:
-    """Ribbons whose heads roll up in empty circles (m, 3); their feet come from behind what is there."""
+def small_plumes(empty: np.ndarray, field: Field, way: float, look: Style, pen: Pen,
+                 rng: np.random.Generator) -> list[Bank]:
+    """Plumes whose heads stand in empty circles (m, 3); their feet come from behind what is there."""
     out = []
     for x, y, r in empty:
         side = 1.0 if rng.uniform() < 0.5 else -1.0
         a = float(field.at(np.array([[x, y]]))[0]) + (0.0 if way > 0 else np.pi)
-        head = 0.74 * r
-        end = np.array([[x, y]]) - side * head * np.array([[-np.sin(a), np.cos(a)]])
-        tail = field.trace(end, -way, (3.2 + 2.0 * float(rng.uniform())) * r, 45.0)[0][::-1]
-        out.append(Ribbon(tail, 1.9 * r, replace(look, sway=0.5 * look.sway), side, rng, head).mass(pen, hand))
+        end = np.array([[x, y]]) + 0.8 * r * np.array([[np.cos(a), np.sin(a)]])
+        tail = field.trace(end, -way, (4.4 + 2.0 * float(rng.uniform())) * r, 45.0)[0][::-1]
+        out.append(plume(tail, 1.9 * r, look, side, pen, rng))
     return out
 
 
-class Ribbon:
-    """One ribbon from its thin foot to its rolled head; `side` +1 rolls to the left."""
+def plume(path: np.ndarray, apart: float, look: Style, side: float, pen: Pen, rng: np.random.Generator) -> Bank:
+    """A plume on a path (n, 2) from its foot to its head; `side` +1 billows to the left as it rises."""
+    thick = max(look.thick * apart * float(rng.uniform(0.88, 1.08)), LEAST_THICK * pen.pitch_mm)
+    line = swayed(path, apart, look, rng)[::-1]
+    line = resample(line, STEP)
+    front = int(np.ceil((0.3 * thick + 4.0) / STEP))
+    out = line[0] - line[min(3, len(line) - 1)]
+    ahead = line[0] + out / max(float(np.hypot(*out)), 1e-9) * STEP * np.arange(front, 0, -1)[:, None]
+    points = np.concatenate([ahead, line])
+    across = -side * normals(points)
+    length = max((arc_length(line)[-1] - LEAN * thick) / STRETCH, 2.2 * thick)
+    shape = Shape(length, thick, max(LOBE * thick, 1.25 * pen.pitch_mm), HEAD, look.puffs)
+    return Bank(Spine(points - 0.42 * thick * across, across, front * STEP),
+                crest(shape, LEAST_LOBE * pen.pitch_mm, rng))
 
-    def __init__(self, path: np.ndarray, apart: float, look: Style, side: float, rng: np.random.Generator,
-                 head: float | None = None) -> None:
-        way = resample(path, 1.0)
-        s = arc_length(way)
-        length = float(s[-1])
-        self.side, self.look = side, look
-        t = s / length
-        wave = max(min(3.4 * apart, 0.62 * length), 2.2 * apart) * float(rng.uniform(0.85, 1.2))
-        turn = 2 * np.pi * (s / wave) * (1.25 - 0.4 * t) + rng.uniform(0, 2 * np.pi)
-        swing = look.sway * apart * np.sin(turn) * np.sin(np.pi * t) ** 0.5 * (0.6 + 0.7 * t)
-        spine = way + normals(way) * swing[:, None]
-        given = head
-        head = given or min(0.46 * apart * float(rng.uniform(0.75, 1.1)), 0.2 * length)
-        stop = len(s) if given else int(np.searchsorted(s, length - 1.1 * head))
-        self.spine = self._rolled(spine[: max(stop, 8)], head)
-        m = len(self.spine)
-        self.t = arc_length(self.spine) / arc_length(self.spine)[-1]
-        roll = float(self.t[self.foot - 1])
-        belly = look.wide * min(apart, 0.3 * length) * float(rng.uniform(0.85, 1.0))
-        self.width = belly * np.interp(self.t, [0, 0.1, 0.5 * roll, 0.85 * roll, roll + 0.3 * (1 - roll), 1],
-                                       [0.0, 0.12, 0.8, 1.0, 0.45, 0.0])
-        self.width = np.convolve(np.pad(self.width, 6, mode="edge"), np.ones(13) / 13, "valid")[:m]
-        self.head = head
 
-    def _rolled(self, spine: np.ndarray, head: float) -> np.ndarray:
-        """The spine going on into a spiral of `head` mm that closes up evenly."""
-        d = spine[-1] - spine[-3]
-        d = d / np.hypot(*d)
-        n = np.array([-d[1], d[0]]) * self.side
-        self.foot = len(spine)
-        self.centre = centre = spine[-1] + n * head
-        a = np.linspace(0, 2 * np.pi * self.look.turns, int(40 * self.look.turns))[1:]
-        rho = head * (1 - 0.78 * a / a[-1])
-        roll = centre + rho[:, None] * (np.sin(a)[:, None] * d - np.cos(a)[:, None] * n)
-        return np.vstack([spine, roll])
-
-    def edge(self, share: float) -> np.ndarray:
-        """A line along the ribbon, `share` of the width to the left of its middle (-0.5..0.5)."""
-        return self.spine + normals(self.spine) * (share * self.width)[:, None]
-
-    def mass(self, pen: Pen, hand: Hand) -> Mass:
-        """Both edges, that meet at the foot and in the roll, whips that thin out, shade along the
-        hollow edge."""
-        out, inn = self.edge(-0.5 * self.side), self.edge(0.5 * self.side)
-        weight = np.interp(self.t, [0, 0.25, 0.75, 1], [0.45, 0.9, 1.2, 0.5])
-        lines = [Line(out, pen.outline_mm * weight, "tip", "tip", 0),
-                 Line(inn, pen.line_mm * weight, "tip", "tip", 0)]
-        widest = float(self.width.max())
-        count = int(widest / (0.98 * pen.pitch_mm)) - 1
-        for k in range(count):
-            share = self.side * (0.5 - (k + 1) / (count + 1))
-            room = self.width / (count + 1) > 0.96 * pen.pitch_mm
-            ok = np.flatnonzero(room)
-            if len(ok) < 12:
-                continue
-            last = ok[-1] + 1
-            first = int(last - (0.85 - 0.22 * (k % 2)) * (last - ok[0]))
-            path = self.edge(share)[first:last]
-            t = np.linspace(0, 1, len(path))
-            lines.append(Line(path, pen.line_mm * 1.5 * np.interp(t, [0, 0.8, 1], [0.25, 1.0, 0.5]), "tip", "tip", 0))
-        body = shapely.union_all([filled(np.vstack([out, inn[::-1]])), shapely.Point(self.centre).buffer(self.head)])
-        wash = []
-        if hand.dark > 0.05:
-            low = self.edge(0.5 * self.side - self.side * 0.38)
-            wash.append(("light", filled(np.vstack([inn, low[::-1]]))))
-        return Mass(body, lines, wash=wash)
+def swayed(path: np.ndarray, apart: float, look: Style, rng: np.random.Generator) -> np.ndarray:
+    """A path (n, 2) with a sway that is none at the foot and grows as it rises, (m, 2) 1 mm apart."""
+    way = resample(path, 1.0)
+    s = arc_length(way)
+    t = s / s[-1]
+    wave = max(min(3.4 * apart, 0.62 * float(s[-1])), 2.2 * apart) * float(rng.uniform(0.85, 1.2))
+    turn = 2 * np.pi * (s / wave) * (1.25 - 0.4 * t) + rng.uniform(0, 2 * np.pi)
+    return way + normals(way) * (look.sway * apart * np.sin(turn) * np.sin(np.pi * t) ** 0.5 * (0.6 + 0.7 * t))[:, None]

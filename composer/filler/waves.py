@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import arc_length
 from composer.art.drawing import Drawing
 from composer.filler.cloud import pen_of
-from composer.filler.cloud_ink import all_sound
+from composer.filler.cloud_ink import PALE, all_sound
 from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
@@ -48,6 +48,9 @@ SIZES = (1.0, 0.66, 0.84, 0.58, 0.92, 0.74)
 
 SPACED = 1.05
 """Loose strokes keep so many pitches from others."""
+SHADE = (("light", 0.21), ("mid", 0.09), ("dark", 0.03))
+"""How far a row throws shade on the one behind it, as shares of the height of its crests, at middling darkness of the
+hand."""
 LEAST_WHITE_MM2 = 7.0
 """Smaller spots of white in the black read as drips, not as foam."""
 
@@ -68,7 +71,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     for k, spine in enumerate(row_spines(field, stage.target, high, row)):
         grown = np.random.default_rng(rng.integers(0, 2**63))
         masses += row_masses(spine, k, way, high, row, look, ground, wish, home, pen, hand, grown)
-    return paint(masses, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2)
+    return paint(masses, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
+                 [(role, share * high * (0.5 + hand.dark)) for role, share in SHADE if hand.dark > PALE])
 
 
 propose = draw
@@ -175,7 +179,8 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
         dots = drops(form, raised)
         halo = shapely.buffer(dots, ground.line_gap_mm + 0.1, quad_segs=3)
         lines = tips(bent(raised, form.lines))
-        out.append(Mass(shapely.union_all([shape, white, *halo]), lines, [*black, *dots], white, pen.line_mm))
+        out.append(Mass(shapely.union_all([shape, white, *halo]), lines, [*black, *dots], white, pen.line_mm,
+                        solid=shapely.union(shape, white)))
     return out
 
 

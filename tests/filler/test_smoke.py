@@ -1,19 +1,24 @@
-"""Smoke on the twelve gap shapes: the kit, ribbons that taper and roll up, heads in view, fullness."""
+"""Smoke on the twelve gap shapes: the kit, plumes that taper and billow to one side, heads in view, fullness."""
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from benchmarks.gap_shapes import shapes
-from composer.art.brush import arc_length
 from composer.filler import smoke
 from composer.filler.check import measures
+from composer.filler.cloud import pen_of
 from composer.filler.filigree_room import Room
+from composer.filler.ground import Wish
 from composer.filler.kinds import kind
-from composer.filler.smoke import STYLES, Ribbon, in_view
+from composer.filler.smoke import STYLES, in_view, plume, swayed
 from composer.filler.testkit import drawn, faults
 from composer.plan.model import Hand
 
 GROUNDS = shapes()
+PEN = pen_of(Hand(), Wish(), 2.0)
 
 
 @pytest.mark.parametrize("way", list(STYLES))
@@ -22,19 +27,25 @@ def test_every_way_passes_the_kit_on_the_gap_shapes(way: str) -> None:
     assert faults("smoke", some, ways=(way,)) == []
 
 
-def test_a_ribbon_tapers_to_both_ends_and_rolls_up() -> None:
-    path = np.column_stack([np.arange(0, 90, 3.0), np.zeros(30)])
-    ribbon = Ribbon(path, 16.0, STYLES["curling"], 1.0, np.random.default_rng(1))
-    assert ribbon.width[0] < 0.15 * ribbon.width.max() > ribbon.width[-1]
-    d = np.diff(ribbon.spine[ribbon.foot - 1 :], axis=0)
-    z = d[:, 0] + 1j * d[:, 1]
-    turned = np.angle(z[1:] / z[:-1]).sum() / (2 * np.pi)
-    assert turned == pytest.approx(STYLES["curling"].turns, abs=0.25)
-    # reference: the radius of an Archimedean spiral falls evenly with the angle
-    p = ribbon.spine[ribbon.foot :] - ribbon.centre
-    rho = np.hypot(p[:, 0], p[:, 1])
-    assert np.abs(np.diff(rho, 2)).max() < 1e-9
-    assert arc_length(ribbon.spine)[-1] > 60
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_plume_billows_at_its_head_to_its_side_and_tapers_to_its_foot(side: float) -> None:
+    path = np.column_stack([np.arange(0, 120, 3.0), np.zeros(40)])
+    look = replace(STYLES["curling"], sway=0.0)
+    body = plume(path, 18.0, look, side, PEN, np.random.default_rng(1)).outline
+    assert body.is_valid and body.bounds[2] - body.bounds[0] > 100
+    wide = [shapely.intersection(body, shapely.LineString([(x, -40), (x, 40)])).length for x in (6.0, 30.0, 90.0)]
+    assert wide[0] < 0.4 * wide[2] and wide[1] < wide[2]
+    rough = [shapely.clip_by_rect(body.exterior, 70, low, 105, high).length for low, high in ((1, 40), (-40, -1))]
+    lobed, smooth = rough if side > 0 else rough[::-1]
+    assert lobed > 1.1 * smooth
+
+
+def test_sway_is_none_at_the_foot_and_keeps_within_its_share() -> None:
+    path = np.column_stack([np.arange(0, 120, 3.0), np.zeros(40)])
+    look = STYLES["plume"]
+    line = swayed(path, 20.0, look, np.random.default_rng(3))
+    assert np.hypot(*(line[0] - path[0])) < 1e-9
+    assert 0.3 * look.sway * 20.0 < np.abs(line[:, 1]).max() <= 1.3 * look.sway * 20.0
 
 
 def test_heads_stay_in_view() -> None:
@@ -42,7 +53,7 @@ def test_heads_stay_in_view() -> None:
     path = np.column_stack([np.arange(-60, 60, 3.0), np.zeros(40)])
     cut = in_view(path, Room(ground.free, 0.8), 6.0)
     assert len(cut) < len(path)
-    assert ground.free.buffer(-5.5).contains(__import__("shapely").Point(cut[-1]))
+    assert ground.free.buffer(-5.5).contains(shapely.Point(cut[-1]))
 
 
 def test_open_skin_is_reached_and_no_candidate_is_like_another() -> None:
@@ -57,7 +68,5 @@ def test_open_skin_is_reached_and_no_candidate_is_like_another() -> None:
 
 
 def test_without_darkness_there_is_no_wash() -> None:
-    from composer.filler.ground import Wish
-
     made = smoke.draw(GROUNDS["ell"], Hand(dark=0.0), Wish(), np.random.default_rng(1))
     assert {la.role for la in made.layers} == {"line"}

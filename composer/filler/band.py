@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from shapely import affinity
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
@@ -31,6 +31,10 @@ STYLES = TILES
 SIZES = ((1.0, True), (0.86, True), (0.86, False), (0.74, False))
 """Sizes that are tried, and whether the row has rules; the first that fills enough is taken."""
 ENOUGH = 0.4
+SPIKE, SPIKE_RULED = 0.9, 0.6
+"""How long the point of a run is, by a tile's width: without and within rules."""
+SHORT = 0.35
+"""A run of fewer tiles than this share of the longest is left out."""
 
 
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "lozenge") -> Drawing | None:
@@ -77,9 +81,21 @@ def rows_over(ground: Ground, tile: Tile, size: float, ruled: bool, wish: Wish, 
         for level in levels + phase * _unit(ground, along, levels, apart):
             row = row_at(ground.place, along, float(level), tile.wide_mm * size)
             found += runs_of(row, tall, legal, free, round_it)
+        found = no_bricks(found)
         if worth(found) > 1.02 * worth(best):
             best = found
     return best
+
+
+def no_bricks(runs: list[Run]) -> list[Run]:
+    """Runs without those so short that they would lie about like bricks: at least four tiles of one that ends in open
+    skin, six where it does so to both sides, and none much shorter than the longest; the longest alone where all are
+    short."""
+    if not runs:
+        return []
+    longest = max(runs, key=lambda r: (r.tiles, r.seen_mm2))
+    kept = [r for r in runs if r.tiles >= max(2 + 2 * sum(r.open_), SHORT * longest.tiles)]
+    return kept or [longest]
 
 
 def worth(runs: list[Run]) -> float:
@@ -124,9 +140,15 @@ def inked(runs: list[Run], tile: Tile, size: float, ruled: bool, pen: Pen, hand:
         row, w = run.row, run.row.wide_mm
         numbers = range(run.first - run.seam[0], run.last + 1 + run.seam[1])
         a, b = numbers[0] * w, (numbers[-1] + 1) * w
-        black = [_moved(tile.ink(w, size, gap), k * w) for k in numbers] + frame(a, b, tall, ruled, run.open_, pen)
+        points = [k for k, seen in ((numbers[0], run.open_[0]), (numbers[-1], run.open_[1])) if seen]
+        if len(numbers) - len(points) < 1:
+            points = []
+        cut = tuple(seen and bool(points) for seen in run.open_)
+        black = [_moved(tile.ink(w, size, gap), k * w) for k in numbers if k not in points]
+        black += frame(a, b, w, (tile.tall_mm * size, tall), ruled, cut, pen)
         area = closed(hollowed(row.laid(shapely.union_all(black)), hand, pen), gap, pen.least_mm)
-        tone = row.laid(shapely.union_all([_moved(tile.wash(w, size), k * w) for k in numbers]))
+        tone = row.laid(shapely.union_all([_moved(tile.wash(w, size), k * w) for k in numbers
+                                           if k not in points]))
         if any(run.seam) and ground.place is not None:
             cut = (ground.place.patch.u0 - 0.5) * row.count * w
             a, b = cut if run.seam[0] else a, cut + row.count * w if run.seam[1] else b
@@ -150,14 +172,25 @@ def _drawing(ink: BaseGeometry, wash: BaseGeometry, outline: BaseGeometry, ends:
     return Drawing(on_grid(shapely.union(outline, ink)), (*layers, Layer("line", on_grid(ink))), ends, {})
 
 
-def frame(a: float, b: float, tall: float, ruled: bool, open_: tuple[bool, bool], pen: Pen) -> list[BaseGeometry]:
-    """Rules above and below a run, joined by one across at an end in open skin."""
-    if not ruled:
-        return []
+def frame(a: float, b: float, wide: float, tall: tuple[float, float], ruled: bool, points: tuple[bool, bool],
+          pen: Pen) -> list[BaseGeometry]:
+    """Rules above and below a run, and the points, a tile `wide`, in which it ends in open skin: a spike of black that
+    the rules close round. `tall`: of its tiles, and with the rules."""
     rule, _ = rule_mm(pen, 1.0)
-    out = [box(a, s * tall / 2 - (rule if s > 0 else 0), b, s * tall / 2 + (rule if s < 0 else 0)) for s in (1, -1)]
-    out += [box(x, -tall / 2, x + rule, tall / 2) if x == a else box(x - rule, -tall / 2, x, tall / 2)
-            for x, seen in ((a, open_[0]), (b, open_[1])) if seen]
+    low, high = a + (0.8 * wide if points[0] else 0.0), b - (0.8 * wide if points[1] else 0.0)
+    out: list[BaseGeometry] = []
+    if ruled:
+        out += [box(low, s * tall[1] / 2 - (rule if s > 0 else 0), high, s * tall[1] / 2 + (rule if s < 0 else 0))
+                for s in (1, -1)]
+    for end, inner, start, seen in ((a, a + wide, low, points[0]), (b, b - wide, high, points[1])):
+        if not seen:
+            continue
+        apex = inner + (SPIKE_RULED if ruled else SPIKE) * (end - inner)
+        out.append(Polygon([(inner, -tall[0] / 2), (inner, tall[0] / 2), (apex, 0.0)]))
+        if ruled:
+            h = tall[1] / 2
+            line = LineString([(start, h - rule / 2), (end + np.sign(inner - end) * rule, 0.0), (start, rule / 2 - h)])
+            out.append(shapely.buffer(line, rule / 2, cap_style="flat", join_style="mitre"))
     return out
 
 

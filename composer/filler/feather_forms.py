@@ -17,6 +17,8 @@ from composer.filler.masses import Mass, filled
 
 BARRED_MM = 30.0
 """Shorter feathers have no room for bars."""
+EDGE = 0.9
+"""How far the vane of a feather drawn from its edge reaches beyond the shaft, in line widths."""
 TEETH = (1.0, 0.66, 0.86, 0.58)
 """How far neighbouring points of black run out, as shares of the longest (common practice, no published source)."""
 DEPTHS = (0.62, 0.42, 0.52)
@@ -42,20 +44,21 @@ def _shaft_line(shaft: Shaft, pen: Pen, until: float) -> Line:
 
 def flight(shaft: Shaft, pen: Pen, dark: float, rng: np.random.Generator, barred: bool = False) -> list[Mass]:
     """A flight feather: its broad vane parted where barbs have come apart, black along the shaft, its tip
-    black, or (`barred`) black bands; the narrow vane of a small one is black altogether."""
+    black, or (`barred`) black bands; a small one shows its broad vane only."""
     long, wide_side = shaft.long, -shaft.lead
     broad, narrow = (1 - NARROW) * shaft.wide, NARROW * shaft.wide
     barred = barred and long > BARRED_MM
+    slim = narrow < 1.3 * pen.pitch_mm
     vane = shapely.difference(shaft.vane(), shapely.union_all(parted(shaft, pen, rng)))
+    if slim and not barred:     # drawn from its edge: with both vanes a small one would be a pod
+        x = np.linspace(0.5 * QUILL * long, 1.02 * long, 60)
+        far = shaft.at(x, wide_side * (shaft.half(x, wide_side) + 1.0))
+        near = shaft.at(x, shaft.lead * EDGE * pen.line_mm * np.ones(60))
+        vane = shapely.intersection(vane, filled(np.vstack([near, far[::-1]])))
     body = _round(max(shapely.get_parts(vane), key=lambda g: g.area))
     lines = [*_outline(body, pen), _shaft_line(shaft, pen, 0.96)]
     black: list[BaseGeometry] = [] if dark <= 0.05 else [
         shapely.union(foot(shaft, pen, 1.0), foot(shaft, pen, -1.0))]
-    slim = narrow < 1.3 * pen.pitch_mm
-    if slim and not barred:
-        x = np.linspace(QUILL * long, long, 40)
-        edge = shaft.at(x, shaft.lead * shaft.half(x, shaft.lead))
-        black.append(filled(np.vstack([shaft.at(x, np.zeros(40)), edge[::-1]])))
     if barred:
         thick = max(1.6, 0.055 * long)
         for x in np.arange(0.34, 0.95, (thick + max(1.9 * pen.pitch_mm, 0.1 * long)) / long) * long:

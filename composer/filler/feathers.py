@@ -57,6 +57,8 @@ FANNED = 3
 """Feathers of so many sizes have others behind them; all of them where it is to be full."""
 TILTS = np.array([0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75])
 """Directions that a feather is tried in, off its own, radians; the last where it is to be full."""
+RIM_MM = 1.4
+"""An outline that goes under something so near to the edge of the skin seems to be cut off there."""
 SHOWN, LEAST_SHOWN_MM = 0.38, 2.3
 """What has to be seen of a feather behind others: so much of its vanes, and so many mm to either side somewhere."""
 
@@ -163,7 +165,8 @@ def fanned(front: Shaft, look: Style, ground: Ground, whole: BaseGeometry, taken
         if one.long < SHORT_MM or not shapely.covers(whole, area) or shapely.dwithin(taken, area, clear_mm).any():
             continue
         shown = shapely.difference(shapely.intersection(vane, ground.free), shapely.buffer(before, clear_mm))
-        if shown.area < SHOWN * vane.area or shapely.buffer(shown, -LEAST_SHOWN_MM).is_empty:
+        if shown.area < SHOWN * vane.area or shapely.buffer(shown, -LEAST_SHOWN_MM).is_empty or cut_off(
+                vane, before, ground, clear_mm):
             continue
         before = shapely.union(before, vane)
         sides.add(np.sign(turn))
@@ -191,11 +194,18 @@ def lowest(above: list[list[Shaft]], look: Style, ground: Ground, wish: Wish, fi
             if not shapely.covers(whole, area):
                 continue
             shown = shapely.difference(shapely.intersection(vane, ground.free), shapely.buffer(cover, clear_mm))
-            if shown.area > BELOW_SHOWN * vane.area:
+            if shown.area > BELOW_SHOWN * vane.area and not cut_off(vane, cover, ground, clear_mm):
                 cover = shapely.union(cover, area)
                 out.insert(0, [one])
                 break
     return out
+
+
+def cut_off(vane: BaseGeometry, before: BaseGeometry, ground: Ground, clear_mm: float) -> bool:
+    """Whether the outline of a feather goes under what lies `before` it right at the edge of the skin: what is seen of
+    it would end there as if cut off."""
+    under = shapely.intersection(vane.boundary, shapely.buffer(before, clear_mm).boundary)
+    return bool(shapely.dwithin(under, ground.free.boundary, RIM_MM))
 
 
 def spread_of(shaft: Shaft, look: Style) -> BaseGeometry:

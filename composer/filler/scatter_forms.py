@@ -187,7 +187,7 @@ def ember(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     z -= z[14]
     mid = np.column_stack([z.real, z.imag])
     n = normals(mid)
-    half = 0.36 * r * t**0.62 * (1 - t) ** 1.5 / (0.292**0.62 * 0.708**1.5)
+    half = 0.27 * r * t**0.8 * (1 - t) ** 1.5 / (0.348**0.8 * 0.652**1.5)
     if half.max() < 1.0 * pen.pitch_mm:
         w = np.maximum(1.25 * half, 0.45 * pen.outline_mm)
         return Bit(shapely.LineString(mid).buffer(0.5, quad_segs=2), z, w / 2 + 0.1, [Line(mid, w, "tip", "tip", 0)])

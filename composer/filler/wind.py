@@ -68,6 +68,10 @@ def clear_of(path: np.ndarray, ground: Ground) -> list[np.ndarray]:
     return out
 
 
+OPEN = 0.98
+"""A streamer's two edges stay so many pitches apart."""
+
+
 def streamlines(field: Field, stage: Stage, ground: Ground, apart: float, longest_mm: float,
                 rng: np.random.Generator) -> list[np.ndarray]:
     """Evenly spaced streamlines (n, 2), STEP apart, the longest first, each seen somewhere."""
@@ -171,7 +175,11 @@ class Bar:
         high = pen.line_mm * np.interp(t, [0, 0.1, 0.5, 1], [0.5, 1, 0.8, 0.3])
         out = [Line(self.path, low, "tip", "tip", 0)]
         if self.width.max() > 1.15 * pen.pitch_mm:
-            out.append(Line(self.upper, high, "tip", "tip", 0))
+            last = len(t)
+            if self.style == "streamers":       # it ends open, before it would close up with the low edge
+                last = max(4, int(np.flatnonzero(self.width > OPEN * pen.pitch_mm)[-1]) + 1)
+                high = high * np.clip((t[last - 1] - t) / 0.2, 0.1, 1.0)
+            out.append(Line(self.upper[:last], high[:last], "tip", "tip", 0))
         return out
 
 

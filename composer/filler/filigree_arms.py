@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 
-from composer.filler.filigree_curves import Form, even
+from composer.filler.filigree_curves import Form, clamped, even
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import STEP_MM, Stroke
 from composer.filler.filigree_mirror import HalfGap
@@ -29,6 +28,8 @@ VOLUTE_MM, VOLUTE_LEAD, VOLUTE_BACK_MM = (3.4, 11.0), 0.7, 34.0
 """Sizes of the scroll in which an arm ends that is behind nothing, its lead-in, how far from the wall it may begin."""
 WAVES_MM, LEANS = 34.0, 0.55
 """The shortest way along which an arm waves, and how far it swings towards the walls."""
+STARTS, STARTS_MM = 10, 3.0
+"""An arm leaves the stem at one of so many places (half as many are tried for gentle bends), so far apart."""
 SQUARE = 0.72
 """How squarely an arm has to go in behind a neighbour, as the cosine of what it is off."""
 FAR_MM = 20.0
@@ -124,7 +125,8 @@ def arm(g: Growth, half: HalfGap, goal: Goal, way_from: Way, tightest_mm: float)
     used = [stem.z[s.joint].imag for s in g.strokes if s.parent == 0]
     first = float(np.clip(goal.at.imag - 0.5 * goal.at.real, low + 0.12 * (high - low), high))
     waved = 3
-    for start in sorted(np.arange(low, max(high, low + 0.1), 2.0), key=lambda v: abs(v - first)):
+    starts = sorted(np.arange(low, max(high, low + 0.1), STARTS_MM), key=lambda v: abs(v - first))
+    for start in starts[: STARTS if tightest_mm < TIGHTEST_MM[0] else STARTS // 2]:
         if any(abs(start - u) < 9.0 for u in used):
             continue
         k = int(np.argmin(np.abs(y - start)))
@@ -179,20 +181,19 @@ def course(g: Growth, stem: Stroke, k: int, goal: Goal, bend_mm: float, way: np.
     u = np.concatenate([[0.0], np.cumsum(np.maximum(np.abs(np.diff(knots)), 0.5) ** 0.75)])
     v0 = on * abs(knots[1] - knots[0]) / (u[1] - u[0])
     v1 = goal.out * abs(knots[-1] - knots[-2]) / (u[-1] - u[-2])
-    cs = CubicSpline(u, np.column_stack([knots.real, knots.imag]),
-                     bc_type=((1, (v0.real, v0.imag)), (1, (v1.real, v1.imag))))
-    p = cs(np.linspace(0, u[-1], 40 * len(knots)))
-    z = np.concatenate([arc[:-1], p[:, 0] + 1j * p[:, 1]])
+    z = np.concatenate([arc[:-1], clamped(u, knots, v0, v1, np.linspace(0, u[-1], 40 * len(knots)))])
     length = float(np.abs(np.diff(z)).sum())
     z = even(z, max(24, int(length / STEP_MM)))
     return softened(z, SOFT_MM / STEP_MM)
 
 
 def softened(z: np.ndarray, sigma: float) -> np.ndarray:
-    """A path smoothed over so many vertices; its ends and its directions there stay."""
+    """A path smoothed over so many vertices, but not where it leaves the stem; its end and its direction there stay."""
     n = int(4 * sigma)
-    z = np.concatenate([2 * z[0] - z[n:0:-1], z, 2 * z[-1] - z[-2 : -n - 2 : -1]])
-    return (gaussian_filter1d(z.real, sigma) + 1j * gaussian_filter1d(z.imag, sigma))[n:-n]
+    full = np.concatenate([2 * z[0] - z[n:0:-1], z, 2 * z[-1] - z[-2 : -n - 2 : -1]])
+    soft = (gaussian_filter1d(full.real, sigma) + 1j * gaussian_filter1d(full.imag, sigma))[n:-n]
+    u = np.clip(np.arange(len(z)) / (2 * n), 0, 1)
+    return z + (soft - z) * u * u * (3 - 2 * u)
 
 
 def clear(g: Growth, stem: Stroke, k: int, z: np.ndarray, tightest_mm: float) -> bool:

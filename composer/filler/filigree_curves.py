@@ -60,6 +60,24 @@ def unit_tangents(z: np.ndarray) -> np.ndarray:
     return t / np.maximum(np.abs(t), 1e-12)
 
 
+def clamped(u: np.ndarray, z: np.ndarray, v0: complex, v1: complex, t: np.ndarray) -> np.ndarray:
+    """The cubic spline (curvature continuous) through the few complex places `z` at parameters `u`, with the
+    derivatives v0 and v1 at its ends, read at `t`. Hermite form; the derivatives between solve de Boor's tridiagonal
+    system (A Practical Guide to Splines, ch. IV)."""
+    h, slope = np.diff(u), np.diff(z) / np.diff(u)
+    m = np.concatenate([[v0], np.zeros(len(u) - 2, complex), [v1]])
+    if len(u) > 2:
+        a = np.diag(2 * (h[:-1] + h[1:])) + np.diag(h[2:], -1) + np.diag(h[:-2], 1)
+        b = 3 * (h[1:] * slope[:-1] + h[:-1] * slope[1:])
+        b[0] -= h[1] * v0
+        b[-1] -= h[-2] * v1
+        m[1:-1] = np.linalg.solve(a, b)
+    k = np.clip(np.searchsorted(u, t, side="right") - 1, 0, len(h) - 1)
+    x, g = (t - u[k]) / h[k], h[k]
+    y = 1 - x
+    return z[k] * y * y * (1 + 2 * x) + z[k + 1] * x * x * (3 - 2 * x) + g * x * y * (m[k] * y - m[k + 1] * x)
+
+
 def even(z: np.ndarray, n: int) -> np.ndarray:
     """The same path with n points evenly spaced by arc length."""
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])

@@ -91,7 +91,7 @@ class Growth:
         ok, void = still_fits(self.room, pool)
         if self.core is not None and len(pool):
             late = pool.z[:, SAMPLES // 3 : SAMPLES]
-            ok &= (self.core.room.look_wall(self.core.away(late)) < 0.5).mean(axis=1) > 0.5
+            ok &= (self.core.room.look_wall(self.core.away(late)) < 0.5).mean(axis=1) > 0.7
         return ok, void
 
     def holds(self, s: Stroke, need: np.ndarray) -> bool:

@@ -9,12 +9,11 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from composer.filler.filigree_curves import even
+from composer.filler.filigree_curves import clamped, even
 from composer.filler.filigree_room import Room, room_of
 from composer.filler.ground import Ground, Port
 
@@ -258,10 +257,7 @@ def _through(knots: np.ndarray, a: Foot, b: Foot) -> np.ndarray:
     u = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(knots)) ** 0.75)])
     v0 = _blend(a.out, knots[1] - knots[0]) * _speed(knots[:2], u[:2])
     v1 = _blend(-b.out, knots[-1] - knots[-2]) * _speed(knots[-2:], u[-2:])
-    cs = CubicSpline(u, np.column_stack([knots.real, knots.imag]),
-                     bc_type=((1, (v0.real, v0.imag)), (1, (v1.real, v1.imag))))
-    p = cs(np.linspace(0, u[-1], 40 * len(knots)))
-    z = p[:, 0] + 1j * p[:, 1]
+    z = clamped(u, knots, v0, v1, np.linspace(0, u[-1], 40 * len(knots)))
     return even(z, max(12, int(float(np.abs(np.diff(z)).sum()) / STEP_MM)))
 
 

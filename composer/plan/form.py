@@ -12,6 +12,7 @@ from typing import Any
 from composer.plan.errors import PlanError
 from composer.plan.model import FORMAT, VERSION, Hand, Part, Piece, Plan, Recipe, Settings
 from composer.plan.shape import shape_of
+from composer.plan.titles import printable
 
 HABITS = ("taper", "dark", "wobble", "corner", "density")
 """Fields of the hand that run from 0 to 1."""
@@ -69,7 +70,8 @@ def plan_from_json(data: Any, own: bool = False) -> Plan:
         if p.part not in names:
             raise PlanError(f"The plan file is damaged: '{p.title}' lies on '{p.part}', which has no measures.")
         seen.add(p.id)
-    return Plan(data["id"], data["title"], parts, pieces, settings_from_json(data.get("settings", {})),
+    settings = settings_from_json(data.get("settings", {}))
+    return Plan(data["id"], printable(data["title"]) or "Plan", parts, pieces, settings,
                 {k: v for k, v in data.items() if k not in known})
 
 
@@ -98,6 +100,8 @@ def piece_from_json(data: dict[str, Any]) -> Piece:
     missing = [k for k in ("id", "part", "art", "title", "u", "s_mm") if k not in known]
     if missing:
         raise PlanError(f"A piece lacks '{missing[0]}'.")
+    if isinstance(known["title"], str):
+        known["title"] = printable(known["title"]) or ("Piece" if known["title"].strip() else "")
     if isinstance(known.get("recipe"), dict):
         r = known["recipe"]
         known["recipe"] = Recipe(str(r["kind"]), int(r["seed"]), dict(r.get("params", {})), dict(r.get("goal", {})))

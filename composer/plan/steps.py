@@ -23,6 +23,7 @@ from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
 from composer.plan.options import drop_option, keep_options, mark_must, taken
 from composer.plan.rehome import rehome
 from composer.plan.shade_lines import change_shade
+from composer.plan.titles import printable
 from composer.plan.twins import follow, make_twin, one_turn
 from composer.plan.zone_edits import with_zones
 
@@ -243,7 +244,7 @@ def _hand(plan: Plan, step: Step) -> Plan:
 
 
 def _rename(plan: Plan, step: Step) -> Plan:
-    title = str(step["title"]).strip()
+    title = printable(str(step["title"]))
     if not 1 <= len(title) <= 120:
         raise StepError("A plan needs a name of 1 to 120 letters.")
     return replace(plan, title=title)

@@ -7,11 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from composer.plan.titles import printable
 from composer.sheets.furniture import rule
 from composer.sheets.page_pdf import pages_pdf
 from composer.sheets.paper import Frame, frame
-from composer.sheets.strokes import Block, Page, Thing, Words
+from composer.sheets.strokes import Block, Page, Stroke, Thing, Words
 
+APART_MM, END_MM = 10.0, 6.0
+"""The rule along the page begins so far above the one across it; how long the ticks at their ends are."""
 MOST = 0.03
 """A printer that is further off is not off: it fits the page to its margins."""
 
@@ -49,7 +52,7 @@ def corrected(printer: str, paper: str, across_mm: float, along_mm: float) -> Co
 
     Raises ValueError with a sentence when the printer has no name, or a length can't be right.
     """
-    name = " ".join(printer.split())[:40]
+    name = printable(printer)[:40]
     if not name:
         raise ValueError("Give the printer a name, so that its correction can be found again.")
     factors = []
@@ -68,18 +71,21 @@ def calibration_page(paper: str) -> Page:
     """The page with its two rules, plain, never corrected. Raises ValueError for an unknown paper."""
     page = frame(paper)
     across, along = lengths(paper)
-    x, y = (page.width - across) / 2, (page.height - along) / 2 - 4
-    things: list[Thing] = [*rule(x, y, across, True), *rule(x + 14, y, along, False)]
+    x, y = (page.width - across) / 2, (page.height - along) / 2 - APART_MM / 2
+    up = y + APART_MM
+    things: list[Thing] = [rule(x, y, across, True)[0], rule(x + 14, up, along, False)[0], Stroke("note", (
+        *(np.array([(at, y), (at, y + END_MM)]) for at in (x, x + across)),
+        *(np.array([(x + 14, at), (x + 14 - END_MM, at)]) for at in (up, up + along))), 0.2)]
     top = page.height - 30
     lines = [("head", 15.0, "Calibration page"), ("text", 10.0, "Print this page at 100 %, actual size, once for every "
-             "printer and paper feed."), ("text", 10.0, "Measure both rules from end tick to end tick with a steel "
-             "rule, to a quarter of a mm."), ("text", 10.0, "Type both lengths on the Stencils page beside the "
+             "printer and paper feed."), ("text", 10.0, "Measure both rules between their long end ticks with a "
+             "steel rule, to a quarter of a mm."), ("text", 10.0, "Type both lengths on the Stencils page beside the "
              "printer's name.")]
     for face, size, words in lines:
         things.append(Words("note", words, x + 30, top, size, face))
         top -= 9 if face == "head" else 5.4
-    things += [Words("note", f"across: {across:g} mm", x + 30, y + 8, 11.0, "bold"),
-               Words("note", f"along: {along:g} mm", x + 30, y + along / 2, 11.0, "bold")]
+    things += [Words("note", f"Across: should be {across:g} mm", x + 30, y + END_MM, 11.0, "bold"),
+               Words("note", f"Along: should be {along:g} mm", x + 30, up + along / 2, 11.0, "bold")]
     return Page(page.width, page.height, (Block(tuple(things)),))
 
 

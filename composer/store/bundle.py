@@ -19,6 +19,7 @@ from composer.plan.options import arts_of
 
 MOST_BYTES = 200_000_000
 FAR_MM = 100_000.0
+AGAIN = "Export it again, or take an older copy."
 
 
 def pack(plan: Plan, gallery: Mapping[str, Drawing]) -> bytes:
@@ -36,14 +37,14 @@ def unpack(data: bytes) -> tuple[Plan, dict[str, Drawing]]:
     except json.JSONDecodeError as err:
         short = err.pos >= len(text.rstrip()) - 1 or "Unterminated" in err.msg
         how = "it ends early and was probably cut short" if short else f"{err.msg.lower()} in line {err.lineno}"
-        raise PlanError(f"The plan file is damaged: {how}. Export it again, or take an older copy.") from err
+        raise PlanError(f"The plan file is damaged: {how}. {AGAIN}") from err
     except ValueError as err:
-        raise PlanError(f"The plan file is damaged: {err}. Export it again, or take an older copy.") from err
+        raise PlanError(f"The plan file is damaged: {err}. {AGAIN}") from err
     art = value.pop("art", {}) if isinstance(value, dict) else {}
     try:
         plan = plan_from_json(value)
     except RecursionError as err:
-        raise PlanError("The plan file is damaged: it nests too deep to be a plan.") from err
+        raise PlanError(f"The plan file is damaged: it nests too deep to be a plan. {AGAIN}") from err
     if not isinstance(art, dict):
         raise PlanError("The plan file is damaged: its art is no list of drawings.")
     return plan, {d: _drawing(d, a) for d, a in art.items()}
@@ -55,11 +56,10 @@ def _text(data: bytes) -> str:
             out = zlib.decompressobj(31)
             plain = out.decompress(data, MOST_BYTES + 1)
             if not out.eof and len(plain) <= MOST_BYTES:
-                raise PlanError("The plan file is damaged: it ends early and was probably cut short. "
-                                "Export it again, or take an older copy.")
+                raise PlanError(f"The plan file is damaged: it ends early and was probably cut short. {AGAIN}")
             data = plain
         except zlib.error as err:
-            raise PlanError(f"The plan file is damaged and cannot be unpacked ({err}).") from err
+            raise PlanError(f"The plan file is damaged and cannot be unpacked. {AGAIN}") from err
     if len(data) > MOST_BYTES:
         raise PlanError(f"The plan file holds more than {MOST_BYTES // 1_000_000} MB; no plan is that large.")
     try:
@@ -80,9 +80,10 @@ def _drawing(digest: str, data: Any) -> Drawing:
                  and all(e.how in END_KINDS and _near((e.x, e.y)) for e in drawing.ends)
                  and len(drawing.silhouette) > 0)
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as err:
-        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged ({err}).") from err
+        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged. {AGAIN}") from err
     if not whole:
-        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged: a point is no number or lies far off.")
+        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged: a point is no number or lies far off. "
+                        f"{AGAIN}")
     if drawing.digest != digest:
         raise PlanError(f"The drawing {digest[:12]} in the plan file was changed after it was saved; "
                         "export the plan again.")

@@ -130,3 +130,18 @@ def test_not_a_number_in_a_file_is_named(plan: Plan) -> None:
     data["pieces"][1]["u"] = math.nan
     with pytest.raises(PlanError, match="pieces > 2 > u"):
         plan_from_json(data)
+
+
+def test_names_hold_nothing_that_no_file_could_be_written_with(plan: Plan) -> None:
+    """XML 1.0, 2.2: control characters and halves of characters may stand in no document."""
+    harsh = "\x00Lee\x07\tshore \ud800\ufffe\n\U0001f41a"
+    plan = apply(plan, {"do": "rename", "title": harsh})
+    plan = apply(plan, {"do": "change", "pieces": [{"id": plan.pieces[0].id, "title": harsh}]})
+    assert plan.title == plan.pieces[0].title == "Lee shore \U0001f41a"
+    for bare in ("\x00", " ", ""):
+        with pytest.raises(StepError, match="needs a name"):
+            apply(plan, {"do": "rename", "title": bare})
+    data = plan_to_json(plan) | {"title": "\x07"}
+    data["pieces"][0]["title"] = "\x00"
+    read = plan_from_json(data)
+    assert (read.title, read.pieces[0].title) == ("Plan", "Piece")

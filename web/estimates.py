@@ -18,7 +18,7 @@ from composer.plan.estimated import estimated_of
 from composer.plan.model import Part, Plan
 
 KEY = "body"
-SEXES = {"": "Both, weighed", "female": "Female", "male": "Male"}
+SEXES = {"": "Men and women", "female": "Women", "male": "Men"}
 LB_KG = 0.45359237
 """The avoirdupois pound, exact by the international agreement of 1959."""
 
@@ -62,7 +62,7 @@ def body_of_form(form: Mapping[str, Any], unit: str, was: str = "") -> Body:
     mm = kg = None
     if stature:
         try:
-            mm = parse_length(stature, was or unit, "Stature")
+            mm = parse_length(stature, was or unit, "Height")
             stature = number(mm, unit) if was and was != unit else stature
         except LengthError as err:
             faults["stature"] = str(err)

@@ -97,7 +97,7 @@ def estimate(kind: str, taped: Mapping[str, float], stature_mm: float | None = N
              for n, v in taped.items() if n in fields}
     count = len(known)
     if stature_mm is not None:
-        known["stature"] = _number("Stature", stature_mm, *STATURE_MM, "mm")
+        known["stature"] = _number("Height", stature_mm, *STATURE_MM, "mm")
     if weight_kg is not None:
         known["weight_kg"] = _number("Weight", weight_kg, *WEIGHT_KG, "kg")
     sexes = SEXES if sex is None else (sex,)

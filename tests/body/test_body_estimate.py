@@ -97,7 +97,7 @@ def test_where_it_comes_from_is_said() -> None:
 
 @pytest.mark.parametrize(("args", "says"), [
     (({"wrist": float("nan")},), "Wrist is nan, which is not a number"), (({"wrist": 900},), "must lie within"),
-    (({}, 170), "Stature is 170 mm"), (({}, None, 900), "Weight is 900 kg"), (({}, None, None, "x"), "female and male"),
+    (({}, 170), "Height is 170 mm"), (({}, None, 900), "Weight is 900 kg"), (({}, None, None, "x"), "female and male"),
     (({"wrist": True},), "not a number"), (({"wrist": "17"},), "not a number")])
 def test_nothing_is_estimated_from_nonsense(args: tuple, says: str) -> None:
     with pytest.raises(EstimateError, match=says):

@@ -104,7 +104,7 @@ def test_estimates_of_the_other_arm_are_no_start_for_this_one(client: TestClient
 
 
 @pytest.mark.parametrize(("field", "value", "words"), [
-    ("stature", "tall", "Stature"), ("stature", "20", "must lie within 1000 to 2500 mm"),
+    ("stature", "tall", "Height"), ("stature", "20", "must lie within 1000 to 2500 mm"),
     ("weight", "heavy", "write it as 72"), ("weight", "5", "must lie within 25 to 300 kg")])
 def test_stature_and_weight_that_cannot_be_get_a_sentence(client: TestClient, store: Store, plan_id: str, field: str,
                                                           value: str, words: str) -> None:

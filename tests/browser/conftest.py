@@ -7,7 +7,7 @@ from pathlib import Path
 from shutil import copytree
 
 import pytest
-from desk_server import FLAGS, Served, chromium, demo, empty_arm
+from desk_server import FLAGS, Served, chromium, demo, empty_arm, with_chest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from composer.store.store import Store
@@ -21,13 +21,13 @@ def browser() -> Iterator[Browser]:
         found.close()
 
 
-expect.set_options(timeout=15_000)   # a state that is waited for comes; how soon is for benchmarks
+expect.set_options(timeout=30_000)   # a state that is waited for comes; how soon is for benchmarks
 
 
 def _open(browser: Browser, **more: object) -> Page:
     context = browser.new_context(viewport={"width": 1440, "height": 900}, **more)  # type: ignore[arg-type]
     page = context.new_page()
-    page.set_default_timeout(30_000)
+    page.set_default_timeout(60_000)
     return page
 
 
@@ -40,9 +40,11 @@ def _faults(page: Page) -> list[str]:
 
 
 def _stocked(kept: Path, make: Callable[[Store], str]) -> str:
-    """Puts a plan into a store of its own and shuts it, for tests to copy; gives the plan's id."""
+    """Puts a plan into a store of its own, with the house's motifs on the shelf, and shuts it, for tests to copy; gives
+    the plan's id."""
     store = Store(kept)
     plan_id = make(store)
+    store.shelf()
     store.close()
     return plan_id
 
@@ -61,10 +63,24 @@ def bare_data(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     return kept, _stocked(kept, empty_arm)
 
 
+@pytest.fixture(scope="session")
+def yoke_data(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Data folder with the demo, a chest and one drawing on it, and the plan's id."""
+    kept = tmp_path_factory.mktemp("yoke") / "data"
+    return kept, _stocked(kept, with_chest)
+
+
 @pytest.fixture
 def served(tmp_path: Path, demo_data: tuple[Path, str]) -> Iterator[Served]:
     """The demo before anything is tied in."""
     with Served(copytree(demo_data[0], tmp_path / "data"), lambda _: demo_data[1]) as s:
+        yield s
+
+
+@pytest.fixture
+def yoke(tmp_path: Path, yoke_data: tuple[Path, str]) -> Iterator[Served]:
+    """The demo with a chest and one drawing on it."""
+    with Served(copytree(yoke_data[0], tmp_path / "data"), lambda _: yoke_data[1]) as s:
         yield s
 
 
@@ -77,7 +93,7 @@ def bare(tmp_path: Path, bare_data: tuple[Path, str]) -> Iterator[Served]:
 
 def _served_first(request: pytest.FixtureRequest) -> None:
     """The server of a test outlives its page."""
-    for name in ("served", "bare"):
+    for name in ("served", "bare", "yoke"):
         if name in request.fixturenames:
             request.getfixturevalue(name)
 

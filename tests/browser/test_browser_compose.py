@@ -247,7 +247,7 @@ def test_two_windows_on_one_plan(page: Page, served: Served) -> None:
     other.locator("#table").focus()
     other.keyboard.press("Delete")
     expect(other.locator("#piece-demo5")).to_have_count(0)
-    expect(page.locator("#piece-demo5")).to_have_count(0, timeout=8000)
+    expect(page.locator("#piece-demo5")).to_have_count(0)
 
     page.evaluate("document.hidden || Object.defineProperty(document, 'hidden', { value: true })")
     page.locator("[data-pick=demo6]").click()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from desk_server import Served
+from desk_server import Served, drawn
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
@@ -93,6 +93,7 @@ def test_the_lifted_picture_is_the_dropped_one(page: Page, bare: Served) -> None
     page.mouse.down()
     page.mouse.move(x + 60, y - 60, steps=4)
     page.mouse.move(x + 210, y - 150, steps=6)
+    drawn(page)
     page.wait_for_timeout(100)
     seen = """([sel, k]) => { const p = document.querySelector(sel), m = p.getScreenCTM(), n = p.getTotalLength();
         return Array.from({ length: k }, (_, i) => { const q = p.getPointAtLength(n * i / k).matrixTransform(m);

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from desk_server import Served
+from desk_server import Served, drawn
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -125,6 +125,7 @@ def test_the_sheet_is_seen_whole_and_nothing_covers_it(page: Page, served: Serve
     page.goto(f"{served.url}/plans/{served.plan_id}/compose/left_arm")
     page.locator("body.ready").wait_for()
     page.wait_for_timeout(300)
+    drawn(page)
     sheet, table = page.locator("#sheet .skin-sheet").bounding_box(), page.locator("#table").bounding_box()
     assert sheet and table
     assert sheet["x"] >= table["x"] and sheet["x"] + sheet["width"] <= table["x"] + table["width"]

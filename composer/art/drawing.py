@@ -172,6 +172,5 @@ def geometry_to_rings(geometry: BaseGeometry) -> tuple[np.ndarray, ...]:
     while (shapely.get_type_id(parts) > 3).any():
         parts = shapely.get_parts(parts)
     rings = shapely.get_rings(parts[shapely.get_type_id(parts) == 3])
-    count = shapely.get_num_coordinates(rings)
-    ring = np.split(shapely.get_coordinates(rings), np.cumsum(count)[:-1]) if len(rings) else []
-    return tuple(r[:-1] for r in ring if len(r))
+    at, ends = shapely.get_coordinates(rings), np.cumsum(shapely.get_num_coordinates(rings)).tolist()
+    return tuple(at[a : b - 1] for a, b in zip([0, *ends], ends, strict=False) if b > a)

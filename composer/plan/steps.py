@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from composer.body.measures import build_limb
+from composer.body.measures import MeasureError, build_limb
 from composer.body.yoke import build_panel
 from composer.plan.currents import change_currents
 from composer.plan.errors import PlanError, StepError
@@ -46,6 +46,8 @@ def apply(plan: Plan, step: Step) -> Plan:
                         else f"The change '{step['do']}' lacks '{err.args[0]}'.") from err
     except PlanError:
         raise
+    except MeasureError as err:
+        raise StepError(str(err)) from err
     except (TypeError, AttributeError, ValueError) as err:
         raise StepError(f"The change '{step['do']}' is not written as it should be: {err}.") from err
 

@@ -145,3 +145,10 @@ def test_names_hold_nothing_that_no_file_could_be_written_with(plan: Plan) -> No
     data["pieces"][0]["title"] = "\x00"
     read = plan_from_json(data)
     assert (read.title, read.pieces[0].title) == ("Plan", "Piece")
+
+
+def test_measures_that_make_no_limb_are_told_as_they_are(plan: Plan) -> None:
+    data = plan_to_json(apply(plan, {"do": "measure", "part": "right_arm", "measures": TYPICAL_MM}))
+    data["parts"][1]["measures"]["forearm"] = 2.0
+    with pytest.raises(StepError, match=r"^Right arm: Forearm \(girth\) is 2 mm; it must lie within"):
+        apply(plan_from_json(data), {"do": "twin", "id": "heron", "new_id": "b"})

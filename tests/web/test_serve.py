@@ -5,6 +5,7 @@ from __future__ import annotations
 import _thread
 import argparse
 import multiprocessing
+import signal
 import threading
 from functools import cache
 from pathlib import Path
@@ -74,9 +75,13 @@ def test_a_first_start_that_was_stopped_is_made_up_for_by_the_next(tmp_path: Pat
 
 
 def test_ctrl_c_ends_the_process_that_composes_and_leaves_an_unused_store(tmp_path: Path) -> None:
-    threading.Timer(0.7, _thread.interrupt_main).start()
-    with pytest.raises(KeyboardInterrupt):
-        demo_beside(tmp_path)
+    was = signal.signal(signal.SIGINT, signal.default_int_handler)    # ignored where tests run in the background
+    try:
+        threading.Timer(0.7, _thread.interrupt_main).start()
+        with pytest.raises(KeyboardInterrupt):
+            demo_beside(tmp_path)
+    finally:
+        signal.signal(signal.SIGINT, was)
     assert multiprocessing.active_children() == []
     store = Store(tmp_path)
     assert store.unused()

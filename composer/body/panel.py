@@ -15,7 +15,7 @@ from typing import ClassVar
 
 import numpy as np
 import shapely
-from scipy.interpolate import RectBivariateSpline
+from scipy.interpolate import NdBSpline, RectBivariateSpline
 
 from composer.body.limb import Level
 from composer.body.panel_patch import PanelPatch, lay_panel_patch
@@ -146,8 +146,11 @@ class Panel:
         return np.where(self.inside(us), off, -off)
 
     @cached_property
-    def _space(self) -> tuple[RectBivariateSpline, ...]:
-        return tuple(RectBivariateSpline(self.x_mm, self.y_mm, self.xyz[:, :, k], kx=5, ky=5) for k in range(3))
+    def _space(self) -> NdBSpline:
+        parts = [RectBivariateSpline(self.x_mm, self.y_mm, self.xyz[:, :, k], kx=5, ky=5) for k in range(3)]
+        knots = parts[0].get_knots()
+        size = tuple(len(t) - 6 for t in knots)
+        return NdBSpline(knots, np.stack([f.get_coeffs().reshape(size) for f in parts], axis=2), 5)
 
     def _held(self, xy: np.ndarray) -> np.ndarray:
         return np.clip(xy, (self.x_mm[0], self.y_mm[0]), (self.x_mm[-1], self.y_mm[-1]))
@@ -155,15 +158,13 @@ class Panel:
     def tangents(self, us: np.ndarray) -> np.ndarray:
         """d(space) / d(sheet mm), (n, 3, 2)."""
         xy = self._held(self.to_mm(us))
-        return np.stack(
-            [np.stack([f.ev(xy[:, 0], xy[:, 1], dx=1 - k, dy=k) for f in self._space], axis=1) for k in (0, 1)], axis=2
-        )
+        return np.stack([self._space(xy, nu=(1 - k, k)) for k in (0, 1)], axis=2)
 
     def embed(self, us: np.ndarray) -> np.ndarray:
         """Points (n, 2) of (u, s) to space (n, 3), mm; straight on beyond the table."""
         xy = self.to_mm(us)
         at = self._held(xy)
-        space = np.column_stack([f.ev(at[:, 0], at[:, 1]) for f in self._space])
+        space = self._space(at)
         off = xy - at
         if np.any(off):
             space += np.einsum("nik,nk->ni", self.tangents(us), off)

@@ -103,8 +103,11 @@ def rotation(j: np.ndarray) -> np.ndarray:
     """Nearest rotations (n, 2, 2), closed form for two dimensions."""
     a, b = j[:, 0, 0] + j[:, 1, 1], j[:, 1, 0] - j[:, 0, 1]
     n = np.hypot(a, b)
-    c, s = a / n, b / n
-    return np.stack([np.stack([c, -s], axis=1), np.stack([s, c], axis=1)], axis=1)
+    out = np.empty((len(j), 2, 2))
+    out[:, 0, 0] = out[:, 1, 1] = a / n
+    out[:, 1, 0] = b / n
+    out[:, 0, 1] = -out[:, 1, 0]
+    return out
 
 
 def principal(jac: np.ndarray, metric: np.ndarray) -> np.ndarray:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicSpline, PPoly
 
 from composer.body.even_spline import EvenSpline, even_spline
 from composer.body.panel import Panel
@@ -39,10 +39,23 @@ class Levels:
     bend: np.ndarray = field(repr=False)
     meet: np.ndarray = field(repr=False)
 
+    def at(self, x: float) -> tuple[np.ndarray, ...]:
+        """turn, run, meet, rise and bend along the middle line at x, at the heights y."""
+        weights = self._across(x)
+        return tuple(weights @ v for v in (self.turn, self.run, self.meet, self.rise, self.bend))
+
     @cached_property
-    def at(self) -> tuple[CubicSpline, ...]:
-        """turn, run, meet, rise and bend by x, all heights y at once."""
-        return tuple(CubicSpline(self.x, v, axis=0) for v in (self.turn, self.run, self.meet, self.rise, self.bend))
+    def _across(self) -> CubicSpline:
+        """By x the weights (nx,) with which a spline takes what is known at the grid's x."""
+        return CubicSpline(self.x, np.eye(len(self.x)))
+
+    @cached_property
+    def up(self) -> tuple[CubicSpline, PPoly, np.ndarray]:
+        """By y the weights (ny,) of a spline and of its integral from y[0], and those of the integral at the heights y
+        (ny, ny)."""
+        weights = CubicSpline(self.y, np.eye(len(self.y)))
+        total = weights.antiderivative()
+        return weights, total, total(self.y)
 
     @cached_property
     def turn_at(self) -> EvenSpline:
@@ -88,16 +101,15 @@ class PanelGore:
         """At the heights of the field: where the middle line lies on paper (complex), by how much levels are turned
         there (radians), and the run of the level as far as the middle line."""
         lv, x0 = self.levels, self.u0 * self.levels.panel.turn_mm
-        y = lv.y
-        turn, run, meet, rise, bend = (f(x0) for f in lv.at)
-        head = CubicSpline(y, bend).antiderivative()
-        turn_0, run_0 = (CubicSpline(y, f(np.mean(lv.x)))(self.s0_mm) for f in lv.at[:2])
-        run_1, turn_1 = CubicSpline(y, run)(self.s0_mm), CubicSpline(y, turn)(self.s0_mm)
-        up = float(turn_1 - turn_0) + float(CubicSpline(y, meet)(self.s0_mm))    # of the middle line, at the spine
-        heads = up + head(y) - head(self.s0_mm)
-        path = CubicSpline(y, rise * np.exp(1j * heads)).antiderivative()
-        spot = complex((run_1 - run_0) * np.exp(-1j * turn_0))
-        return spot + path(y) - path(self.s0_mm), heads - meet - turn, run
+        turn, run, meet, rise, bend = lv.at(x0)
+        weights, total, integral = lv.up
+        spine, so_far = weights(self.s0_mm), total(self.s0_mm)
+        turn_0, run_0 = (spine @ v for v in lv.at(float(np.mean(lv.x)))[:2])
+        up = spine @ (turn + meet) - turn_0                                      # of the middle line, at the spine
+        heads = up + integral @ bend - so_far @ bend
+        pace = rise * np.exp(1j * heads)
+        spot = (spine @ run - run_0) * np.exp(-1j * turn_0)
+        return spot + integral @ pace - so_far @ pace, heads - meet - turn, run
 
     @cached_property
     def _flat(self) -> EvenSpline:
@@ -124,7 +136,7 @@ class PanelGore:
         off = (xy[:, 0] - x) + 1j * (xy[:, 1] - y)          # past the field straight on
         if np.any(off):
             past = np.flatnonzero(off)
-            way = CubicSpline(self.levels.y, self._middle[1])(y[past])
+            way = self.levels.up[0](y[past]) @ self._middle[1]
             flat[past] += np.exp(1j * (way + self.levels.turn_at(x[past], y[past]))) * off[past]
         return np.column_stack([flat.real, flat.imag])
 
@@ -156,9 +168,9 @@ class PanelGore:
 
     def _slope(self, sheet: np.ndarray, step: float = 0.01) -> np.ndarray:
         """d(paper) / d(sheet), (n, 2, 2), by central differences."""
-        panel = self.levels.panel
-        return np.stack([(self.to_flat(panel.from_mm(sheet + d)) - self.to_flat(panel.from_mm(sheet - d))) / (2 * step)
-                         for d in np.diag([step, step])], axis=2)
+        aside = step * np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+        there = self.to_flat(self.levels.panel.from_mm((sheet + aside[:, None]).reshape(-1, 2))).reshape(4, -1, 2)
+        return np.stack([there[0] - there[1], there[2] - there[3]], axis=2) / (2 * step)
 
     def stretches(self, us: np.ndarray) -> np.ndarray:
         """Principal stretches (n, 2), larger first, of paper -> skin at skin points (n, 2)."""

@@ -33,34 +33,50 @@ class PanelPatch(Patch):
     reach_mm: float = 1.0
     coef: np.ndarray = field(default_factory=lambda: np.zeros((9, 2)), compare=False, repr=False)
 
-    def _paper(self, off: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Sheet offsets (n, 2) / reach to paper mm (n, 2), and the derivative (n, 2, 2) used beyond the disc."""
-        size = np.hypot(*off.T)
-        at = off / np.maximum(size, 1.0)[:, None]
-        x, y = at.T
-        one, xx, xy, yy = np.ones_like(x), x * x, x * y, y * y
-        # along _POWERS: y, x, y2, xy, x2, y3, xy2, x2y, x3
-        rise = np.stack([y, x, yy, xy, xx, yy * y, x * yy, xx * y, xx * x], axis=1) @ self.coef
-        by_x = np.stack([one, y, 2 * x, yy, 2 * xy, 3 * xx], axis=1) @ self.coef[[1, 3, 4, 6, 7, 8]]
-        by_y = np.stack([one, 2 * y, x, 3 * yy, 2 * xy, xx], axis=1) @ self.coef[[0, 2, 3, 5, 6, 7]]
-        jac = np.stack([by_x, by_y], axis=2)
-        return rise + np.einsum("nij,nj->ni", jac, off - at), jac
+    def _paper(self, off: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Sheet offsets (n, 2) / reach to paper mm (n,), and its derivatives (n,) by both that are used beyond the
+        disc, all complex: x + iy."""
+        x, y = np.array(off.T)
+        c = self.coef[:, 0] + 1j * self.coef[:, 1]      # along _POWERS: y, x, y2, xy, x2, y3, xy2, x2y, x3
+        size = np.hypot(x, y)
+        past = np.flatnonzero(size > 1.0)
+        if len(past):
+            x[past] /= size[past]
+            y[past] /= size[past]
+        yy = y * y
+        rise = y * (c[0] + y * (c[2] + c[5] * y)) + x * (c[1] + c[3] * y + c[6] * yy + x * (c[4] + c[7] * y + c[8] * x))
+        by_x = c[1] + c[3] * y + c[6] * yy + x * (2 * c[4] + 2 * c[7] * y + 3 * c[8] * x)
+        by_y = c[0] + 2 * c[2] * y + 3 * c[5] * yy + x * (c[3] + 2 * c[6] * y + c[7] * x)
+        if len(past):
+            on = off[past] - np.column_stack([x[past], y[past]])
+            rise[past] += by_x[past] * on[:, 0] + by_y[past] * on[:, 1]
+        return rise, by_x, by_y
+
+    def _slope(self, off: np.ndarray) -> np.ndarray:
+        """d(paper) / d(offset), (n, 2, 2), at sheet offsets (n, 2) / reach."""
+        _, by_x, by_y = self._paper(off)
+        out = np.empty((len(off), 2, 2))
+        out[:, 0, 0], out[:, 0, 1], out[:, 1, 0], out[:, 1, 1] = by_x.real, by_y.real, by_x.imag, by_y.imag
+        return out
 
     def to_flat(self, us: np.ndarray) -> np.ndarray:
         """Skin points (n, 2) of (u, s) to flat mm (n, 2)."""
         off = (np.asarray(us, float) - (self.u0, self.s0_mm)) * (self.c1_mm, 1.0) / self.reach_mm
-        return self._paper(off)[0]
+        return self._paper(off)[0].view(float).reshape(-1, 2)
 
     def to_skin(self, xy: np.ndarray) -> np.ndarray:
         """Flat points (n, 2) in mm (x right, y up) to skin (n, 2) of (u, s)."""
         xy = np.asarray(xy, float)
+        flat = xy[:, 0] + 1j * xy[:, 1]
         off = xy @ np.linalg.inv(self.coef[[1, 0]])
         for _ in range(60):
-            paper, jac = self._paper(off)
-            miss = xy - paper
-            if not len(miss) or np.abs(miss).max() < 1e-10:
+            paper, by_x, by_y = self._paper(off)
+            miss = flat - paper
+            if not len(miss) or max(np.abs(miss.real).max(), np.abs(miss.imag).max()) < 1e-10:
                 break
-            off = off + np.linalg.solve(jac, miss[:, :, None])[:, :, 0]
+            aside = by_x.conj()
+            turn = (aside * by_y).imag
+            off = off + np.column_stack([(miss.conj() * by_y).imag / turn, (aside * miss).imag / turn])
         return off * (self.reach_mm / self.c1_mm, self.reach_mm) + (self.u0, self.s0_mm)
 
     def near(self, us: np.ndarray) -> np.ndarray:
@@ -70,7 +86,7 @@ class PanelPatch(Patch):
     def turn_at(self, u: float) -> float:
         """How far "up the sheet" at (u, the anchor's height) is turned on paper, degrees counter-clockwise."""
         off = np.array([[(u - self.u0) * self.c1_mm / self.reach_mm, 0.0]])
-        up = self._paper(off)[1][0, :, 1]
+        up = self._slope(off)[0, :, 1]
         return float(np.degrees(np.arctan2(-up[0], up[1])))
 
     def stretches(self, panel: Panel, xy: np.ndarray) -> np.ndarray:
@@ -81,7 +97,7 @@ class PanelPatch(Patch):
     def stretches_on(self, us: np.ndarray, metric: np.ndarray) -> np.ndarray:
         """The same at skin points (n, 2) where the panel's metric (n, 2, 2) is known."""
         off = (us - (self.u0, self.s0_mm)) * (self.c1_mm, 1.0) / self.reach_mm
-        return principal(self._paper(off)[1] / self.reach_mm, metric)
+        return principal(self._slope(off) / self.reach_mm, metric)
 
     def strain(self, panel: Panel, s_mm: np.ndarray) -> np.ndarray:  # type: ignore[override]
         """Worst stretch (signed) straight above and below the anchor at the heights s (n,)."""
@@ -127,15 +143,18 @@ def _fitted(panel: Panel, u0: float, s0_mm: float, reach: float, spots: np.ndarr
     rows = np.einsum("nkb,nkc->ncb", grad, frame) * root[:, None, None]
     size = reach
     q, r = np.linalg.qr(rows.reshape(-1, len(_POWERS)) * size)
-    turn = rotation(low.transpose(0, 2, 1))
+    first = rotation(low.transpose(0, 2, 1))
+    turn = first[:, 0, 0] + 1j * first[:, 1, 0]         # paper in complex numbers: a turn is one of size 1
+    q = q.reshape(-1, 2, len(_POWERS))
+    there, back = (root[:, None] * (q[:, 0] + 1j * q[:, 1])).T, q[:, 0] - 1j * q[:, 1]
     for _ in range(40):
         before = turn
-        right = (turn * root[:, None, None]).transpose(0, 2, 1).reshape(-1, 2)      # a column for paper's x and y each
-        fit = q.T @ right
-        turn = rotation((q @ fit).reshape(-1, 2, 2).transpose(0, 2, 1) / root[:, None, None])
+        fit = there @ turn
+        turn = back @ fit
+        turn /= np.abs(turn)
         if np.abs(turn - before).max() < 1e-8:
             break
-    coef = np.linalg.solve(r, fit) * size
+    coef = np.linalg.solve(r, np.column_stack([fit.real, fit.imag])) * size
     up = coef[0]  # the power (0, 1): d paper / d y at the anchor
     c, s = up[1] / np.hypot(*up), up[0] / np.hypot(*up)
     coef = coef @ np.array([[c, s], [-s, c]])

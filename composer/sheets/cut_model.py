@@ -27,6 +27,8 @@ ASIDE = 0.36
 """How far a cut may stray to either side, in widths of a strip."""
 FAR = 40.0
 """Beyond everything, in turns."""
+RIM = 20
+"""Places round a paper between which lines are measured."""
 AIM_MM = 1.0
 """What is aimed at unasked: straight lines over a paper right to this, about the width of a lined line (common
 practice, no published source)."""
@@ -93,14 +95,14 @@ class Seams:
 class Draft:
     """A way of cutting worked out, before the art is carried over: per paper its cells; `left` the signed stretch at
     each place. Most drafts are only weighed, so what it takes to cut by one is worked out by `seams` once it is
-    chosen."""
+    chosen, and so is how much ink the cuts run through, by `crossed` in mm."""
 
     way: str
     papers: tuple[tuple[Cell, ...], ...]
     left: np.ndarray
     error: Callable[[], float]
     seams: Callable[[], Seams]
-    crossed_mm: float = 0.0
+    crossed: Callable[[], float] = lambda: 0.0
 
     @property
     def stretch(self) -> float:
@@ -182,27 +184,41 @@ def in_chart(stencil: Stencil, g: BaseGeometry) -> BaseGeometry:
 
 
 def line_error(stencil: Stencil, charts: list, groups: list[np.ndarray]) -> float:
-    """Largest difference, mm, between a straight line on one cell's paper and its length on skin."""
+    """Largest difference, mm, between a straight line on one cell's paper and its length on skin. Lines run between
+    RIM places evenly round the cell, and then from and to places close by the ends of the worst of them."""
     most = 0.0
     for chart, us in zip(charts, groups, strict=True):
         if len(us) < 2:
             continue
-        flat = chart.to_flat(us)
-        hull = shapely.convex_hull(shapely.multipoints(flat))
+        hull = shapely.convex_hull(shapely.linestrings(chart.to_flat(us)))
         if hull.geom_type != "Polygon":
             continue
-        rim = np.asarray(shapely.segmentize(hull, 25.0).exterior.coords)[:-1]
-        rim = rim[np.linspace(0, len(rim) - 1, min(len(rim), 20)).astype(int)]
-        i, j = np.triu_indices(len(rim), 1)
-        t = np.linspace(0, 1, 16)[:, None, None]
-        way = (rim[i] * (1 - t) + rim[j] * t).transpose(1, 0, 2)
-        skin = chart.to_skin(way.reshape(-1, 2)).reshape(way.shape)
-        if stencil.limb.closed:
-            a, b = skin[:, :-1].reshape(-1, 2), skin[:, 1:].reshape(-1, 2)
-            c = stencil.limb.girth((a[:, 1] + b[:, 1]) / 2)
-            steps = np.hypot((b[:, 0] - a[:, 0]) * c, b[:, 1] - a[:, 1]).reshape(len(i), -1).sum(axis=1)
-        else:
-            space = stencil.limb.embed(skin.reshape(-1, 2)).reshape(*skin.shape[:2], 3)
-            steps = np.linalg.norm(np.diff(space, axis=1), axis=2).sum(axis=1)
-        most = max(most, float(np.abs(steps - np.hypot(*(rim[i] - rim[j]).T)).max()))
+        rim = hull.exterior
+
+        def off(a: np.ndarray, b: np.ndarray, rim=rim, chart: Strip | Patch = chart) -> np.ndarray:
+            return _off(stencil, chart, *(shapely.get_coordinates(shapely.line_interpolate_point(rim, v % rim.length))
+                                          for v in (a, b)))
+
+        at = np.arange(RIM) / RIM * rim.length
+        i, j = np.triu_indices(RIM, 1)
+        found = off(at[i], at[j])
+        worst = int(found.argmax())
+        near = np.linspace(-0.75, 0.75, 7) * rim.length / RIM
+        closer = off(*(v.ravel() for v in np.meshgrid(at[i[worst]] + near, at[j[worst]] + near)))
+        most = max(most, float(found[worst]), float(closer.max()))
     return most
+
+
+def _off(stencil: Stencil, chart: Strip | Patch, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """By how much the lengths of straight lines on paper from a to b (n, 2) differ on skin, mm."""
+    t = np.linspace(0, 1, 16)[:, None]
+    way = a[:, None] * (1 - t) + b[:, None] * t
+    skin = chart.to_skin(way.reshape(-1, 2)).reshape(way.shape)
+    if stencil.limb.closed:
+        one, two = skin[:, :-1].reshape(-1, 2), skin[:, 1:].reshape(-1, 2)
+        c = stencil.limb.girth((one[:, 1] + two[:, 1]) / 2)
+        steps = np.hypot((two[:, 0] - one[:, 0]) * c, two[:, 1] - one[:, 1]).reshape(len(way), -1).sum(axis=1)
+    else:
+        space = stencil.limb.embed(skin.reshape(-1, 2)).reshape(*skin.shape[:2], 3)
+        steps = np.linalg.norm(np.diff(space, axis=1), axis=2).sum(axis=1)
+    return np.abs(steps - np.hypot(*(a - b).T))

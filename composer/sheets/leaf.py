@@ -137,7 +137,8 @@ def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first
     ink = stencil.art.lines
     shapely.prepare(ink)
     n = max(2, round(line.length / TICK_EVERY_MM))
-    here, there = [], []
+    here: list[np.ndarray] = []
+    there: list[np.ndarray] = []
     for t in (np.arange(n) + 0.5) / n * line.length:
         for aside in (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0):
             a, b = (np.asarray(line.interpolate(min(max(t + aside + d, 0.0), line.length)).coords[0])
@@ -146,11 +147,16 @@ def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first
             middle, off = (a + b) / 2, TICK_MM * np.array([-along[1], along[0]])
             across = LineString([middle - 1.6 * off, middle + 1.6 * off])
             if stencil.outline.covers(across) and not shapely.dwithin(ink, across, 0.6):
-                words = str(first + len(here)) if label else ""
-                here.append(Tick(carry(stencil, left, np.array([middle, middle + off])), words))
-                there.append(Tick(carry(stencil, right, np.array([middle, middle - off])), words))
+                here.append(np.array([middle, middle + off]))
+                there.append(np.array([middle, middle - off]))
                 break
-    return here, there
+    words = [str(first + k) if label else "" for k in range(len(here))]
+
+    def put(cell: Cell, lines: list[np.ndarray]) -> list[Tick]:
+        on_paper = carry(stencil, cell, np.reshape(lines, (-1, 2))).reshape(-1, 2, 2)
+        return [Tick(line, w) for line, w in zip(on_paper, words, strict=True)]
+
+    return put(left, here), put(right, there)
 
 
 def _inside(line: np.ndarray, outline: BaseGeometry) -> list[np.ndarray]:

@@ -8,7 +8,7 @@ as for seams in pictures: Avidan and Shamir, "Seam Carving", SIGGRAPH 2007, doi 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -35,15 +35,20 @@ class Field:
     y0: float
     cost: np.ndarray
     paper: np.ndarray
+    _known: dict[Callable, np.ndarray] = field(default_factory=dict, compare=False, repr=False)
 
     def places(self, to_skin: Callable[[np.ndarray], np.ndarray], every: int = 6) -> np.ndarray:
         """Where all pixels lie (rows, columns, 2) by a smooth map of mm, which is asked for a pixel in `every` squared
-        and run through by a bicubic spline."""
+        and run through by a bicubic spline; known where it is asked for again."""
+        if to_skin in self._known:
+            return self._known[to_skin]
         x, y = (a + PX_MM * np.linspace(0, n - 1, max(6, n // every)) for a, n in
                 zip((self.x0, self.y0), self.cost.shape[::-1], strict=True))
         some = to_skin(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)).reshape(len(x), len(y), 2)
         at = [a + PX_MM * np.arange(n) for a, n in zip((self.x0, self.y0), self.cost.shape[::-1], strict=True)]
-        return np.stack([RectBivariateSpline(x, y, some[..., k])(*at).T for k in (0, 1)], axis=-1)
+        found = np.stack([RectBivariateSpline(x, y, some[..., k])(*at).T for k in (0, 1)], axis=-1)
+        self._known[to_skin] = found
+        return found
 
     @property
     def middles(self) -> np.ndarray:
@@ -74,8 +79,8 @@ def _painted(g: BaseGeometry, size: tuple[int, int], origin: tuple[float, float]
     picture = Image.new("1", size)
     pen = ImageDraw.Draw(picture)
 
-    def at(ring: shapely.Geometry) -> list[tuple[float, float]]:
-        return [tuple(p) for p in ((np.asarray(ring.coords)[:, :2] - origin) / PX_MM).tolist()]
+    def at(ring: shapely.Geometry) -> list[float]:
+        return ((shapely.get_coordinates(ring) - origin) / PX_MM).ravel().tolist()
 
     for p in outer_first(shapely.get_parts(g)):
         if p.geom_type == "Polygon" and not p.is_empty:
@@ -98,8 +103,9 @@ def quiet_way(field: Field, across: np.ndarray, starts: np.ndarray, ends: np.nda
     go; `starts` and `ends` are masks of the same shape; `forward` is 'up', 'down' or 'right'. None when
     there is no way, or only through what is kept whole.
     """
-    inside = np.abs(np.nan_to_num(across, nan=9.0)) <= 1
-    cost = np.where(inside, field.cost + STRAY * np.nan_to_num(across) ** 2, np.inf)
+    inside = np.abs(across) <= 1                # nowhere where it is nan
+    cost = np.full(field.cost.shape, np.inf)
+    cost[inside] = field.cost[inside] + STRAY * across[inside] ** 2
     turn = {"up": lambda g: g, "down": lambda g: g[::-1], "right": lambda g: g.T}[forward]
     way = cheapest(turn(cost), turn(starts & inside), turn(ends & inside))
     if way is None:
@@ -128,27 +134,23 @@ def cheapest(cost: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> np.ndarr
     price[:, 1:-1] = cost[:, left:right]
     best = np.full_like(price, np.inf)
     best[:, 1:-1][starts] = 0.0
-    came = np.zeros(starts.shape, np.int8)
-    fresh = starts.copy()
-    aslant = np.sqrt(2)
+    half = 0.5 * price
+    wide, on = len(starts[0]), half[1:, 1:-1]
+    # what a step into each pixel costs from the row before: straight, from the left, from the right
+    steps = (half[:-1, 1:-1] + on, np.sqrt(2) * (half[:-1, :-2] + on), np.sqrt(2) * (half[:-1, 2:] + on))
+    aside = (1, 0, 2)
     for r in range(1, len(cost)):
-        before, here = best[r - 1], price[r, 1:-1]
-        half = 0.5 * price[r - 1]
-        steps = (before[:-2] + aslant * (half[:-2] + 0.5 * here), before[1:-1] + half[1:-1] + 0.5 * here,
-                 before[2:] + aslant * (half[2:] + 0.5 * here))
-        value = np.minimum(np.minimum(steps[0], steps[1]), steps[2])
-        better = value < best[r, 1:-1]
-        came[r] = np.where(value == steps[1], 0, np.where(value == steps[0], -1, 1))
-        best[r, 1:-1] = np.where(better, value, best[r, 1:-1])
-        fresh[r] &= ~better
-    best = best[:, 1:-1]
-    goal = np.where(ends & ~starts, best, np.inf)
+        before, here = best[r - 1], best[r, 1:-1]
+        for step, c in zip(steps, aside, strict=True):
+            np.minimum(here, before[c:c + wide] + step[r - 1], out=here)
+    goal = np.where(ends & ~starts, best[:, 1:-1], np.inf)
     if not np.isfinite(goal).any():
         return None
     r, c = (int(v) for v in np.unravel_index(int(goal.argmin()), goal.shape))
     out = [(r, c)]
-    while not fresh[r, c]:
-        r, c = r - 1, c + int(came[r, c])
+    while not starts[r, c]:
+        ways = [best[r - 1, c + k] + step[r - 1, c] for step, k in zip(steps, aside, strict=True)]
+        r, c = r - 1, c + aside[ways.index(min(ways))] - 1
         out.append((r, c))
     way = np.array(out[::-1])
     return way + np.array([low, left])

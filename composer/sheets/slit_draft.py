@@ -41,7 +41,7 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: 
             ways.append(None)
             if not _parts(stencil, us, line, middle, up):
                 continue
-            on = s[field.paper & (np.abs(np.nan_to_num(across, nan=9.0)) <= 1)]
+            on = s[field.paper & (np.abs(across) <= 1)]
             last = on.max() if up else on.min()
             ways[-1] = quiet_way(field, across, np.abs(s - middle) < 1.0, np.abs(s - last) < 1.0,
                                  "up" if up else "down")
@@ -60,7 +60,8 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: 
         left[on] = spots.stretch(gore, on)
         groups.append(us[on])
     return Draft("slits", (tuple(cells),), left, lambda: line_error(stencil, where, groups),
-                 lambda: _seams(stencil, cells, where, joins), sum(crossed_mm(j.way, stencil.art.lines) for j in joins))
+                 lambda: _seams(stencil, cells, where, joins),
+                 lambda: sum(crossed_mm(j.way, stencil.art.lines) for j in joins))
 
 
 def _parts(stencil: Stencil, us: np.ndarray, line: float, middle: float, up: bool) -> bool:

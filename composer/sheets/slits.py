@@ -125,7 +125,7 @@ def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, uncut_mm
     trims = list(seams.trims) if seams.trims else None
     leaves = tuple(leaf_of(stencil, LETTERS[k] if several else "", list(cells), loose, trims, cuts=seams.cuts,
                            ticks=seams.ticks[k]) for k, cells in enumerate(draft.papers))
-    return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed_mm, seams.opens_mm,
+    return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed(), seams.opens_mm,
                               float(sum(v.freehand.area for v in leaves)),
                               cells=tuple(c for cells in draft.papers for c in cells), wedges=seams.wedges,
                               uncut_mm=uncut_mm), limits)

@@ -36,7 +36,7 @@ def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots:
         groups.append(us[on])
     return Draft("split", tuple((c,) for c in cells), left, lambda: line_error(stencil, papers, groups),
                  lambda: Seams((), (), _ticks(stencil, ways, cells, upright)),
-                 sum(crossed_mm(w, stencil.art.lines) for w in ways))
+                 lambda: sum(crossed_mm(w, stencil.art.lines) for w in ways))
 
 
 def _ticks(stencil: Stencil, ways: list[np.ndarray], cells: list[Cell], upright: bool) -> tuple[tuple[Tick, ...], ...]:

@@ -18,7 +18,6 @@ from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings
 from composer.art.errors import ArtError
 from composer.art.svg_guard import read_tree
 from composer.art.svg_read import PX_MM, areas_by_role
-from composer.body.patch import Patch
 from composer.filler.seen import visible_laid
 from composer.json_in import read_json
 from composer.plan.model import Piece, Plan
@@ -68,12 +67,12 @@ def read_back(data: bytes, plan: Plan, gallery: Mapping[str, Drawing]) -> Back:
     laid = {r: shapely.transform(g, to_chart) for r, g in areas.items()}
     if all(g.is_empty for g in laid.values()):
         raise ArtError("The file holds no art any more; draw in the groups of the stencil, and save it as plain SVG.")
-    chart = Patch(*map(float, said["chart"]))
+    u0, s0_mm = map(float, said["chart"][:2])
     known = [p for p in plan.pieces if p.id in said["pieces"] and p.part == part]
     if len(said["pieces"]) == 1 and known:
         return _redrawn(plan, known[0], gallery, laid, notes)
     notes.append("It was taken in as a new piece in its place; what it was drawn over is still there.")
-    piece = Piece("", part, "", str(said.get("title") or "Drawn over")[:120], chart.u0, chart.s0_mm)
+    piece = Piece("", part, "", str(said.get("title") or "Drawn over")[:120], u0, s0_mm)
     return Back(piece, _drawing(laid), tuple(dict.fromkeys(notes)))
 
 

@@ -82,6 +82,6 @@ def test_closed_form_stretches_are_the_singular_values() -> None:
     us = panel.from_mm(np.random.default_rng(5).uniform((-60, 100), (60, 200), (50, 2)))
     paper = panel.lay_patch(0.0, 150.0, 80.0)
     off = (us - (paper.u0, paper.s0_mm)) * (paper.c1_mm, 1.0) / paper.reach_mm
-    down = np.linalg.inv(paper._paper(off)[1] / paper.reach_mm)
+    down = np.linalg.inv(paper._slope(off) / paper.reach_mm)
     sigma = np.linalg.svd(panel.tangents(us) @ down, compute_uv=False)
     assert np.abs(paper.stretches(panel, paper.to_flat(us)) - sigma).max() < 1e-9

@@ -17,12 +17,13 @@ from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.plan.model import Piece, Plan
 from composer.plan.steps import apply
+from composer.sheets.cut_model import places
 from composer.sheets.leaf import Cell, carry
 from composer.sheets.leaf_strokes import leaf_strokes
 from composer.sheets.paper_limits import paper_of, typed_of
 from composer.sheets.quiet import KEPT, cheapest, field_of, quiet_way
 from composer.sheets.round_parts import round_parts
-from composer.sheets.slits import Limits, prepare
+from composer.sheets.slits import Cut, Limits, prepare
 from composer.sheets.stencil import KEEP, Stencil, StencilError, goes_round, stencil
 from composer.sheets.stencil_art import art_of, dots
 from composer.sheets.strokes import Fill, Stroke, Words
@@ -282,6 +283,24 @@ def on_the_chest(*pieces: Piece) -> Plan:
     return replace(plan, pieces=tuple(replace(p, part="chest") for p in pieces))
 
 
+def farthest_off(st: Stencil, cut: Cut) -> float:
+    """By how much 600 straight lines over each paper, from rim to rim at random, are off in length at most, mm."""
+    rng, worst = np.random.default_rng(7), 0.0
+    us = places(st)
+    flat = st.chart.to_flat(us)
+    for cell in cut.cells:
+        on = shapely.contains_xy(cell.region, flat[:, 0], flat[:, 1])
+        if on.sum() < 3:
+            continue
+        rim = shapely.convex_hull(shapely.multipoints(cell.paper.to_flat(us[on]))).exterior
+        a, b = (shapely.get_coordinates(rim.interpolate(rng.uniform(0, rim.length, 600))) for _ in "ab")
+        t = np.linspace(0, 1, 24)[:, None, None]
+        space = st.limb.embed(cell.paper.to_skin((a + t * (b - a)).reshape(-1, 2))).reshape(24, 600, 3)
+        long = np.linalg.norm(np.diff(space, axis=0), axis=2).sum(axis=0)
+        worst = max(worst, float(np.abs(long - np.hypot(*(a - b).T)).max()))
+    return worst
+
+
 @pytest.mark.parametrize("way", ["slits", "split"])
 def test_on_the_chest_cuts_bring_the_error_down_and_lose_nothing(way: str) -> None:
     plan = on_the_chest(replace(DEMO.piece("demo4"), u=0.1, s_mm=175.0),
@@ -292,6 +311,7 @@ def test_on_the_chest_cuts_bring_the_error_down_and_lose_nothing(way: str) -> No
     assert prepare(one, way="whole").error_mm < whole.error_mm and whole.error_mm > 5
     assert cut.way == way and cut.error_mm < 0.4 * whole.error_mm and abs(cut.stretch) < abs(whole.stretch)
     assert f"{whole.error_mm:.1f} mm" in cut.sentence
+    assert farthest_off(two, cut) < 1.08 * cut.error_mm
     assert shapely.union_all([c.region for c in cut.cells]).symmetric_difference(two.outline).area < 1.5
     printed = sum(leaf.art.lines.area for leaf in cut.leaves)
     assert printed == pytest.approx(two.art.lines.area, rel=0.05)

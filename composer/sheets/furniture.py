@@ -32,8 +32,6 @@ def rule(x: float, y: float, length_mm: float, across: bool) -> list[Thing]:
     words = f"{length_mm:g} mm"
     label = (Words("note", words, x + length_mm + 2.0, y, 8.0) if across else
              Words("note", words, x + 0.8, y + length_mm + 2.0, 8.0, turn_deg=90.0))
-    if length_mm > CHECK_MM:
-        label = Words("note", words, x, y + (4.5 if across else length_mm + 2.0), 8.0)
     return [Stroke("note", lines, 0.2), label]
 
 

@@ -52,6 +52,7 @@ def test_a_printer_is_measured_and_a_wrong_length_is_told(page: Page, served: Se
     page.get_by_label("Across, mm").fill("179.4")
     page.get_by_role("button", name="Keep these lengths").click()
     expect(page.get_by_role("status").filter(has_text="Corrected for Office")).to_be_visible()
+    expect(page.locator("#notice")).to_be_hidden()
     expect(page.locator("select[name=printer]")).to_have_value("Office")
 
 

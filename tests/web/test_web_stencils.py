@@ -110,7 +110,7 @@ def test_a_printer_is_measured_used_and_forgotten(client: TestClient, store: Sto
     pdf = client.get(f"{AT.format(demo_id)}/stencils.pdf?asked=1&piece=demo12&printer=Office").content
     assert "Corrected for Office" in text_of(pdf)[0]
     bad = client.post(f"{AT.format(demo_id)}/printer", data={**form, "across": "wide"})
-    assert bad.status_code == 422 and "must be numbers" in bad.text
+    assert bad.status_code == 422 and "across the page must be a number" in bad.text
     assert "fits the page" in client.post(f"{AT.format(demo_id)}/printer", data={**form, "across": "150"}).text
     client.post(f"{AT.format(demo_id)}/printer/forget", data={"name": "Office", "query": ""})
     assert store.printers.all() == []

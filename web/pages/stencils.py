@@ -167,7 +167,8 @@ def _context(desk: Desk, kept: Kept, view: View, wish: Wish, notice: str = "") -
 
 
 def _answer(request: Request, context: dict[str, Any], status: int = 200) -> Response:
-    return page(request, "parts/stencils_body.html" if is_part_request(request) else "stencils.html", context, status)
+    alone = is_part_request(request)
+    return page(request, "parts/stencils_body.html" if alone else "stencils.html", {**context, "alone": alone}, status)
 
 
 def show(request: Request) -> Response:
@@ -262,19 +263,25 @@ def _wish_again(request: Request, form: dict[str, Any], plan: Plan, part: str) -
     return wish_of(QueryParams(str(form.get("query") or "")), plan, part)
 
 
+def _measured(form: dict[str, Any], way: str) -> float:
+    """A length in mm as it was typed, nan where it is missing. Raises ValueError with a sentence."""
+    typed = str(form.get(way) or "").strip().removesuffix("mm").replace(",", ".")
+    try:
+        return float(typed or "nan")
+    except ValueError as err:
+        raise ValueError(f"The length {way} the page must be a number of mm, such as 179.5.") from err
+
+
 @with_form
 def keep_printer(request: Request, form: dict[str, Any]) -> Response:
     """Keep what was measured of the calibration page."""
     desk, kept, view = _here(request)
     wish = _wish_again(request, form, kept.plan, view.part)
     try:
-        numbers = [float(str(form.get(k) or "nan").replace(",", ".")) for k in ("across", "along")]
+        numbers = [_measured(form, k) for k in ("across", "along")]
         fix = corrected(str(form.get("name") or ""), str(form.get("paper") or "A4"), *numbers)
     except ValueError as err:
-        words = str(err)
-        if "could not convert" in words:
-            words = "Both lengths must be numbers of mm, such as 179.5."
-        raise PlanError(words) from err
+        raise PlanError(str(err)) from err
     desk.store.printers.keep(fix.printer, fix.across, fix.along)
     words = f"{fix.words} Pages for it are corrected from now on." if fix.words else ""
     return _answer(request, _context(desk, kept, view, replace(wish, printer=fix.printer), words))

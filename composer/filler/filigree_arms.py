@@ -20,7 +20,7 @@ ARMS, SMALL_MM2 = 2, 900.0
 """So many arms a side at most; one in a gap smaller than that."""
 BENDS_MM = (8.0, 5.5, 3.8)
 """Radii with which an arm bends away from the stem, the widest that fits is taken."""
-TIGHTEST_MM = (5.0, 2.6)
+TIGHTEST_MM = (5.0, 3.4)
 """Radii below which an arm must not bend: the first that some course keeps is taken."""
 SPACED_MM, SOFT_MM = 14.0, 2.0
 """How far apart an arm's course follows the middle of the half, and over what length it is smoothed."""

@@ -17,7 +17,7 @@ from composer.filler.filigree_room import Room, room_of, skin_to_draw
 from composer.filler.ground import Ground
 
 LEAST_AXIS_MM = 9.0
-AS_GOOD, AS_ROOTED = 0.04, 0.12
+AS_GOOD, AS_ROOTED = 0.04, 0.07
 """An axis may be chosen instead of the best when the first less of the gap has its mirror image; one on which the stem
 comes from behind a neighbour, when the second less has."""
 

@@ -65,6 +65,7 @@ def step(name: str) -> dict[str, float]:
             begun = _used()
             feature.canny(color.rgb2gray(picture.rgb), sigma=2.0)
         elif name.startswith("first look"):
+            import skimage.morphology  # noqa: F401  (as `web/picture_worker.py` has done before a picture comes)
             begun = _used()
             draw_picture(picture, wish if "busy" in name else usual_wish(picture), quick=True)
         elif name.startswith("whole"):

@@ -186,7 +186,6 @@ def main() -> None:
     import traceback
 
     import PIL.Image  # noqa: F401  (all that the first picture would have to wait for)
-    import skimage.measure
     import skimage.morphology  # noqa: F401
 
     import composer.art.picture_motif  # noqa: F401

@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import rings_to_geometry
+from composer.art.level_rings import level_rings
 
 
 def reduced(pixels: np.ndarray, most: int) -> tuple[np.ndarray, float]:
@@ -37,16 +38,10 @@ def contours(field: np.ndarray, level: float, scale: float = 1.0) -> list[np.nda
     """Rings (n, 2), x right and y down, implicitly closed, where a field (h, w) crosses the level: marching squares
     (Lorensen and Cline 1987 in two dimensions), so between pixels. Pixel (0, 0) covers 0..1 each way; `scale`
     multiplies the result. What lies beyond the edge counts as below the level."""
-    from skimage.measure import find_contours
-
     low = min(2 * level - float(field.max(initial=level)), level - 1e-6)  # halfway between pixels lies the edge
-    padded = np.pad(field, 1, constant_values=low)
-    out = []
-    for line in find_contours(padded, level):
-        ring = (line[:-1, ::-1] - 0.5) * scale
-        if len(ring) >= 3:
-            out.append(ring)
-    return out
+    points, sizes = level_rings(np.pad(field, 1, constant_values=low), level)
+    rings = np.split((points[:, ::-1] - 0.5) * scale, np.cumsum(sizes)[:-1]) if len(sizes) else []
+    return [r for r in rings if len(r) >= 3]
 
 
 def smooth_ring(ring: np.ndarray, rounds: int = 1) -> np.ndarray:

@@ -60,6 +60,8 @@ def sniff(data: bytes) -> str:
     start = data[:4096].lstrip(b"\xef\xbb\xbf \t\r\n")
     if start[:4] == b"<svg" or (start[:5] in (b"<?xml", b"<!DOC", b"<!-- ") and b"<svg" in data[:65536]):
         return "SVG"
+    if data[:3] == b"\x1f\x8b\x08":
+        return "SVG"        # packed; what reads it unpacks it within bounds, and says so where it is anything else
     for mark, what in _OTHERS:
         if data.startswith(mark):
             raise ArtError(f"The file is {what}, which is not read here. {_WAY_OUT}")

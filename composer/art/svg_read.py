@@ -259,8 +259,9 @@ def finish_art(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: floa
             g = g.intersection(inked)
         layers.append(Layer(role, rings(g)))
         seen = cut_to(g, outline)
-        shares["black" if role == "line" else role] += (seen if covered.is_empty else seen.difference(covered)).area
-        covered = seen if covered.is_empty else covered.union(seen)
+        more = seen if covered.is_empty else covered.union(seen)
+        shares["black" if role == "line" else role] += more.area - covered.area
+        covered = more
     tones = {r: round(shares[r] / outline.area, 3) for r in ("black", "dark", "mid", "light")}
     tones["open"] = round(max(0.0, 1 - sum(tones.values())), 3)
     return ReadArt(Drawing(rings(outline), tuple(reversed(layers))), tones, tuple(dict.fromkeys(notes)))

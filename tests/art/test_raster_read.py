@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import gzip
 import io
 import struct
 import zlib
@@ -67,7 +68,7 @@ def test_heic() -> None:
 def test_a_file_is_known_by_what_it_holds() -> None:
     """Nothing here asks for a name; what a wrong one would hide is found by the first bytes."""
     assert sniff(saved(GULL, "JPEG")) == "JPEG"
-    assert sniff(b'\xef\xbb\xbf<?xml version="1.0"?><svg/>') == "SVG"
+    assert sniff(b'\xef\xbb\xbf<?xml version="1.0"?><svg/>') == sniff(gzip.compress(b"<svg/>")) == "SVG"
     for data, word in ((b"8BPS" + b"\0" * 99, "layered"), (b"BM" + b"\0" * 99, "BMP"), (b"just words", "no picture"),
                        (b"\0\0\0\x18ftypmp42" + b"\0" * 40, "film"), (b"", "empty"), (b"PK\x03\x04zip", "packed")):
         with pytest.raises(ArtError, match=word):

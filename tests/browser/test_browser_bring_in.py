@@ -145,6 +145,8 @@ def test_a_scale_by_keys_alone(page: Page, bare: Served, gull_file: Path) -> Non
         page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
     expect(page.locator("#b-scale")).to_be_focused()
+    expect(page.locator("#draw-how")).to_contain_text("type how far apart")
+    assert page.locator("#answer .fault-line").count() == 0
     box = page.locator("#draw").bounding_box()
     px = 140 * 640 / box["width"]
     page.keyboard.type("2")
@@ -152,6 +154,7 @@ def test_a_scale_by_keys_alone(page: Page, bare: Served, gull_file: Path) -> Non
     settled(page)
     x0, _, x1, _ = outline(page).bounds
     expect(page.locator("#size-now")).to_contain_text(f"{(x1 - x0) / px * 2:.1f} by")
+    expect(page.locator("#draw .words.scale")).to_have_text("2 cm")
 
 
 def test_dropped_and_pasted(page: Page, bare: Served, gull_file: Path) -> None:

@@ -9,8 +9,10 @@ const HOW = {
   more: "Draw round what needs more detail, such as eyes.",
   less: "Draw round what needs less detail.",
   none: "Draw round what gets no lines.",
-  scale: "Set two points whose distance you know.",
+  scale: "Drag between two points whose distance you know, or tap both.",
 };
+const NAMES = { more: "more detail", less: "less detail", none: "no lines" };
+const ASK_LENGTH = "Now type how far apart the two points are.";
 const RINGS = ["lasso", "more", "less", "none"];
 const NS = "http://www.w3.org/2000/svg";
 
@@ -23,6 +25,7 @@ export class Drawn {
     this.tool = "";
     this.points = []; // of the line under way
     this.cross = null;
+    this.length = null;
     this.done = this.unpack(data); // finished, in order: {kind, points}
     this.svg.addEventListener("pointerdown", (e) => this.down(e));
     this.svg.addEventListener("pointermove", (e) => this.move(e));
@@ -60,6 +63,12 @@ export class Drawn {
     };
   }
 
+  /** What the scale's length is as typed with its unit, "" while it is missing, null where no scale is used. */
+  said(length) {
+    this.length = length;
+    this.paint();
+  }
+
   take(tool) {
     this.tool = tool === this.tool ? "" : tool;
     this.points = [];
@@ -78,6 +87,13 @@ export class Drawn {
     return [clamp((event.clientX - r.left) / r.width * this.w, this.w), clamp((event.clientY - r.top) / r.height * this.h, this.h)];
   }
 
+  /** The end of the scale that stays where the other one is taken hold of; nothing where neither is near. */
+  other(p) {
+    const ends = this.done.find((s) => s.kind === "scale")?.points ?? [];
+    const k = ends.findIndex((end) => this.near(p, end, 22));
+    return k < 0 ? [] : [ends[1 - k]];
+  }
+
   /** Picture pixels for so many on the screen. */
   px(n) {
     return n * this.w / Math.max(this.svg.getBoundingClientRect().width, 1);
@@ -88,6 +104,7 @@ export class Drawn {
     event.preventDefault();
     this.held = event.pointerId;
     this.svg.setPointerCapture(event.pointerId);
+    if (this.tool === "scale" && !this.points.length) this.points = this.other(this.at(event));
     this.before = this.points.length;
     this.cross = null;
     this.add(this.at(event));
@@ -96,10 +113,10 @@ export class Drawn {
   move(event) {
     if (this.held !== event.pointerId) return;
     const p = this.at(event);
-    if (this.tool === "scale") {
-      if (this.near(p, this.points[this.before], 8)) return;
-      this.points.length = this.before + 1;
-      this.points.push(p);
+    if (this.tool === "scale" && this.before) this.points[this.before] = p;
+    else if (this.tool === "scale") {
+      if (this.near(p, this.points[0], 8)) return;
+      this.points = [this.points[0], p];
     } else {
       const last = this.points[this.points.length - 1];
       if (this.near(p, last, 3)) return;
@@ -124,7 +141,7 @@ export class Drawn {
   drop() {
     if (this.held === undefined) return;
     this.held = undefined;
-    this.points.length = this.before;
+    this.points.length = this.tool === "scale" && this.done.some((s) => s.kind === "scale") ? 0 : this.before;
     this.paint();
   }
 
@@ -197,12 +214,23 @@ export class Drawn {
     const shape = (kind, points, closed) => {
       const d = path(points, closed);
       parts.push(["path", { class: "under", d }], ["path", { class: `shape ${kind}`, d }]);
-      if (kind === "scale") for (const [x, y] of points) parts.push(["circle", { class: "tick", cx: x, cy: y, r: this.px(5) }]);
+      if (kind === "scale") for (const [x, y] of points) parts.push(["circle", { class: "tick", cx: x, cy: y, r: this.px(6) }]);
+    };
+    const name = (kind, words, x, y) => {
+      for (const under of ["under-words", `words ${kind}`])
+        parts.push(["text", { class: under, x, y, "font-size": this.px(14), "stroke-width": this.px(4) }, words]);
     };
     const fitted = !document.querySelector("[name=as_drawn]")?.checked;
     for (const s of this.done) {
       if (s.kind === "lasso" && this.tool !== "lasso" && fitted) continue;
+      if (s.kind === "scale" && this.tool === "scale" && this.points.length) continue;
       shape(s.kind, s.points, RINGS.includes(s.kind));
+    }
+    for (const s of this.done) { // words lie above all lines
+      const mid = (k) => { const v = s.points.map((p) => p[k]); return (Math.min(...v) + Math.max(...v)) / 2; };
+      const held = s.kind === "scale" && this.tool === "scale" && this.points.length;
+      if (NAMES[s.kind]) name(s.kind, NAMES[s.kind], mid(0), Math.max(Math.min(...s.points.map((p) => p[1])) - this.px(6), this.px(14)));
+      if (s.kind === "scale" && this.length && !held) name("scale", this.length, mid(0), mid(1) - this.px(10));
     }
     if (this.points.length) {
       shape(this.tool, this.points, false);
@@ -215,13 +243,15 @@ export class Drawn {
       parts.push(["path", { class: "under", d: `M${x - r} ${y}h${2 * r}M${x} ${y - r}v${2 * r}` }],
         ["path", { class: "cross", d: `M${x - r} ${y}h${2 * r}M${x} ${y - r}v${2 * r}` }]);
     }
-    this.svg.replaceChildren(...parts.map(([name, given]) => {
-      const node = document.createElementNS(NS, name);
+    this.svg.replaceChildren(...parts.map(([tag, given, words]) => {
+      const node = document.createElementNS(NS, tag);
       for (const [k, v] of Object.entries(given)) node.setAttribute(k, v);
+      if (words) node.textContent = words;
       return node;
     }));
     this.svg.classList.toggle("tool", Boolean(this.tool));
-    document.getElementById("draw-how").textContent = HOW[this.tool];
+    const waits = this.length === "" && this.done.some((s) => s.kind === "scale");
+    document.getElementById("draw-how").textContent = !this.tool && waits ? ASK_LENGTH : HOW[this.tool];
     document.querySelector("[data-draw=close]").hidden = !(RINGS.includes(this.tool) && this.points.length > 2);
     document.querySelector("[data-draw=back]").disabled = !this.points.length && !this.done.length;
     document.querySelector("[data-draw=stop]").hidden = !this.tool;

@@ -113,7 +113,9 @@ async function look(how) {
   running = true;
   answer.setAttribute("aria-busy", "true");
   try {
-    const response = await fetch(`${base}/look`, { method: "POST", body: values(how === "whole"), headers: { "HX-Request": "true" } });
+    const body = values(how === "whole");
+    if (lengthMissing()) body.set("size_by", "file"); // until it is typed
+    const response = await fetch(`${base}/look`, { method: "POST", body, headers: { "HX-Request": "true" } });
     show(await response.text());
   } catch {
     say(LOST);
@@ -153,7 +155,12 @@ function settle() {
   for (const node of form.querySelectorAll("[data-photo]")) node.hidden = data.get("inked") === "1";
   for (const node of form.querySelectorAll("[data-size]")) node.hidden = node.dataset.size !== data.get("size_by");
   for (const slider of form.querySelectorAll("input[type=range]")) word(slider);
+  const typed = form.elements.scale_length.value.trim();
+  drawn.said(data.get("size_by") !== "scale" ? null : typed && `${typed} ${form.dataset.unit}`);
 }
+
+/** Whether two points are set and nobody has said yet how far apart they are. */
+const lengthMissing = () => form.elements.size_by.value === "scale" && !form.elements.scale_length.value.trim() && drawn.shapes().scale;
 
 function word(slider) {
   const { unit, left, right } = slider.dataset;
@@ -191,6 +198,7 @@ if (form) {
       if (kind === "lasso") form.elements.method.value = "lasso";
       if (kind === "scale") form.elements.size_by.value = "scale";
       settle();
+      if (lengthMissing()) return;
       changed();
     },
     begun: () => turnTo("picture"),
@@ -210,6 +218,10 @@ if (form) {
     }
     if (event.target.name === "size_by" && event.target.value === "scale" && !drawn.shapes().scale) {
       drawn.take("scale");
+      return;
+    }
+    if (event.target.name === "size_by" && lengthMissing()) {
+      form.elements.scale_length.focus();
       return;
     }
     changed();

@@ -2,11 +2,11 @@
 
     .venv/bin/python benchmarks/print.py
 
-Bar: under 1 s. The demo's sleeve, tied in, on A4. Printed: a process that has just started (the cut
-of what lies behind is worked out), the same process again (it is remembered), and a server whose print
-page was opened before the file was asked for, one whose desk was opened and then left alone until the cuts were in files
-(`web.ahead`), and a server started again on the same data folder. The baseline in the same run draws the art once for each
-tile with reportlab's own path calls, without cover and list. Wall and processor time; medians of five.
+Bar: under 1 s. The demo's sleeve, tied in, on A4. Printed: a process that has just started (the cut of what lies
+behind is worked out), the same process again (it is remembered), and a server whose print page was opened before the
+file was asked for, one whose desk was opened and then left alone until the cuts were in files (`web.ahead`), and a
+server started again on the same data folder. The baseline in the same run draws the art once for each tile with
+reportlab's own path calls, without cover and list. Wall and processor time; medians of five.
 """
 
 from __future__ import annotations

@@ -92,9 +92,13 @@ def test_with_a_finger_the_edge_is_pulled_and_grips_are_wide_enough(touch: Page,
     opened(touch, served, i)
     sizes = touch.locator(".pull:visible").evaluate_all("bs => bs.map(b => Math.min(b.offsetWidth, b.offsetHeight))")
     assert min(sizes) >= 44
+    at = np.array([middle(touch, ".pull:visible", n) for n in range(len(sizes))])
+    apart = np.abs(at[:, None] - at[None]).max(axis=2)[np.triu_indices(len(at), 1)]
+    assert len(at) >= 3 and apart.min() >= 43.9        # no hit area lies in another
+    expect(touch.locator("#pull-how")).to_contain_text("Come closer for more grips")
     before = revision(served)
     cdp = touch.context.new_cdp_session(touch)
-    x, y = middle(touch, ".pull.of-edge:visible", 2)
+    x, y = middle(touch, ".pull.of-edge:visible", 0)
     for kind, at in (("touchStart", (x, y)), ("touchMove", (x + 6, y + 6)), ("touchMove", (x + 14, y + 16)),
                      ("touchEnd", None)):
         points = [{"x": at[0], "y": at[1]}] if at else []

@@ -45,7 +45,7 @@ _AROUND = {"start": -4, "middle": -18, "end": -38}
 
 def body_svg(plan_id: str, part: str, step: str, measured: set[str], skin: str) -> str:
     """The drawing with a link on each part that can be planned."""
-    out = [f'<svg class="body" viewBox="-22 0 196 252" role="group" aria-label="Choose a part of the body" '
+    out = [f'<svg class="body" viewBox="-30 0 204 252" role="group" aria-label="Choose a part of the body" '
            f'style="--skin:{escape(skin)}"><path class="trunk" d="{_TRUNK}"/>'
            f'<path class="trunk behind" d="{_BEHIND}"{_ASIDE}/>']
     for name, d in (_PANELS | _LIMBS).items():

@@ -183,18 +183,24 @@ def words(sheet: AnySheet, part: str) -> list[dict[str, Any]]:
 
 
 def _panel_words(sheet: AnySheet, panel: Panel) -> list[dict[str, Any]]:
-    """Names of the landmarks of chest or back beside them, and of the lines at their ends."""
-    out = []
+    """Names of the landmarks of chest or back beside them, and of the lines at their ends. `rise`: how far the edges of
+    the neck draw apart for each mm of height, `deep` mm of them, so that what stands between them finds room."""
+    out: list[dict[str, Any]] = []
 
     def say(text: str, us: np.ndarray, at: str) -> None:
         x, y = sheet.to_flat(np.atleast_2d(us))[0]
         out.append({"text": text, "x": round(float(x), 2), "y": round(float(-y), 2), "at": at})
 
     say("nape" if "nape" in panel.landmarks else "notch", np.array([0.0, panel.midline_top]), "top")
+    edge = panel.to_mm(panel.outline)
+    high, low = edge[edge[:, 1].argmax()], panel.to_mm(np.array([[0.0, panel.midline_top]]))[0]
+    deep = float(high[1] - low[1])
+    out[0] |= {"rise": round(abs(float(high[0])) / max(deep, 1.0), 3), "deep": round(deep, 1)}
     for name, us in panel.landmarks.items():
         head, _, side = name.rpartition(" ")
         if head in ("shoulder point", "crease"):
-            say(head, np.array(us), ("right" if us[0] > 0 else "left") + (" inner" if head == "crease" else ""))
+            beside = f"{'right' if us[0] > 0 else 'left'} two"
+            say(head.replace(" ", "\n"), np.array(us), "below inner" if head == "crease" else beside)
         elif head == "lower side":
             say(f"client's {side}", np.array(us), "below")
     say("midline", midline(panel)[0], "below")
@@ -250,19 +256,23 @@ def _wide_words(wide: WideSheet, main: dict[str, Any]) -> list[dict[str, Any]]:
         return [_name_of(part) for part in wide.parts]
     out = [w for w in _panel_words(unroll(panel), panel) if w["text"] in ("notch", "nape", "midline")]
     for part in wide.parts[1:]:
-        x, y = part.to_wide(np.array([[part.seam_u + 0.5, part.s_from_mm]]))[0]
-        out.append({"text": part.part.replace("_", " "), "x": round(float(x), 2), "y": round(float(-y), 2),
-                    "at": "right" if x > 0 else "left"})
+        middle = part.seam_u + 0.5
+        out.append(_beyond(part.part.replace("_", " "), *part.to_wide(np.array([
+            [middle, part.s_from_mm], [middle, part.s_from_mm + 10.0]]))))
     return out
 
 
 def _name_of(part: WidePart) -> dict[str, Any]:
     """The name of a panel that shows by half, beside the end of its midline that lies out on the sheet."""
     ends = part.to_wide(midline(cast(Panel, part.limb)))
-    x, y = ends[0]
-    centre = part.shown.mean(axis=0)
-    return {"text": "chest" if part.part == "chest" else "back", "x": round(float(x), 2), "y": round(float(-y), 2),
-            "at": "below" if y < centre[1] else "top"}
+    return _beyond("chest" if part.part == "chest" else "back", ends[0], ends[1])
+
+
+def _beyond(text: str, end: np.ndarray, inner: np.ndarray) -> dict[str, Any]:
+    """A word that stands beyond an end (2,) of the sheet, on the way there from a place (2,) further in."""
+    dx, dy = (end - inner) / np.hypot(*(end - inner))
+    return {"text": text, "x": round(float(end[0]), 2), "y": round(float(-end[1]), 2), "at": "mid",
+            "way": [round(float(dx), 3), round(float(-dy), 3)]}
 
 
 def defs(sheet: AnySheet) -> str:

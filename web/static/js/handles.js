@@ -13,6 +13,8 @@ const REST_MS = 700;
 const SOFT = { line: 1.7, edge: 1.3 };
 const LEAST_PX = 30;
 const STILL_MM = 0.5;
+const FINGER_PX = 44;
+const finger = matchMedia("(pointer: coarse), (max-width: 620px)");
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
 let layer = null;
@@ -26,6 +28,7 @@ let asking = 0;
 const sent = { line: 0, edge: 0 };
 let keeping = 0;
 let nudged = null;
+let fewer = false; // whether grips are left out for want of room
 let calm = 0;
 
 /** The one filler that is selected in the Tie in step, if its grips may be shown. */
@@ -47,7 +50,7 @@ function tell() {
   if (has("edge")) parts.push("the edge of its ground");
   const how = parts.length ? `Drag ${parts.join(", or ")}; it is drawn anew when you let go.`
     : own.note ? "" : "There is nothing of it to pull.";
-  words.textContent = [how, own.note].filter(Boolean).join(" ");
+  words.textContent = [how, fewer ? "Come closer for more grips." : "", own.note].filter(Boolean).join(" ");
 }
 
 /** Ask for the grips of what is selected, once things have come to rest. */
@@ -110,6 +113,7 @@ function toPlace([x, y], part, [x0, y0], { sheet, shift }) {
 
 function clear() {
   own = now = hand = null;
+  fewer = false;
   clearTimeout(resting);
   resting = 0;
   grips = [];
@@ -158,8 +162,12 @@ function draw() {
   if (!now) return;
   lines.line.setAttribute("d", path(smooth(now.line, 1.5), false));
   lines.edge.setAttribute("d", path(now.edge, true));
-  // Where grips of the edge would lie on each other, every second or third shows.
   const px = grips.map((g) => toPx(...now[g.what][g.at]));
+  if (finger.matches) {
+    thin(px);
+    return;
+  }
+  // Where grips of the edge would lie on each other, every second or third shows.
   const ring = px.filter((_, i) => grips[i].what === "edge");
   const apart = ring.map((p, i) => Math.hypot(p[0] - ring[(i + 1) % ring.length][0], p[1] - ring[(i + 1) % ring.length][1]));
   const middle = [...apart].sort((a, b) => a - b)[apart.length >> 1] ?? 99;
@@ -168,6 +176,41 @@ function draw() {
     g.button.style.transform = `translate(${px[i][0]}px, ${px[i][1]}px)`;
     g.button.hidden = g.what === "edge" && g.rank % every > 0 && hand?.grip !== g;
   });
+}
+
+/** Where the grips that turn and scale are, px. */
+function desksOwn() {
+  return ["grip-turn", "grip-size"].map((id) => document.getElementById(id)).filter((g) => g.style.display !== "none")
+    .map((g) => g.getAttribute("transform")?.match(/-?[\d.]+/g)?.map(Number)).filter(Boolean)
+    .map(([x, y]) => [x, y, FINGER_PX + 8]);
+}
+
+/**
+ * Under a finger only grips that lie 44 px apart show, and as far from those that turn and scale: ends of the line
+ * first, then its others, then the edge.
+ */
+function thin(px) {
+  const last = (own.lineGrips ?? []).length - 1;
+  const order = grips.map((g, i) => i).sort((a, b) => weight(grips[a]) - weight(grips[b]));
+  const shown = [], taken = desksOwn();
+  function weight(g) {
+    if (hand?.grip === g || g.button === document.activeElement) return 0;
+    return g.what === "edge" ? 3 : g.rank === 0 || g.rank === last ? 1 : 2;
+  }
+  for (const i of order) {
+    if (taken.every(([x, y, far = FINGER_PX]) => Math.abs(px[i][0] - x) >= far || Math.abs(px[i][1] - y) >= FINGER_PX)) {
+      shown.push(i);
+      taken.push(px[i]);
+    }
+  }
+  grips.forEach((g, i) => {
+    g.button.style.transform = `translate(${px[i][0]}px, ${px[i][1]}px)`;
+    g.button.hidden = !shown.includes(i);
+  });
+  if (fewer !== shown.length < grips.length) {
+    fewer = !fewer;
+    tell();
+  }
 }
 
 /** Move the places round a grip with it, the nearer the more. */

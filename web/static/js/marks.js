@@ -152,7 +152,9 @@ function followWords() {
     writeWords([...(state.words ?? []), ...(state.labels ?? [])]);
   }
   for (const [span, w, width] of spans) {
-    const [x, y] = toPx(w.x, -w.y);
+    let [x, y] = toPx(w.x, -w.y);
+    if (w.rise) y -= Math.max(Math.min((width / 2 + 6) / w.rise, w.deep * look.z + 8) - 8, 0);
+    if (w.way) [x, y] = [x + w.way[0] * (width / 2 + 10), y + w.way[1] * 18];
     if (w.wide) span.style.visibility = w.wide * look.z < 26 ? "hidden" : "";
     const shift = inside(x, width, w.at.split(" ")[0]);
     span.style.transform = `translate(${Math.round(x + shift)}px, ${Math.round(y)}px)`;

@@ -159,3 +159,21 @@ def test_a_light_hand_draws_outlines_and_size_is_heeded() -> None:
 def test_a_chart_off_a_limb_has_no_place_and_a_band_still_comes() -> None:
     assert GROUNDS["channel"].place is None and isinstance(Patch(0, 0, 1, 0), Patch)
     assert draw(GROUNDS["channel"], Hand(), Wish(), np.random.default_rng(1), "scallop") is not None
+
+
+def test_short_runs_do_not_lie_about_like_bricks_and_open_ends_come_to_points() -> None:
+    from composer.filler.band import frame, no_bricks
+    from composer.filler.band_rows import Row, Run
+    from composer.filler.cloud_lines import Pen
+
+    row = Row(None, False, 0.0, 11.0, 0)
+
+    def run(tiles: int, open_: tuple[bool, bool]) -> Run:
+        return Run(row, 0, tiles - 1, False, open_, 100.0 * tiles)
+
+    long, brick, tucked = run(9, (True, True)), run(3, (True, True)), run(4, (False, False))
+    assert no_bricks([long, brick, tucked]) == [long, tucked]
+    assert no_bricks([brick]) == [brick] and no_bricks([]) == []
+    parts = frame(0.0, 99.0, 11.0, (12.0, 18.0), True, (False, True), Pen(0.84, 0.6, 0.5, 2.75, 0.38))
+    ends = [p.bounds[2] for p in parts]
+    assert max(ends) <= 99.0 + 1e-6 and len(parts) == 4, "two rules, a spike and the rule round it"

@@ -17,7 +17,7 @@ from composer.plan.steps import apply
 from composer.plan.twins import OTHER, limb_of, twin_deviation
 from composer.sheets.layout import layout_pdf
 from composer.sheets.svg import layout_svg
-from composer.store.files import SUFFIX, read_plan_file, write_plan_file, write_whole
+from composer.store.files import SUFFIX, can_write, read_plan_file, write_plan_file, write_whole
 
 if TYPE_CHECKING:
     from composer.compose.gaps import Survey
@@ -33,6 +33,7 @@ def demo(args: argparse.Namespace) -> Result:
     path = Path(args.folder) / f"estuary{SUFFIX}"
     if path.exists():
         raise ValueError(f"{path} is there already and may hold your changes; move it, or name another folder.")
+    can_write(path)
     with progress(args, 100, "composing the demo") as step:
         plan, gallery = demo_plan(lambda share: step(100 * share, 100))
     write_plan_file(path, plan, gallery)
@@ -73,7 +74,7 @@ def gaps(args: argparse.Namespace) -> Result:
         lines += [f"  gap {g.number}: {format_area(g.area_mm2)}, widest circle {g.widest_mm:.0f} mm, between "
                   f"{', '.join(names.get(n, n) for n in g.neighbours)}" for g in found.gaps]
         lines += [f"  tie {names.get(t.a, t.a)} - {names.get(t.b, t.b)}: {t.reason}" for t in found.ties]
-    return 0, report, "\n".join(lines)
+    return 0, report, "\n".join(lines) or "The plan has no part yet; measure one first."
 
 
 def theme_names() -> list[str]:
@@ -148,7 +149,8 @@ def sheet(args: argparse.Namespace) -> Result:
         data = layout_svg(plan, parts[0], gallery, args.mirrored)
     else:
         with progress(args, 1, "laying out") as step:
-            data = layout_pdf(plan, gallery, args.part, args.paper, args.mirrored, step)
+            parts = list(dict.fromkeys(args.part)) if args.part else None
+            data = layout_pdf(plan, gallery, parts, args.paper, args.mirrored, step)
     write_whole(args.out, data)
     return 0, {"file": args.out, "bytes": len(data)}, f"Wrote {args.out}. Print at 100 %, then measure both rules."
 

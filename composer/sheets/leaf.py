@@ -60,8 +60,12 @@ class Leaf:
 
 
 def carry(stencil: Stencil, cell: Cell, xy: np.ndarray) -> np.ndarray:
-    """Points (n, 2) of the stencil's chart onto the cell's paper."""
-    return xy if cell.paper is None or not len(xy) else cell.paper.to_flat(stencil.chart.to_skin(xy))
+    """Points (n, 2) of the stencil's chart onto the cell's paper; a point that comes twice, as rings end where they
+    begin, comes out the same to the last digit (sums over a row of points differ there by where in it one stands)."""
+    if cell.paper is None or not len(xy):
+        return xy
+    _, first, back = np.unique(np.ascontiguousarray(xy).view(complex)[:, 0], return_index=True, return_inverse=True)
+    return cell.paper.to_flat(stencil.chart.to_skin(xy[first]))[back]
 
 
 def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeometry,

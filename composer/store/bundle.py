@@ -35,6 +35,9 @@ def unpack(data: bytes) -> tuple[Plan, dict[str, Drawing]]:
     try:
         value = read_json(text)
     except json.JSONDecodeError as err:
+        if err.pos == 0:
+            raise PlanError("This is not a plan file: it does not begin as one does. Choose a file that was exported "
+                            "from here.") from err
         short = err.pos >= len(text.rstrip()) - 1 or "Unterminated" in err.msg
         how = "it ends early and was probably cut short" if short else f"{err.msg.lower()} in line {err.lineno}"
         raise PlanError(f"The plan file is damaged: {how}. {AGAIN}") from err

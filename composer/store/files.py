@@ -23,8 +23,10 @@ def read_plan_file(path: Path | str) -> tuple[Plan, dict[str, Drawing]]:
         if path.stat().st_size > MOST_BYTES:
             raise PlanError(f"{path.name} holds more than {MOST_BYTES // 1_000_000} MB; no plan file is that large.")
         data = path.read_bytes()
-    except OSError as err:
-        raise PlanError(f"{path} cannot be read: {(err.strerror or str(err)).lower()}.") from err
+    except PlanError:
+        raise
+    except (OSError, ValueError) as err:
+        raise PlanError(f"{path} cannot be read: {_why(err)}.") from err
     try:
         plan, art = unpack(data)
     except PlanError as err:
@@ -40,9 +42,22 @@ def write_plan_file(path: Path | str, plan: Plan, gallery: Mapping[str, Drawing]
     write_whole(path, pack(plan, gallery))
 
 
+def can_write(path: Path | str) -> None:
+    """Make the folder of a file that is to be written later. Raises PlanError where that can't be done."""
+    path = Path(path)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=path.parent):
+            pass
+    except (OSError, ValueError) as err:
+        raise PlanError(f"{path} cannot be written: {_why(err)}.") from err
+
+
 def write_whole(path: Path | str, data: bytes) -> None:
     """Write bytes beside the goal, then move them into place. Raises PlanError."""
     path = Path(path)
+    if not path.name:
+        raise PlanError("Name the file that is to be written.")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
@@ -53,5 +68,9 @@ def write_whole(path: Path | str, data: bytes) -> None:
         except BaseException:
             os.unlink(name)
             raise
-    except OSError as err:
-        raise PlanError(f"{path} cannot be written: {(err.strerror or str(err)).lower()}.") from err
+    except (OSError, ValueError) as err:
+        raise PlanError(f"{path} cannot be written: {_why(err)}.") from err
+
+
+def _why(err: OSError | ValueError) -> str:
+    return (getattr(err, "strerror", None) or str(err)).lower()

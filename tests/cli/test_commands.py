@@ -123,6 +123,18 @@ def test_a_sheet_goes_into_a_kind_of_file_that_is_named(plan_file: Path, tmp_pat
     assert "end it with .pdf" in capsys.readouterr().err and not list(tmp_path.iterdir())
 
 
+def test_odd_names_of_files_and_parts_named_twice(plan_file: Path, tmp_path: Path, capsys) -> None:
+    twice = ["--part", "right_arm", "--part", "right_arm", "--quiet"]
+    assert main(["sheet", str(plan_file), "-o", str(tmp_path / "x.pdf"), *twice]) == 0
+    other = tmp_path / "words.txt"
+    other.write_text("x")
+    for args, words in ((["check", "\0"], "cannot be read"), (["check", str(other)], "not a plan file"),
+                        (["mirror", str(plan_file), "--from", "left_leg", "-o", ""], "Name the file"),
+                        (["demo", str(other)], "cannot be written")):
+        assert main(args) == 2
+        assert words in capsys.readouterr().err
+
+
 def test_newer_plan_is_refused_in_words(plan_file: Path, tmp_path: Path, capsys) -> None:
     newer = tmp_path / "newer.sleeve"
     newer.write_text(json.dumps({**plan_to_json(read_plan_file(plan_file)[0]), "version": 99}))

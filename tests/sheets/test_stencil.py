@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import networkx as nx
 import numpy as np
@@ -222,6 +223,13 @@ def test_carrying_by_the_stencils_own_chart_changes_nothing() -> None:
     st = stencil(DEMO, ["demo4"], GALLERY)
     xy = shapely.get_coordinates(st.body)[:50]
     assert np.abs(carry(st, Cell(st.outline, st.chart), xy) - xy).max() < 1e-9
+
+
+def test_rings_stay_closed_where_sums_differ_in_their_last_digit() -> None:
+    ring = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 5.0), (0.0, 0.0)])
+    paper = SimpleNamespace(to_flat=lambda us: us + 1e-13 * np.arange(len(us))[:, None])
+    on = carry(SimpleNamespace(chart=SimpleNamespace(to_skin=lambda xy: xy)), SimpleNamespace(paper=paper), ring)
+    assert (on[0] == on[-1]).all() and np.abs(on - ring).max() < 1e-12
 
 
 def test_auto_cuts_only_beyond_the_plans_limit() -> None:

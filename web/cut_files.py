@@ -34,6 +34,9 @@ ROOM = 48_000_000
 MUCH = 20_000
 """Drawings of so many vertices are cut in the processes that draw; a sleeve has ten times as many."""
 
+TURNS = 4
+"""What is cut ahead is cut in so many turns."""
+
 AS_LAID = Drawing((), ())
 """Stands in a file for a piece that nothing hides."""
 
@@ -44,6 +47,8 @@ class CutFiles:
     def __init__(self, folder: Path, room: int = ROOM) -> None:
         self.folder, self.room = folder, room
         self._lock = threading.Lock()
+        self._turn = threading.Lock()       # held while something is cut
+        self._waiting = 0                   # so many wait for cuts
 
     def recall(self, scene: Scene, settings: Settings) -> int:
         """Take from the files what is not known yet of a scene's pieces; returns how many were."""
@@ -60,6 +65,16 @@ class CutFiles:
     def cut(self, scene: Scene, settings: Settings, drawers: Drawers) -> None:
         """See to it that what is seen of a scene's pieces is known, from memory or files or cut now. Much of it is cut
         in the processes that draw, side by side, and only the drawings come back here, not what cutting needs."""
+        with self._lock:
+            self._waiting += 1
+        try:
+            with self._turn:
+                self._cut(scene, settings, drawers)
+        finally:
+            with self._lock:
+                self._waiting -= 1
+
+    def _cut(self, scene: Scene, settings: Settings, drawers: Drawers) -> None:
         self.recall(scene, settings)
         new = [x for x in scene.laid if seen.recalled(scene, x, settings) is None]
         if sum(x.flat.points for x in new) > MUCH and drawers.free:
@@ -77,13 +92,19 @@ class CutFiles:
             beside(lambda: self.keep(scene, settings, drawings), "keep cuts")
 
     def ahead(self, scene: Scene, settings: Settings, drawers: Drawers) -> bool:
-        """Keep the cuts of a scene in files, made by one process that draws, so that a core stays free; says whether
-        one was asked. Where little is to be cut, whoever prints does not wait for it."""
+        """Keep the cuts of a scene in files, made by one process that draws, so that a core stays free, in a few turns,
+        between which whoever waits for cuts goes first; says whether all that is much is done. Where little is to be
+        cut, whoever prints does not wait for it."""
         new = [x for x in scene.laid if seen.behind(scene, x) and seen.recalled(scene, x, settings) is None
                and not self._path(seen.name_of(scene, x, settings)).exists()]
-        if sum(x.flat.points for x in new) <= MUCH or not drawers.free:
-            return False
-        list(drawers.map(cut_to_files, [self], [scene], [settings], [[x.piece.id for x in new]]))
+        if sum(x.flat.points for x in new) <= MUCH:
+            return True
+        new.sort(key=lambda x: -x.flat.points)
+        for n in range(min(TURNS, len(new))):
+            with self._turn:
+                if self._waiting or not drawers.free:
+                    return False
+                drawers.submit(cut_to_files, self, scene, settings, [x.piece.id for x in new[n::TURNS]]).result()
         return True
 
     def __getstate__(self) -> dict[str, object]:

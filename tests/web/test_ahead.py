@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from concurrent.futures import Future
 from pathlib import Path
 
 import pytest
@@ -76,24 +77,37 @@ class Here:
 
     free, count = True, 0
 
-    def map(self, work: Callable[..., object], *rows: list[object]) -> list[object]:
+    def submit(self, work: Callable[..., object], *row: object) -> Future[object]:
         self.count += 1
-        return [work(*row) for row in zip(*rows, strict=True)]
+        done: Future[object] = Future()
+        done.set_result(work(*row))
+        return done
 
 
 def test_cuts_are_kept_in_files_by_one_process_and_only_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     here, files, drawers = scene(0.07), CutFiles(tmp_path / "cuts"), Here()
     forget()
-    assert not files.ahead(here, Settings(), drawers)       # so little is cut when it is asked for
+    assert files.ahead(here, Settings(), drawers) and not drawers.count     # so little is cut when it is asked for
     monkeypatch.setattr(cut_files, "MUCH", 20)
     assert files.ahead(here, Settings(), drawers) and drawers.count == 1
     made = visible_laid(here, Settings())["f"]
     forget()
-    assert not files.ahead(here, Settings(), drawers) and drawers.count == 1
+    assert files.ahead(here, Settings(), drawers) and drawers.count == 1
     assert files.recall(here, Settings()) == 1
     assert seen.recalled(here, here.of("f"), Settings()).digest == made.digest
     drawers.free = False
-    assert not files.ahead(scene(0.08), Settings(), drawers)
+    assert not files.ahead(scene(0.08), Settings(), drawers) and drawers.count == 1
+    forget()
+
+
+def test_who_prints_goes_before_what_is_cut_ahead(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cut_files, "MUCH", 20)
+    here, files, drawers = scene(0.07), CutFiles(tmp_path / "cuts"), Here()
+    forget()
+    monkeypatch.setattr(files, "_cut", lambda *_: files.ahead(here, Settings(), drawers))
+    monkeypatch.setattr(files, "_turn", threading.RLock())      # so that it can be asked for amid a print
+    files.cut(here, Settings(), drawers)
+    assert not drawers.count and not files._waiting
     forget()
 
 

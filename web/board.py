@@ -11,6 +11,7 @@ from composer.compose.board import Board, Share, board
 from composer.compose.fit_limits import KEY, LimitError, Limits, limits_from, limits_of
 from composer.compose.fit_readings import LEVELS, PieceFit
 from composer.compose.words import names_of
+from composer.compose.work_time import hours_said, work_of
 from composer.plan.errors import StepError
 from composer.plan.extents import KEY as EXTENT
 from composer.plan.extents import extent_of
@@ -106,7 +107,22 @@ def context(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
     pieces = sorted((_piece(f) for f in fits if f.level), key=lambda r: -LEVELS.index(r.level))
     return {"b": b, "rows": rows, "leads": leads, "pairs": pairs, "pieces_bad": pieces, "fits": len(fits),
             "limits": limits, "cover": _percents([b.whole.pieces, b.whole.background, b.whole.bare]),
-            "tone_words": TONE_WORDS, "fields": limit_fields(kept.plan)}
+            "tone_words": TONE_WORDS, "fields": limit_fields(kept.plan),
+            "hours": _hours(desk, view, b, limits.own_pace)}
+
+
+def _hours(desk: Desk, view: View, b: Board, pace: float) -> str:
+    """How long the needle is at work on what shows of the part, without what is healed; '' where nothing does."""
+    total = 0.0
+    for la in view.scene.laid:
+        drawing = desk.store.gallery[la.piece.art]
+        if la.piece.state == "healed" or not la.piece.scale:
+            continue
+        work = desk.once(("work", la.piece.art), lambda la=la, d=drawing: work_of(d, _tones(desk, la)))
+        large = work.larger(abs(la.piece.scale))
+        whole = drawing.outline.area * la.piece.scale**2
+        total += large.hours * min(1.0, b.seen_mm2.get(la.piece.id, 0.0) / max(whole, 1e-9))
+    return hours_said(total, pace) if total > 0 else ""
 
 
 def _cap(words: str) -> str:
@@ -147,6 +163,7 @@ LIMIT_TITLES = {
     "gap_share": "Share of narrow gap that counts", "focal_share": "A main piece counts when so much shows",
     "contrast_low": "Neighbours differ too little under", "near_mm": "Neighbours are nearer than",
     "heavy_apart": "One side is heavier from", "cover_low": "Cover is sparse under", "cover_high": "Cover is full from",
+    "own_pace": "Your own pace at the needle",
 }
 
 

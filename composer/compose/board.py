@@ -7,7 +7,7 @@ Shares are of skin, not of the picture: what lies at the edge of a view counts l
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -67,7 +67,7 @@ class Board:
     `focus` by view; `flow` 0..1: how far the background's direction runs along the ties, weighted by their
     strength (None without a survey or ties); `broken`: ties that the flow crosses, as pairs of ids, strongest first;
     `contrasts` between neighbours, the weakest first, and their `contrast` mean; `said` the sentences about cover,
-    tones, focus, flow and contrast."""
+    tones, focus, flow and contrast; `seen_mm2` what shows of each piece and filler."""
 
     area_mm2: float
     whole: Share
@@ -78,6 +78,7 @@ class Board:
     contrasts: tuple[Contrast, ...]
     contrast: float | None
     said: Mapping[str, tuple[str, ...]]
+    seen_mm2: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -111,7 +112,9 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
     contrasts = _contrasts(scene, known, limits)
     mean = float(np.mean([c.apart for c in contrasts])) if contrasts else None
     names = names_of(border_titles(part) | {x.piece.id: x.piece.title for x in scene.laid if not x.piece.is_filler})
-    out = Board(float(weight.sum()), whole, by_view, focus, flow, broken, contrasts, mean, {})
+    shown = np.bincount(owner + 1, weight, minlength=len(scene.laid) + 1)[1:].tolist()
+    out = Board(float(weight.sum()), whole, by_view, focus, flow, broken, contrasts, mean, {},
+                {x.piece.id: a for x, a in zip(scene.laid, shown, strict=True)})
     return replace(out, said=say_board(out, names, limits, bool(focal), unit))
 
 

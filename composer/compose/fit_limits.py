@@ -35,7 +35,7 @@ class Limits:
     and `gap_share` of all: so much of it must be that narrow to count. `focal_share`: so much of a
     focal piece must show for it to count on a side. `contrast_low`: neighbours nearer than `near_mm` differ by
     less in black and dark. `heavy_apart`: one side against another.
-    `cover_*`: share of skin under pieces.
+    `cover_*`: share of skin under pieces. `own_pace`: the artist's pace at the needle against the usual one.
     """
 
     stretch_warn: float = STRETCH_WARN
@@ -61,12 +61,14 @@ class Limits:
     heavy_apart: float = DARK_APART
     cover_low: float = COVER_LOW
     cover_high: float = COVER_HIGH
+    own_pace: float = 1.0
 
 
 _ORDER = (("stretch_warn", "stretch_strong"), ("flex_warn", "flex_strong"), ("visible_poor", "visible_low"),
           ("tilt_warn_deg", "tilt_strong_deg"), ("bone_warn", "bone_strong"), ("gap_strong_mm", "gap_warn_mm"),
           ("cover_low", "cover_high"))
-_MOST = {"mm": 200.0, "deg": 180.0}
+_MOST = {"mm": 200.0, "deg": 180.0, "pace": 4.0}
+_LEAST = {"pace": 0.25}
 
 
 def limits_from(data: Mapping[str, Any] | None) -> Limits:
@@ -80,10 +82,10 @@ def limits_from(data: Mapping[str, Any] | None) -> Limits:
         words = str(name)[:40].replace("_", " ")
         if name not in known:
             raise LimitError(f"There is no threshold '{words}'; known are {', '.join(sorted(known))}.")
-        most = _MOST.get(str(name).rsplit("_", 1)[-1], 1.0)
+        most, least = (of.get(str(name).rsplit("_", 1)[-1], usual) for of, usual in ((_MOST, 1.0), (_LEAST, 0.0)))
         if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) \
-                or not 0 <= value <= most:
-            raise LimitError(f"The threshold '{words}' is {value!r}; it runs from 0 to {most:g}.")
+                or not least <= value <= most:
+            raise LimitError(f"The threshold '{words}' is {value!r}; it runs from {least:g} to {most:g}.")
     out = Limits(**{str(k): float(v) for k, v in data.items()})
     for low, high in _ORDER:
         if getattr(out, low) > getattr(out, high):

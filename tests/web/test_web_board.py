@@ -57,6 +57,15 @@ def test_words_stand_beside_the_bars(client: TestClient, store: Store, laid: str
     assert "common practice, no published source" in text
 
 
+def test_hours_at_the_needle_go_by_the_artists_own_pace(client: TestClient, laid: str) -> None:
+    def hours() -> float:
+        return float(re.search(r"About ([\d.]+) to [\d.]+ hours for what shows here", page(client, laid))[1])
+
+    usual = hours()
+    set_limit(client, laid, "own_pace", "50")
+    assert usual > 1 and hours() == pytest.approx(2 * usual, rel=0.1)
+
+
 def test_pieces_that_need_a_look_can_be_picked(client: TestClient, laid: str, store: Store) -> None:
     store.commit(laid, {"do": "change", "pieces": [{"id": "p1", "scale": 0.2}]})
     text = page(client, laid)

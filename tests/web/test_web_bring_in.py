@@ -54,6 +54,7 @@ def test_from_the_file_to_the_sheet(client: TestClient, store: Store, plan_id: s
     assert quick.status_code == 200 and "data-outline=\"M" in quick.text and "What the skin can hold" not in quick.text
     whole = client.post(f"{base}/look", data=form(digest, whole="1"))
     assert "What the skin can hold" in whole.text and "no real size" in whole.text
+    assert "at the needle" in whole.text and "at the needle" not in quick.text
     share = float(re.search(r"Black</th><td>(\d+)%", whole.text)[1])
     done = client.post(f"{base}/save", data=form(digest, place="1", title="  Gull over   the bar ")).json()
     piece = store.load(plan_id).plan.pieces[0]

@@ -17,11 +17,14 @@ from composer.art.on_skin import said, steps_on_skin
 from composer.art.picture_wish import PictureWish, wish_from_json, wish_to_json
 from composer.art.raster_child import read_packed
 from composer.art.raster_guard import MOST_BYTES, sniff
+from composer.art.svg_read import ReadArt
 from composer.art.tones import STEPS
 from composer.body.measures import MeasureError
 from composer.body.units import LengthError, number
 from composer.compose.best_place import NoPlace, Placement, best_places
+from composer.compose.fit_limits import limits_of
 from composer.compose.holds import said_in
+from composer.compose.work_time import hours_said, work_of
 from composer.plan.errors import PlanError
 from composer.plan.model import Plan
 from composer.store.motifs import title_of
@@ -135,8 +138,13 @@ def look(request: Request, form: dict[str, Any]) -> Response:
         "held": said_in(found, kept.plan.settings.unit) if found else (), "hold_names": NAMES,
         "size": _size(drawing, kept.plan),
         "steps": _steps(kept.plan, drawn.art.tones, wish), "marks": marks,
+        "hours": "" if quick else _hours(kept.plan, drawn.art),
         "skin_words": _skin_words(kept.plan, drawn.art.tones), "line_mm": drawn.line_mm, "open": drawn.found.open_holes,
         "unit": kept.plan.settings.unit})
+
+
+def _hours(plan: Plan, art: ReadArt) -> str:
+    return hours_said(work_of(art.drawing, art.tones).hours, limits_of(plan.settings).own_pace)
 
 
 def _size(drawing: Any, plan: Plan) -> str:

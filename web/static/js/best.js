@@ -10,11 +10,13 @@ export const shelf = { best: false };
 
 const asked = () => Boolean(state.goal?.startsWith("best:"));
 
-/** Ask where a motif of the shelf, or a piece, sits best. */
+/** Ask where a motif of the shelf, or a piece, sits best. What is asked goes with the request: an answer that is still on
+ * its way to something else says goal, too. */
 export async function askBest(kind, id) {
-  state.goal = `best:${kind}:${id}`;
+  const goal = `best:${kind}:${id}`;
+  state.goal = goal;
   groups.clear();
-  await post("/refresh");
+  await post("/refresh", { goal });
   document.getElementById("right").scrollTop = 0;
 }
 
@@ -22,7 +24,7 @@ function sizes() {
   const at = document.getElementById("best-size");
   const [low, high] = ["best-low", "best-high"].map((i) => document.getElementById(i).value.replaceAll(":", " ").trim());
   state.goal = low && high ? `${at.dataset.key}:${low}:${high}` : at.dataset.key;
-  post("/refresh");
+  post("/refresh", { goal: state.goal });
 }
 
 function values(button) {

@@ -45,7 +45,7 @@ async function open(goal) {
   seeds.clear();
   markOpen();
   if (goal) document.dispatchEvent(new CustomEvent("desk:told"));
-  await post("/refresh");
+  await post("/refresh", { goal: goal ?? "" });
   document.getElementById("right").scrollTop = 0;
 }
 

@@ -94,7 +94,7 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
         outlines.append(form)
         bodies.append(shapely.make_valid(moved(stencil.body)))
         arts.append(art)
-        loose.append(moved(freehand))
+        loose.append(shapely.make_valid(moved(freehand)))
         for kept, mark in zip(lines, stencil.marks, strict=True):
             kept.append(moved(mark.lines))
         for t in stencil.ticks:

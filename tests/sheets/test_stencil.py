@@ -14,6 +14,8 @@ from demo_case import DEMO, GALLERY
 from skimage.graph import route_through_array
 
 from composer.art.drawing import Drawing, Layer
+from composer.art.shelf import HOUSE, read_house
+from composer.body.kinds import fields_of
 from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.plan.model import Piece, Plan
@@ -325,6 +327,18 @@ def test_on_the_chest_cuts_bring_the_error_down_and_lose_nothing(way: str) -> No
     assert printed == pytest.approx(two.art.lines.area, rel=0.05)
     for leaf in cut.leaves:
         assert leaf.outline.buffer(0.3).covers(leaf.art.lines.buffer(-0.05))
+
+
+def test_a_paper_whose_freehand_part_comes_out_crossed_is_cut_all_the_same() -> None:
+    """On the largest chest that is taken; seven in a hundred such poses on the extremes ended in a fault."""
+    motif, drawing = read_house(HOUSE / "moon_jelly.svg")
+    plan = apply(Plan("p", "Tide"), {"do": "measure", "part": "chest",
+                                     "measures": {f.name: f.high_mm for f in fields_of("chest")}})
+    plan = apply(plan, {"do": "place", "piece": {
+        "id": "a", "part": "chest", "art": motif.digest, "title": motif.title, "u": 0.0021681494592176165,
+        "s_mm": 869.0076123033815, "turn_deg": -68.51878074851795, "scale": 0.46157656376432954}})
+    cut = prepare(stencil(plan, ["a"], {motif.digest: drawing}), Limits(), "slits")
+    assert all(leaf.freehand.is_valid and leaf.outline.is_valid for leaf in cut.leaves) and cut.freehand_mm2 > 0
 
 
 def test_ticks_of_two_papers_on_the_chest_lie_on_each_other_on_skin() -> None:

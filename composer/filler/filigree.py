@@ -60,8 +60,8 @@ def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) ->
 
 
 def best_of(draw: Callable[[bool], Growth | None]) -> Growth | None:
-    """Of a few filigrees the first whose white is as asked, else the nearest to it. `draw` is told whether the one
-    before left too much bare."""
+    """Of a few filigrees the first whose white is as asked, else the nearest to it. `draw` is told whether to fill
+    smaller voids than usual, as every second one does."""
     best: tuple[float, Growth] | None = None
     fuller = False
     for _ in range(DRAWS):
@@ -75,7 +75,7 @@ def best_of(draw: Callable[[bool], Growth | None]) -> Growth | None:
             best = white.off, g
         if white.off == 0:
             break
-        fuller = white.reach < REACHED or white.cv > RAGGED
+        fuller = not fuller     # smaller pockets make too even a white more varied, too
     return best[1] if best is not None else None
 
 

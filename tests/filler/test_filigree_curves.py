@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.interpolate import CubicSpline
 from scipy.special import fresnel
 
-from composer.filler.filigree_curves import clothoid_arc, even, frond, log_spiral_arc, scroll
+from composer.filler.filigree_curves import clamped, clothoid_arc, even, frond, log_spiral_arc, scroll
 
 
 def test_clothoid_is_the_fresnel_integral() -> None:
@@ -58,3 +59,14 @@ def test_even_spacing_and_the_turn_of_a_frond() -> None:
     t = form.tangents()
     assert np.degrees(np.angle(t[-1] / t[0])) == pytest.approx(95, abs=6)
     assert np.abs(np.diff(form.z)).sum() == pytest.approx(1.0, abs=0.01)
+
+
+@given(st.integers(2, 9), st.integers(0, 10**6))
+@settings(max_examples=40, deadline=None)
+def test_the_clamped_spline_is_that_of_scipy(n: int, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    z, u = rng.normal(size=n) + 1j * rng.normal(size=n), np.cumsum(rng.uniform(0.4, 3.0, n))
+    u -= u[0]
+    t = np.linspace(0, u[-1], 50)
+    p = CubicSpline(u, np.column_stack([z.real, z.imag]), bc_type=((1, (1.0, 2.0)), (1, (-1.0, 0.5))))(t)
+    assert np.allclose(clamped(u, z, 1 + 2j, -1 + 0.5j, t), p[:, 0] + 1j * p[:, 1], atol=1e-9)

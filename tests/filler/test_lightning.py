@@ -88,6 +88,33 @@ def test_branches_stay_within_45_degrees_of_the_travel() -> None:
             assert twig.half[-1] < 0.25
 
 
+def test_a_bolt_is_one_blade_with_sharp_corners_and_loses_no_leg() -> None:
+    """Every corner of the centre line lies in the ink, all of it is one part, and outer corners are points."""
+    for seed in range(6):
+        storm = Storm(GROUNDS["hourglass"], Hand(), Wish(), np.random.default_rng(seed))
+        assert storm.main()
+        bolt = storm.bolts[0]
+        body = bolt.body()
+        assert body.geom_type == "Polygon"
+        assert shapely.distance(body, shapely.points(bolt.z.real, bolt.z.imag)).max() < 0.01
+        # as long as the centre line: a leg that is lost would be missed here
+        line = shapely.LineString(np.column_stack([bolt.z.real, bolt.z.imag]))
+        assert line.difference(body.buffer(0.05)).length < 0.01 * line.length
+        ring = np.asarray(body.exterior.coords)[:-1] @ (1, 1j)
+        assert np.abs(bolt.corners()[:, None] - ring).min(axis=1).max() < 0.3
+
+
+def test_a_bolt_from_behind_nothing_begins_in_a_point_and_a_long_gap_gets_a_bolt() -> None:
+    free = box(-70, -16, 70, 16).buffer(-4).buffer(4)
+    ground = Ground(free, free.buffer(18), shapely.Polygon(), 2.0, 2.0, lambda xy: np.zeros(len(xy)))
+    for seed in (1, 2):
+        storm = Storm(ground, Hand(), Wish(), np.random.default_rng(seed))
+        assert storm.main()
+        assert storm.bolts[0].half[0] == storm.bolts[0].half[-1] == storm.tip
+        made = drawn(ground, seed)
+        assert made.notes["form"] == "bolt" and {e.how for e in made.ends} == {"tip"}
+
+
 def test_a_doubled_outline_stays_open() -> None:
     body = Bolt(np.array([0, 60 + 4j, 70 - 6j, 130 + 0j]), np.array([6.0, 4.5, 3.5, 0.2])).body()
     white = hollow(body, 0.7, 2.0)

@@ -15,8 +15,8 @@ import numpy as np
 
 from composer.art.drawing import Drawing
 
-LINE_MM_H = 4000.0
-MM2_H = {"black": 4000.0, "dark": 5000.0, "mid": 7000.0, "light": 9000.0}
+LINE_MM_H = 2200.0
+MM2_H = {"black": 3000.0, "dark": 4000.0, "mid": 5000.0, "light": 6500.0}
 LOW, HIGH = 0.7, 1.5
 """The range about what is reckoned."""
 

@@ -12,6 +12,7 @@ from starlette.responses import HTMLResponse
 from starlette.templating import Jinja2Templates
 
 from composer.body.joins_wide import PAIRS, WIDE
+from composer.body.kinds import UNPLANNED
 from composer.body.units import format_length, number
 from composer.plan.model import STATES
 from web.desk import Desk
@@ -31,7 +32,7 @@ _env = Environment(loader=FileSystemLoader(Path(__file__).parent / "templates"),
                    undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 _env.globals.update(PART_NAMES=PART_NAMES, PARTS=SHOWN, STATES=STATES, STEPS=STEPS, length=format_length,
                     number=number, span=span, limb_word=limb_word, far_word=far_word, is_limb=is_limb, WIDE=WIDE,
-                    wide_sheets=wide_sheets, PAIRS=PAIRS, WIDE_WORDS=WIDE_WORDS)
+                    wide_sheets=wide_sheets, PAIRS=PAIRS, WIDE_WORDS=WIDE_WORDS, UNPLANNED=UNPLANNED)
 _env.globals["titles"] = TITLES
 _env.filters["raw"] = Markup
 templates = Jinja2Templates(env=_env)

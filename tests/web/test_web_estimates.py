@@ -12,6 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from composer.body.estimate import estimate
+from composer.body.kinds import UNPLANNED
 from composer.body.measures import TYPICAL_MM
 from composer.plan.estimated import estimated_of
 from composer.store.store import Store
@@ -117,3 +118,9 @@ def test_stature_follows_a_change_of_unit(client: TestClient, plan_id: str) -> N
     typed = {**form("wrist", stature="174"), "unit": "mm", "was_unit": "cm"}
     text = client.post(url(plan_id, "/look"), data=typed).text
     assert 'name="stature" inputmode="decimal" autocomplete="off" value="1740"' in text
+
+
+def test_what_is_not_planned_is_named_with_the_reason(client: TestClient, plan_id: str) -> None:
+    text = html.unescape(client.get(url(plan_id)).text)
+    assert "Hand, foot, neck, face: not planned here" in text
+    assert all(it.reason in text for it in UNPLANNED)

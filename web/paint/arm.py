@@ -10,6 +10,9 @@ from composer.body.sheet import Sheet
 from web.paint.paths import line_data, ring_data
 from web.paint.table import pencil, skin_path
 
+WORDS_MM = 160.0
+"""Room for the words below the arm, in the picture's own units."""
+
 
 def _outline(limb: Limb) -> np.ndarray:
     """The limb seen from the front: half widths at its levels, as a ring (n, 2), mm, y up."""
@@ -27,7 +30,8 @@ def arm_picture(sheet: Sheet, limb: Limb, part: str, skin: str) -> str:
     shift = ring[:, 0].max() + gap - border[:, 0].min()
     low = border[:, 1].min()
     ring = np.add(ring, (0.0, low - ring[:, 1].min()))
-    x0, x1 = ring[:, 0].min() - 6, border[:, 0].max() + shift + 6
+    words_mid = (ring[:, 0].min() + ring[:, 0].max()) / 2
+    x0, x1 = min(ring[:, 0].min(), words_mid - WORDS_MM / 2) - 6, border[:, 0].max() + shift + 6
     y1 = max(ring[:, 1].max(), border[:, 1].max()) + 6
     lines = []
     for lv in limb.levels[1:-1]:
@@ -38,7 +42,7 @@ def arm_picture(sheet: Sheet, limb: Limb, part: str, skin: str) -> str:
         lines.append(f'<path class="level" d="{line_data(curve)}"/>')
     name = part.replace("_", " ")
     mid = (border[:, 0].min() + border[:, 0].max()) / 2 + shift
-    words = (f'<g class="arm-words"><text x="{(ring[:, 0].min() + ring[:, 0].max()) / 2:.1f}" y="{-low + 26:.1f}">from '
+    words = (f'<g class="arm-words"><text x="{words_mid:.1f}" y="{-low + 26:.1f}">from '
              f'the front</text><text x="{mid:.1f}" y="{-low + 26:.1f}">unrolled</text></g>')
     return (f'<svg class="arm" viewBox="{x0:.1f} {-y1:.1f} {x1 - x0:.1f} {y1 - low + 34:.1f}" role="img" '
             f'aria-label="The {escape(name)} from the front, and unrolled" style="--skin:{escape(skin)}">'

@@ -164,6 +164,8 @@ def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first
 
 
 def _inside(line: np.ndarray, outline: BaseGeometry) -> list[np.ndarray]:
+    if len(line) < 2:       # a cut as short as the step it is looked for in
+        return []
     kept = shapely.intersection(LineString(line), shapely.buffer(outline, 0.2))
     return [np.asarray(g.coords) for g in shapely.get_parts(kept) if g.geom_type == "LineString" and g.length > 1]
 

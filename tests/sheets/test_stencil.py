@@ -330,7 +330,7 @@ def test_on_the_chest_cuts_bring_the_error_down_and_lose_nothing(way: str) -> No
 
 
 def test_a_paper_whose_freehand_part_comes_out_crossed_is_cut_all_the_same() -> None:
-    """On the largest chest that is taken; seven in a hundred such poses on the extremes ended in a fault."""
+    """On the largest chest that is taken."""
     motif, drawing = read_house(HOUSE / "moon_jelly.svg")
     plan = apply(Plan("p", "Tide"), {"do": "measure", "part": "chest",
                                      "measures": {f.name: f.high_mm for f in fields_of("chest")}})
@@ -339,6 +339,18 @@ def test_a_paper_whose_freehand_part_comes_out_crossed_is_cut_all_the_same() -> 
         "s_mm": 869.0076123033815, "turn_deg": -68.51878074851795, "scale": 0.46157656376432954}})
     cut = prepare(stencil(plan, ["a"], {motif.digest: drawing}), Limits(), "slits")
     assert all(leaf.freehand.is_valid and leaf.outline.is_valid for leaf in cut.leaves) and cut.freehand_mm2 > 0
+
+
+def test_a_cut_of_a_single_point_is_none() -> None:
+    """On the thinnest leg that is taken."""
+    motif, drawing = read_house(HOUSE / "poppy.svg")
+    plan = apply(Plan("p", "Tide"), {"do": "measure", "part": "left_leg",
+                                     "measures": {f.name: f.low_mm for f in fields_of("left_leg")}})
+    plan = apply(plan, {"do": "place", "piece": {
+        "id": "a", "part": "left_leg", "art": motif.digest, "title": motif.title, "u": -0.247616232486778,
+        "s_mm": 118.879832924624, "turn_deg": -65.7233674035301, "scale": 1.0770622473027394}})
+    cut = prepare(stencil(plan, ["a"], {motif.digest: drawing}), Limits(), "slits")
+    assert all(len(c) > 1 for leaf in cut.leaves for c in leaf.cuts)
 
 
 def test_ticks_of_two_papers_on_the_chest_lie_on_each_other_on_skin() -> None:

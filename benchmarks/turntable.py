@@ -5,12 +5,15 @@
 Turns the part by a drag of 240 steps, one a frame, and times the frames between animation
 callbacks. Each run is held against an empty page that does nothing but ask for frames, in the
 same browser at the same slowness: the ratio says what the turntable itself costs. Printed, never
-asserted. The GL that drew is named, since a software renderer says little about a tablet.
+asserted. The GL that drew is named, since a software renderer says little about a tablet. Beside the frames stands the
+browser's processor time for a frame, page and GL apart, which a busy machine does not change much.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import os
 import sys
 import tempfile
 from pathlib import Path
@@ -36,6 +39,24 @@ GL = """() => { const gl = document.createElement("canvas").getContext("webgl2")
   return gl.getParameter(e ? e.UNMASKED_RENDERER_WEBGL : gl.RENDERER); }"""
 
 
+def processor_ms() -> dict[str, float]:
+    """Processor time that this browser's processes have used so far, ms, by what they do."""
+    stat, own = {}, {os.getpid()}
+    for pid in (int(p.name) for p in Path("/proc").iterdir() if p.name.isdigit()):
+        with contextlib.suppress(OSError):
+            stat[pid] = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+    while more := {pid for pid, words in stat.items() if int(words[1]) in own} - own:
+        own |= more
+    out = {"page": 0.0, "GL": 0.0}
+    for pid in own & stat.keys():
+        with contextlib.suppress(OSError):
+            words = Path(f"/proc/{pid}/cmdline").read_bytes()
+            what = "GL" if b"--type=gpu-process" in words else "page" if b"--type=renderer" in words else ""
+            if what:
+                out[what] += 1000 * (int(stat[pid][11]) + int(stat[pid][12])) / os.sysconf("SC_CLK_TCK")
+    return out
+
+
 def fps(gaps: list[float]) -> tuple[float, float]:
     """Mean frames per second, and the slowest in twenty frames' (95th percentile), after 20 to warm up."""
     late = sorted(gaps[20:])
@@ -46,10 +67,13 @@ def measure(page: Page, cdp: CDPSession, slowness: int, frames: int = 240) -> No
     cdp.send("Emulation.setCPUThrottlingRate", {"rate": slowness})
     idle, _ = fps(page.evaluate(EMPTY, frames))
     for what, zoom in (("whole part", 1.0), ("close, 6x", 6.0)):
+        before = processor_ms()
         run = page.evaluate(TURN, [frames, zoom])
+        used = ", ".join(f"{what} {(ms - before[what]) / frames:.1f}" for what, ms in processor_ms().items())
         mean, slow = fps(run["gaps"])
         print(f"  {slowness}x slowed, {what:10}: {mean:5.1f} fps, 95 in 100 frames at {slow:5.1f} fps or more; "
-              f"nothing at all: {idle:5.1f} fps; ratio {mean / idle:.2f}; {run['ratio']:.2f} px per CSS px at the end")
+              f"nothing at all: {idle:5.1f} fps; ratio {mean / idle:.2f}; {run['ratio']:.2f} px per CSS px at the end; "
+              f"processor ms a frame: {used}")
     cdp.send("Emulation.setCPUThrottlingRate", {"rate": 1})
 
 

@@ -3,6 +3,8 @@ with its bud and beads, a second root beside a wide void."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from scipy.ndimage import gaussian_filter1d
@@ -24,8 +26,14 @@ SWELL, BEND_MM = 0.2, 2.4
 
 
 def backbone(g: Growth) -> bool:
-    """Tie two ports by a waving stem; False where no way is clear."""
-    feet = feet_of(g.ground, g.room)
+    """Tie two ports by a waving stem, or else run one through the gap; False where no way is clear."""
+    if _tie(g, feet_of(g.ground, g.room)):
+        return True
+    return not g.ground.ends and _tie(g, feet_of(replace(g.ground, ports=(), front=shapely.Polygon()), g.room))
+
+
+def _tie(g: Growth, feet: list[Foot]) -> bool:
+    """Tie two of these feet by a waving stem."""
     pairs = rank_pairs(g.ground, feet)
     if not pairs:
         return False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -46,8 +46,6 @@ RIBBED, VEINED = 2.6, 4.0
 """Leaves wider than so many pitches have room for a midrib, and for side veins."""
 RIM_MM = 1.4
 """An edge that goes under something so near to the edge of the skin seems to be cut off there."""
-FOOT_MM = 1.6
-"""A leaf whose foot is so near to a twig hangs on it."""
 LEAST_WHITE_MM2 = 4.0
 """Smaller spots of white heal shut."""
 
@@ -106,7 +104,6 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         m.body, m.black = inside, [shapely.intersection(b, home) for b in m.black]
         kept.append(m)
     kept = not_cut_off(kept, open_to.rim)
-    footed(kept, pen)
     return paint(kept, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2)
 
 
@@ -131,20 +128,6 @@ def not_cut_off(masses: list[Mass], rim: BaseGeometry) -> list[Mass]:
         if not cut:
             out.append(m)
     return out
-
-
-def footed(masses: list[Mass], pen: Pen) -> None:
-    """Leaves from which their twig was cut away, as it had no room, come to a point at the foot."""
-    twigs = [shapely.linestrings(line.path) for m in masses for line in m.lines if line.start == line.end == "tip"]
-    tree = shapely.STRtree(twigs)
-    for m in masses:
-        foot = m.lines[0].path[0]       # a leaf's two edges come first; ribs and veins hang on each other
-        if len(tree.query(shapely.Point(foot), "dwithin", FOOT_MM)):
-            continue
-        for i, line in enumerate(m.lines):
-            if line.start == "tucked" and (line.path[0] == foot).all():
-                width = line.width * np.clip(arc_length(line.path) / 3.0, 0.1, 1.0)
-                m.lines[i : i + 1] = pointed([replace(line, width=width, start="tip")], pen) or [line]
 
 
 def twig_to(stems: list[np.ndarray], end: np.ndarray, short_mm: float) -> np.ndarray:

@@ -40,9 +40,9 @@ class Foot:
     owner: str
 
 
-def feet_of(ground: Ground, room: Room) -> list[Foot]:
-    """The ports that lie on something in front; two places far apart along the flow if there
-    are fewer than two. The ends that the artist pulled, where there are any."""
+def feet_of(ground: Ground, room: Room, along: bool = True) -> list[Foot]:
+    """The ports that lie on something in front, `along` with places on its border if there are fewer than two; else two
+    places far apart along the flow. The ends that the artist pulled, where there are any."""
     if ground.ends:
         return [_pulled(p, room) for p in ground.ends]
     feet = []
@@ -52,7 +52,7 @@ def feet_of(ground: Ground, room: Room) -> list[Foot]:
         foot = Foot(complex(p.x, p.y), complex(np.exp(1j * np.radians(p.out_deg))), p.owner)
         if comes_out(foot, room):
             feet.append(foot)
-    if len({f.owner for f in feet}) < 2:
+    if along and len({f.owner for f in feet}) < 2:
         parts = shapely.get_parts(ground.front)
         held = {f"front-{i}" for f in feet
                 for i in np.flatnonzero(shapely.dwithin(parts, shapely.Point(f.at.real, f.at.imag), 0.5))}

@@ -88,9 +88,10 @@ def main_run(ground: Ground, wish: Wish, half_mm: float, sway: float, bend_mm: f
     if float(room.wall.max()) < half_mm + 1.0:
         return None
     cover = hidden(ground.front, ground.skin_break_mm)
-    feet = [f for f in feet_of(ground, room) if not f.owner or depth(f, cover, half_mm, ground, wish) is not None]
+    feet = [f for f in feet_of(ground, room, along=False)
+            if not f.owner or depth(f, cover, half_mm, ground, wish) is not None]
     pairs = [(feet[i], feet[j]) for _, i, j in rank_pairs(ground, feet)][:4]
-    loose = [hung(foot, ground) for foot in feet_of(replace(ground, ports=()), room)]
+    loose = [hung(foot, ground) for foot in feet_of(replace(ground, ports=()), room, along=False)]
     loose = [f if not f.owner or depth(f, cover, half_mm, ground, wish) is not None else replace(f, owner="")
              for f in loose]
     for a, b in [*pairs, (loose[0], loose[1])]:

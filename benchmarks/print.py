@@ -131,10 +131,11 @@ def served(plan, gallery) -> list[tuple[str, tuple[float, float]]]:  # type: ign
         base = f"{it.url}/plans/{it.plan_id}"
         time.sleep(3.0)
         get(f"{base}/compose/left_arm")
-        until, last = time.monotonic() + 90.0, -1
-        while time.monotonic() < until and not 0 < last == (count := len(list(Path(folder, "cuts").glob("*.npz")))):
+        until, last, count = time.monotonic() + 90.0, -1, 0
+        while time.monotonic() < until and not 0 < last == count:
             last = count
             time.sleep(QUIET_S + 2.0)
+            count = len(list(Path(folder, "cuts").glob("*.npz")))
         rows.append(("desk opened, file asked for later", get(f"{base}/layout.pdf?part=left_arm")))
     with tempfile.TemporaryDirectory() as folder, Served(Path(folder), put) as it:
         base = f"{it.url}/plans/{it.plan_id}"

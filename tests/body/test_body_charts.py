@@ -83,9 +83,8 @@ def test_wrap_shear_equals_singular_values_on_round_limbs(limb: Limb, at: float)
     limb = round_limb(limb)
     wrap = Wrap(limb, 0.3, on(limb, at))
     xy = spots(100, 40)
-    levels = np.array([level.s_mm for level in limb.levels])   # there the girth bends at once, and differences blur it
-    xy = xy[np.abs(wrap.to_skin(xy)[:, 1:] - levels).min(axis=1) > 0.1]
-    assert np.abs(wrap_stretches(wrap, xy) - stretches_in_space(limb, wrap, xy)).max() < 2e-5
+    # at a level the girth bends at once, which differences blur by as much as their step is long
+    assert np.abs(wrap_stretches(wrap, xy) - stretches_in_space(limb, wrap, xy, 0.001)).max() < 2e-5
     assert np.abs(wrap.to_flat(wrap.to_skin(xy)) - xy).max() < 1e-9
 
 

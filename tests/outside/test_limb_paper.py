@@ -25,10 +25,10 @@ WIDE = 0.6
 
 
 @pytest.mark.parametrize(("limb", "s_mm", "most"), [
-    (ARM, 120.0, 3.0), (ARM, 250.0, 5.0), (ARM, 370.0, 3.0), (ARM, 430.0, 3.5), (LEG, 150.0, 3.0), (LEG, 350.0, 5.0),
-    (LEG, 600.0, 3.0)])
+    (ARM, 120.0, 3.0), (ARM, 250.0, 5.0), (ARM, 370.0, 3.0), (LEG, 150.0, 3.0), (LEG, 350.0, 5.0), (LEG, 600.0, 3.0)])
 def test_a_rigid_piece_of_200_mm_lies_as_flattened_skin(limb: Limb, s_mm: float, most: float) -> None:
-    """The house's own bar: 3 mm off the joints, 5 mm at elbow (250) and knee (350). By the cap (430) it is 3.35 mm."""
+    """The house's own bar: 3 mm off the joints, 5 mm at elbow (250) and knee (350). Nearer to the cap it
+    is missed: 3.35 mm at 430."""
     patch = lay_patch(limb, 0.2, s_mm, 100.0, 100.0)
     xy, faces = grid(100.0)
     xy = xy * (WIDE, 1.0)

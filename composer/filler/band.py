@@ -89,12 +89,12 @@ def rows_over(ground: Ground, tile: Tile, size: float, ruled: bool, wish: Wish, 
 
 def no_bricks(runs: list[Run]) -> list[Run]:
     """Runs without those so short that they would lie about like bricks: at least four tiles of one that ends in open
-    skin, six where it does so to both sides, and none much shorter than the longest; the longest alone where all are
+    skin, five where it does so to both sides, and none much shorter than the longest; the longest alone where all are
     short."""
     if not runs:
         return []
     longest = max(runs, key=lambda r: (r.tiles, r.seen_mm2))
-    kept = [r for r in runs if r.tiles >= max(2 + 2 * sum(r.open_), SHORT * longest.tiles)]
+    kept = [r for r in runs if r.tiles >= max(3 + sum(r.open_), SHORT * longest.tiles)]
     return kept or [longest]
 
 

@@ -48,7 +48,7 @@ SIZES = (1.0, 0.66, 0.84, 0.58, 0.92, 0.74)
 
 SPACED = 1.05
 """Loose strokes keep so many pitches from others."""
-SHADE = (("light", 0.21), ("mid", 0.09), ("dark", 0.03))
+SHADE = (("light", 0.115), ("mid", 0.05), ("dark", 0.018))
 """How far a row throws shade on the one behind it, as shares of the height of its crests, at middling darkness of the
 hand."""
 LEAST_WHITE_MM2 = 7.0

@@ -9,11 +9,9 @@ from __future__ import annotations
 import logging
 import os
 import threading
-import zlib
 from collections.abc import Mapping
 from itertools import pairwise
 from pathlib import Path
-from zipfile import BadZipFile
 
 import numpy as np
 
@@ -23,6 +21,7 @@ from composer.plan.model import Settings
 from composer.plan.scene import Scene
 from web.beside import beside
 from web.drawers import Drawers
+from web.gap_files import UNREADABLE
 
 log = logging.getLogger("sleevewright.web")
 METHOD = "3"
@@ -175,6 +174,6 @@ def _read(path: Path) -> Drawing | None:
         return drawing
     except FileNotFoundError:
         return None
-    except (OSError, ValueError, KeyError, IndexError, EOFError, NotImplementedError, BadZipFile, zlib.error):
+    except UNREADABLE:
         log.warning("a cut drawing could not be read and is cut anew")
         return None

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from composer.store.store import Store
 
 log = logging.getLogger("sleevewright.web")
+UNREADABLE = (OSError, ValueError, KeyError, IndexError, EOFError, NotImplementedError, BadZipFile, zlib.error)
+"""What a damaged file of arrays raises when it is read."""
 METHOD = "1"
 """To be raised when gaps are measured otherwise; files of other methods are left alone and measured anew."""
 PAUSE_S = 0.05
@@ -50,7 +52,7 @@ class GapFiles:
                 return
         except FileNotFoundError:
             pass
-        except (OSError, ValueError, KeyError, EOFError, NotImplementedError, BadZipFile, zlib.error):
+        except UNREADABLE:
             log.warning("line gaps of %s could not be read and are measured anew", art)
         found = measure_gaps(drawing)
         remember(art, drawing, found)

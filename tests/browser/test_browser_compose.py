@@ -162,7 +162,7 @@ def test_trace_a_healed_piece(page: Page, bare: Served) -> None:
     expect(page.locator("body.tracing")).to_have_count(1)
     x, y = middle(page, "#sheet .skin-sheet")
     scale = "document.querySelector('#sheet .skin-sheet').getScreenCTM().a"
-    drawn_at = page.evaluate(scale)     # the line of help above the sheet leaves it a little smaller while it stands
+    drawn_at = page.evaluate(scale)
     page.mouse.move(x - 60, y - 40)
     page.mouse.down()
     for dx, dy in ((60, -40), (60, 50), (-60, 50), (-60, -38)):
@@ -173,7 +173,7 @@ def test_trace_a_healed_piece(page: Page, bare: Served) -> None:
     (piece,) = bare.store.load(bare.plan_id).plan.pieces
     assert piece.state == "healed"
     px = page.evaluate("document.querySelector('#pieces > .piece').getScreenCTM().a * 100")
-    px *= drawn_at / page.evaluate(scale)
+    assert page.evaluate(scale) == drawn_at, "the line of help moves nothing"
     area = bare.store.gallery[piece.art].outline.area
     assert area == pytest.approx(120 * 90 / px**2, rel=0.12)
 

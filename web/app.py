@@ -39,6 +39,7 @@ from web.pages import (
     tint,
     whole,
 )
+from web.rush import Counted
 from web.thrift import Thrift
 
 HERE = Path(__file__).parent
@@ -74,9 +75,10 @@ def create_app(folder: Path | str | None = None, *, store: Store | None = None, 
         *whole.routes, *options.routes, *currents.routes, *shade.routes, *keep.routes, *shelf.routes, *printing.routes,
         *stencils.routes, *round.routes, *reading.routes, *best.routes, *tint.routes, *sleeve.routes, *bring_in.routes,
         Mount("/static", Static(directory=HERE / "static"), name="static")]
+    desk = Desk(own)
     app = Starlette(
         routes=routes, lifespan=life, exception_handlers=faults.handlers, max_body_size=MAX_BODY,
-        middleware=[Middleware(Thrift), Middleware(Guard, hosts=tuple(hosts)),
+        middleware=[Middleware(Counted, rush=desk.rush), Middleware(Thrift), Middleware(Guard, hosts=tuple(hosts)),
                     Middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)])
-    app.state.desk = Desk(own)
+    app.state.desk = desk
     return app

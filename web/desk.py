@@ -26,6 +26,7 @@ from web.drawers import SHARED
 from web.gap_files import GapFiles
 from web.jobs import Jobs
 from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
+from web.rush import Rush
 
 log = logging.getLogger("sleevewright.web")
 KEPT = {"view": 4, "found": 5, "propose": 10, "pull": 4, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8,
@@ -115,7 +116,8 @@ class Desk:
         self.drawers = SHARED
         self.shelf_ready = False
         self._making: dict[tuple[Any, ...], threading.Lock] = {}
-        self.gaps = GapFiles(store.folder / "line-gaps")
+        self.rush = Rush()
+        self.gaps = GapFiles(store.folder / "line-gaps", self.rush)
         self.cuts = CutFiles(store.folder / "cuts")
         self.ahead = Ahead(lambda plan_id, part: cut_ahead(self, plan_id, part))
         self._warming: threading.Thread | None = None

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 import zlib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
@@ -18,6 +19,7 @@ import numpy as np
 from composer.art.drawing import Drawing
 from composer.compose.fit_lines import gaps_of_widths, measure_gaps, remember, remembered
 from web.beside import beside
+from web.rush import Rush
 
 if TYPE_CHECKING:
     from composer.store.store import Store
@@ -27,15 +29,15 @@ UNREADABLE = (OSError, ValueError, KeyError, IndexError, EOFError, NotImplemente
 """What a damaged file of arrays raises when it is read."""
 METHOD = "1"
 """To be raised when gaps are measured otherwise; files of other methods are left alone and measured anew."""
-PAUSE_S = 0.05
-"""Breath between two drawings of the shelf, so that pages are answered meanwhile."""
+QUIET_S, LONGEST_WAIT_S = 0.6, 6.0
+"""The shelf is measured while nothing is asked for; a desk that is never quiet still gets a drawing now and then."""
 
 
 class GapFiles:
     """The files in `folder`; made when the first is kept. Safe to use from threads."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, rush: Rush | None = None) -> None:
+        self.folder, self._rush = folder, rush or Rush()
         self.ending = threading.Event()
 
     def _path(self, art: str) -> Path:
@@ -72,16 +74,19 @@ class GapFiles:
     def measure(self, arts: Iterable[str], gallery: Mapping[str, Drawing]) -> None:
         """Measure these drawings one after the other, until the desk ends; what goes wrong with one is logged."""
         for art in arts:
+            self._wait()
             if self.ending.is_set():
                 return
             try:
-                known = remembered(art, gallery[art])
                 self.ready(art, gallery)
             except Exception:
                 log.exception("line gaps of %s", art)
-                continue
-            if not known:
-                self.ending.wait(PAUSE_S)
+
+    def _wait(self) -> None:
+        """Until the desk is quiet, has been busy for long, or ends."""
+        until = time.monotonic() + LONGEST_WAIT_S
+        while not self.ending.is_set() and not self._rush.wait_quiet(QUIET_S, 0.2) and time.monotonic() < until:
+            pass
 
     def measure_all(self, store: Store) -> None:
         """The shelf's drawings, quietly."""

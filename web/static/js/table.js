@@ -55,12 +55,12 @@ function rest() {
   show(false);
 }
 
-/** The room that words at the edge need, px. */
+/** The room that words at the edge need, px; above, what is said lies there too. */
 function room() {
   const w = el.table.clientWidth;
-  if (state.sheet.wide) return { left: 24, right: 24, top: 30, bottom: 30 };
-  if (!state.sheet.closed && w >= 620) return { left: 80, right: 80, top: 36, bottom: 36 };
-  return w < 620 ? { left: 14, right: 14, top: 34, bottom: 14 } : { left: 40, right: 128, top: 36, bottom: 18 };
+  if (state.sheet.wide) return { left: 24, right: 24, top: 52, bottom: 30 };
+  if (!state.sheet.closed && w >= 620) return { left: 80, right: 80, top: 52, bottom: 36 };
+  return w < 620 ? { left: 14, right: 14, top: 34, bottom: 14 } : { left: 40, right: 128, top: 52, bottom: 18 };
 }
 
 export function fitAll() {

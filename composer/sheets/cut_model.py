@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.distort import STRONG, WARN, stretches
+from composer.body.even_spline import even_spline
 from composer.body.gore import Gore
 from composer.body.limb import Limb
 from composer.body.panel_gore import PanelGore
@@ -27,8 +28,10 @@ ASIDE = 0.36
 """How far a cut may stray to either side, in widths of a strip."""
 FAR = 40.0
 """Beyond everything, in turns."""
-RIM = 20
-"""Places round a paper between which lines are measured."""
+RIM, HASTE = 20, 8
+"""Places round a paper between which lines are measured, and while plans are only compared."""
+TABLE_MM = 8.0
+"""Where paper lies on skin is worked out on a grid so wide, and by a cubic spline between."""
 AIM_MM = 1.0
 """What is aimed at unasked: straight lines over a paper right to this, about the width of a lined line (common
 practice, no published source)."""
@@ -82,12 +85,11 @@ class Cut:
 @dataclass(frozen=True)
 class Seams:
     """Where the papers of a draft meet: what each of its cells gives up to its neighbour, lines to cut, ticks for each
-    paper, how far slits open on skin, and how many wedges are taken out."""
+    paper, and how many wedges are taken out."""
 
     trims: tuple[BaseGeometry, ...]
     cuts: tuple[np.ndarray, ...]
     ticks: tuple[tuple[Tick, ...], ...]
-    opens_mm: float = 0.0
     wedges: int = 0
 
 
@@ -95,7 +97,8 @@ class Seams:
 class Draft:
     """A way of cutting worked out, before the art is carried over: per paper its cells; `left` the signed stretch at
     each place. Most drafts are only weighed, so what it takes to cut by one is worked out by `seams` once it is
-    chosen, and so is how much ink the cuts run through, by `crossed` in mm."""
+    chosen, and so is how much ink the cuts run through, by `crossed` in mm. `opens` tells how far slits open on skin
+    through art, mm."""
 
     way: str
     papers: tuple[tuple[Cell, ...], ...]
@@ -103,6 +106,7 @@ class Draft:
     error: Callable[[], float]
     seams: Callable[[], Seams]
     crossed: Callable[[], float] = lambda: 0.0
+    opens: Callable[[], float] = lambda: 0.0
 
     @property
     def stretch(self) -> float:
@@ -183,9 +187,11 @@ def in_chart(stencil: Stencil, g: BaseGeometry) -> BaseGeometry:
     return shapely.make_valid(shapely.transform(fine, stencil.chart.to_flat))
 
 
-def line_error(stencil: Stencil, charts: list, groups: list[np.ndarray]) -> float:
+def line_error(limb: Surface, charts: list, groups: list[np.ndarray], haste: bool = False) -> float:
     """Largest difference, mm, between a straight line on one cell's paper and its length on skin. Lines run between
-    RIM places evenly round the cell, and then from and to places close by the ends of the worst of them."""
+    RIM places evenly round the cell, and then from and to places close by the ends of the worst of them; in `haste`
+    between a few places only."""
+    n = HASTE if haste else RIM
     most = 0.0
     for chart, us in zip(charts, groups, strict=True):
         if len(us) < 2:
@@ -193,32 +199,44 @@ def line_error(stencil: Stencil, charts: list, groups: list[np.ndarray]) -> floa
         hull = shapely.convex_hull(shapely.linestrings(chart.to_flat(us)))
         if hull.geom_type != "Polygon":
             continue
-        rim = hull.exterior
+        rim, length = hull.exterior, lengths_on(limb, chart, hull.bounds)
 
-        def off(a: np.ndarray, b: np.ndarray, rim=rim, chart: Strip | Patch = chart) -> np.ndarray:
-            return _off(stencil, chart, *(shapely.get_coordinates(shapely.line_interpolate_point(rim, v % rim.length))
-                                          for v in (a, b)))
+        def off(a: np.ndarray, b: np.ndarray, rim=rim, length=length) -> np.ndarray:
+            a, b = (shapely.get_coordinates(shapely.line_interpolate_point(rim, v % rim.length)) for v in (a, b))
+            return np.abs(length(a, b) - np.hypot(*(a - b).T))
 
-        at = np.arange(RIM) / RIM * rim.length
-        i, j = np.triu_indices(RIM, 1)
+        at = np.arange(n) / n * rim.length
+        i, j = np.triu_indices(n, 1)
         found = off(at[i], at[j])
         worst = int(found.argmax())
-        near = np.linspace(-0.75, 0.75, 7) * rim.length / RIM
+        most = max(most, float(found[worst]))
+        if haste:
+            continue
+        near = np.linspace(-0.75, 0.75, 7) * rim.length / n
         closer = off(*(v.ravel() for v in np.meshgrid(at[i[worst]] + near, at[j[worst]] + near)))
-        most = max(most, float(found[worst]), float(closer.max()))
+        most = max(most, float(closer.max()))
     return most
 
 
-def _off(stencil: Stencil, chart: Strip | Patch, a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """By how much the lengths of straight lines on paper from a to b (n, 2) differ on skin, mm."""
+def lengths_on(limb: Surface, chart: Strip | Patch, box: tuple[float, float, float, float]
+               ) -> Callable[[np.ndarray, np.ndarray], np.ndarray]:
+    """From ends a, b (n, 2) of straight lines on paper, within its box x0, y0, x1, y1, to their lengths on skin (n,),
+    mm. Where paper lies is asked for on a grid and run through by a spline: thousands of places are needed."""
+    x, y = (np.linspace(a - 1, b + 1, max(8, int((b - a) / TABLE_MM) + 2)) for a, b in zip(box[:2], box[2:],
+                                                                                         strict=True))
+    there = chart.to_skin(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2))
+    if not limb.closed:
+        there = limb.embed(there)
+    splines = [even_spline(x, y, v.reshape(len(x), len(y))) for v in there.T]
     t = np.linspace(0, 1, 16)[:, None]
-    way = a[:, None] * (1 - t) + b[:, None] * t
-    skin = chart.to_skin(way.reshape(-1, 2)).reshape(way.shape)
-    if stencil.limb.closed:
-        one, two = skin[:, :-1].reshape(-1, 2), skin[:, 1:].reshape(-1, 2)
-        c = stencil.limb.girth((one[:, 1] + two[:, 1]) / 2)
-        steps = np.hypot((two[:, 0] - one[:, 0]) * c, two[:, 1] - one[:, 1]).reshape(len(way), -1).sum(axis=1)
-    else:
-        space = stencil.limb.embed(skin.reshape(-1, 2)).reshape(*skin.shape[:2], 3)
-        steps = np.linalg.norm(np.diff(space, axis=1), axis=2).sum(axis=1)
-    return np.abs(steps - np.hypot(*(a - b).T))
+
+    def length(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        way = a[:, None] * (1 - t) + b[:, None] * t
+        x, y = way[..., 0].ravel(), way[..., 1].ravel()
+        at = np.stack([f(x, y) for f in splines], axis=1).reshape(*way.shape[:2], -1)
+        d = np.diff(at, axis=1)
+        if limb.closed:
+            d[..., 0] *= limb.girth((at[:, 1:, 1] + at[:, :-1, 1]) / 2)
+        return np.linalg.norm(d, axis=2).sum(axis=1)
+
+    return length

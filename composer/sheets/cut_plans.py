@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
 from heapq import heappop, heappush
 from itertools import count, pairwise
 
@@ -15,27 +16,30 @@ from composer.body.panel_patch import lay_panel_patch_over
 from composer.body.patch import Patch, lay_patch
 from composer.body.strips import Strip
 from composer.body.surface import Surface
-from composer.sheets.cut_model import Limits, Spots, worst_of
+from composer.sheets.cut_model import Limits, Spots, line_error, worst_of
 from composer.sheets.stencil import Stencil
 
 MOST_GORES, MOST_BANDS = 6, 5
 LEAST = 20
 """A paper is made only where so many of the places looked at lie on it."""
+BESIDE_MM = 6.0
+"""Art so near a slit is what it opens through."""
 OPENS_MM = 4.0
-"""A slit that opens wider than this on skin is passed over where there is another way."""
+"""Unasked no slit opens wider than this on skin; asked for, plans in which one may come last."""
 
 
 @dataclass(frozen=True)
 class CutPlan:
     """How it could be cut, before any way is looked for: `lines` are turns (strips) or levels (bands; turns too
-    where `upright`, for bands side by side)."""
+    where `upright`, for bands side by side). `about` tells in haste how far lines will be off, mm, were it cut
+    straight there."""
 
     way: str
     stretch: float
     lines: tuple[float, ...]
-    opens_mm: float
     cost: float
-    upright: bool = False
+    upright: bool
+    about: Callable[[], float] = field(compare=False, repr=False)
 
 
 def cut_plans(stencil: Stencil, spots: Spots, limits: Limits, way: str = "auto", most_cost: float = np.inf
@@ -72,6 +76,7 @@ def cut_plans(stencil: Stencil, spots: Spots, limits: Limits, way: str = "auto",
 def _strip_plans(limb: Surface, spots: Spots, way: str, most_cost: float) -> Iterator[float | CutPlan]:
     """In turn what the next plan costs at least, and the plan."""
     us, (u0, s0), (u1, s1) = spots.us, spots.low, spots.high
+    middle = (s0 + s1) / 2
     for n in range(1 if isinstance(limb, Limb) else 2, MOST_GORES + 1):
         cost = 2.0 * (n - 1)
         if (n == 1) != (way == "true") and way != "auto":
@@ -82,11 +87,14 @@ def _strip_plans(limb: Surface, spots: Spots, way: str, most_cost: float) -> Ite
         edges = np.linspace(u0, u1, n + 1)
         strips = [spots.strip(float(a + b) / 2) for a, b in pairwise(edges)]
         which = np.clip(np.searchsorted(edges, us[:, 0], side="right") - 1, 0, n - 1)
-        left = worst_of(np.concatenate([spots.stretch(g, which == k) for k, g in enumerate(strips)]))
-        opens = max((opening(a, b, float(u), s0, s1) for (a, b), u in zip(pairwise(strips), edges[1:-1], strict=True)),
+        groups = [which == k for k in range(n)]
+        left = worst_of(np.concatenate([spots.stretch(g, on) for g, on in zip(strips, groups, strict=True)]))
+        opens = max((opening(a, b, float(u), spots) for (a, b), u in zip(pairwise(strips), edges[1:-1], strict=True)),
                     default=0.0)
         cost += 10.0 if opens > OPENS_MM else 0.0
-        yield CutPlan("true" if n == 1 else "slits", left, tuple(edges[1:-1]), opens, cost)
+        sides = [us[:, 1] >= middle, us[:, 1] < middle] if n > 1 else [np.ones(len(us), bool)]
+        yield CutPlan("true" if n == 1 else "slits", left, tuple(edges[1:-1]), cost, False, _about(
+            spots, strips * len(sides), [on & side for side in sides for on in groups]))
 
 
 def _band_plans(limb: Surface, spots: Spots, most_cost: float) -> Iterator[float | CutPlan]:
@@ -97,7 +105,10 @@ def _band_plans(limb: Surface, spots: Spots, most_cost: float) -> Iterator[float
             if cost > most_cost:
                 return
             yield cost
-            yield CutPlan("split", stretch, tuple(lines), 0.0, cost, upright)
+            which = np.searchsorted(lines, spots.us[:, 1])
+            groups = [on for k in range(len(lines) + 1) if (on := which == k).any()]
+            yield CutPlan("split", stretch, tuple(lines), cost, upright, _about(
+                spots, [band_paper(limb, spots.us[on]) for on in groups], groups))
         return
     for n in range(2, MOST_BANDS + 1):
         cost = 3.0 * (n - 1)
@@ -108,22 +119,20 @@ def _band_plans(limb: Surface, spots: Spots, most_cost: float) -> Iterator[float
             if min(map(np.count_nonzero, groups)) < LEAST:
                 continue
             yield cost
-            left = worst_of(np.concatenate([spots.stretch(band_paper(limb, spots.us[g]), g) for g in groups]))
-            yield CutPlan("split", left, lines, 0.0, cost, upright)
+            papers = [band_paper(limb, spots.us[g]) for g in groups]
+            left = worst_of(np.concatenate([spots.stretch(p, g) for p, g in zip(papers, groups, strict=True)]))
+            yield CutPlan("split", left, lines, cost, upright, _about(spots, papers, groups))
 
 
-def hopeless(plan: CutPlan, tried: CutPlan, over: float) -> bool:
-    """Whether a plan can be passed over because one like it was tried and came out `over` times too far off: the
-    error of strips and bands falls at best with the square of their number."""
-    if (plan.way, plan.upright) != (tried.way, tried.upright):
-        return False
-    return over * ((len(tried.lines) + 1) / (len(plan.lines) + 1)) ** 2 > 1.5
+def _about(spots: Spots, papers: Sequence[Strip | Patch], groups: list[np.ndarray]) -> Callable[[], float]:
+    return cache(lambda: line_error(spots.limb, papers, [spots.us[g] for g in groups], haste=True))
 
 
-def opening(left: Strip, right: Strip, u: float, s0: float, s1: float) -> float:
-    """How far, mm, the slit along u between two strips opens on skin at most."""
-    s = np.linspace(s0, s1, 24)
-    return max(0.0, -float(gaps(left, right, np.column_stack([np.full(24, u), s])).min()))
+def opening(left: Strip, right: Strip, u: float, spots: Spots) -> float:
+    """How far, mm, the slit along u between two strips opens on skin at most, where there is art beside it."""
+    beside = np.abs(spots.us[:, 0] - u) * float(spots.limb.girth(left.s0_mm)) < BESIDE_MM
+    s = spots.us[beside, 1]
+    return max(0.0, -float(gaps(left, right, np.column_stack([np.full(len(s), u), s])).min(initial=0.0)))
 
 
 def gaps(left: Strip, right: Strip, us: np.ndarray) -> np.ndarray:

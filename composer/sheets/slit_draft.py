@@ -21,12 +21,15 @@ LEAST_MM = 12.0
 """A slit is made only where art reaches this far on both of its sides."""
 
 
-def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: Spots) -> Draft | None:
+def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: Spots, aside: float = ASIDE
+               ) -> Draft | None:
+    """Slit along quiet lines near the turns `lines` that stray by no more than `aside` widths of a strip; None where no
+    line leads through, or nothing would be cut."""
     us, (u0, s0), (u1, s1) = spots.us, spots.low, spots.high
     middle = (s0 + s1) / 2
     edges = np.array([u0, *lines, u1])
     u, s = np.moveaxis(field.places(stencil.chart.to_skin), -1, 0)
-    half = ASIDE * float(np.diff(edges).min())
+    half = aside * float(np.diff(edges).min())
     form = on_skin(stencil, stencil.outline)
     cells: list[Cell] = []
     where: list[Strip] = []
@@ -59,9 +62,10 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: 
         on = shapely.contains_xy(cell.region, flat[:, 0], flat[:, 1])
         left[on] = spots.stretch(gore, on)
         groups.append(us[on])
-    return Draft("slits", (tuple(cells),), left, lambda: line_error(stencil, where, groups),
+    return Draft("slits", (tuple(cells),), left, lambda: line_error(stencil.limb, where, groups),
                  lambda: _seams(stencil, cells, where, joins),
-                 lambda: sum(crossed_mm(j.way, stencil.art.lines) for j in joins))
+                 lambda: sum(crossed_mm(j.way, stencil.art.lines) for j in joins),
+                 lambda: max(j.opens(stencil) for j in joins))
 
 
 def _parts(stencil: Stencil, us: np.ndarray, line: float, middle: float, up: bool) -> bool:
@@ -112,6 +116,12 @@ class _Join:
         """Where there is anything to cut."""
         return np.abs(self.gap) > 0.3
 
+    def opens(self, stencil: Stencil) -> float:
+        """How far it opens on skin through art, mm."""
+        on = self.gap < 0
+        on[on] = shapely.contains_xy(stencil.body, stencil.chart.to_flat(self.us[on]))
+        return -float(self.gap[on].min(initial=0.0))
+
 
 def _join(stencil: Stencil, way: np.ndarray, k: int, left: Strip, right: Strip, up: bool) -> _Join:
     us = stencil.chart.to_skin(np.asarray(shapely.segmentize(LineString(way), 1.0).coords))
@@ -119,12 +129,11 @@ def _join(stencil: Stencil, way: np.ndarray, k: int, left: Strip, right: Strip, 
 
 
 def _seams(stencil: Stencil, cells: list[Cell], where: list[Strip], joins: list[_Join]) -> Seams:
-    """What is given up where papers would overlap, the lines to cut there, ticks, how far slits open on skin, and how
-    many wedges are taken out."""
+    """What is given up where papers would overlap, the lines to cut there, ticks, and how many wedges are taken out."""
     trims: list[BaseGeometry] = [Polygon() for _ in cells]
     cuts: list[np.ndarray] = []
     ticks: list[Tick] = []
-    opens, wedges = 0.0, 0
+    wedges = 0
     for j in joins:
         left, right = j.k, j.k + 1
         pa, pb = where[left].to_flat(j.us), where[right].to_flat(j.us)
@@ -142,7 +151,5 @@ def _seams(stencil: Stencil, cells: list[Cell], where: list[Strip], joins: list[
                 pair = (cells[left], cells[right]) if j.up else (cells[right], cells[left])
                 one, two = tick_pairs(stencil, xy[first:], *pair, 1, False)
                 ticks += [*one, *two]
-        on = j.gap[shapely.contains_xy(stencil.body, xy[:, 0], xy[:, 1])]
-        opens = max(opens, -float(on.min(initial=0.0)))
         wedges += bool((j.gap[j.wide] > 0).any())
-    return Seams(tuple(trims), tuple(cuts), (tuple(ticks),), opens, wedges)
+    return Seams(tuple(trims), tuple(cuts), (tuple(ticks),), wedges)

@@ -9,8 +9,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.units import format_area
-from composer.sheets.cut_model import GRID_MM, Cut, Draft, Limits, Seams, Spots, line_error, places
-from composer.sheets.cut_plans import CutPlan, cut_plans, hopeless
+from composer.sheets.cut_model import ASIDE, GRID_MM, Cut, Draft, Limits, Seams, Spots, line_error, places
+from composer.sheets.cut_plans import OPENS_MM, CutPlan, cut_plans
 from composer.sheets.leaf import Cell, leaf_of
 from composer.sheets.quiet import Field, field_of
 from composer.sheets.round_parts import round_parts
@@ -27,6 +27,12 @@ FEW_COST, FEW_SIZE_MM, MORE_MM = 9.0, 200.0, 40.0
 SLACK = 1.8
 """Unasked, a paper that is off by no more than this many times what is aimed at stays whole: skin is stretched by hand
 while it is laid (common practice, no published source)."""
+
+FEW_OPENS_MM = 2.0
+"""Nor wider than this where paper left whole would hardly wrinkle: so much of a line is bridged by eye (common
+practice, no published source)."""
+SURELY = 1.25
+"""A plan that is, cut straight, so many times too far off won't come right along quiet lines."""
 
 
 def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -> Cut:
@@ -54,29 +60,29 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
         return _made(stencil, kept, spots, limits)
     few = way == "auto" and limits.few
     most = FEW_COST + max(0.0, max(stencil.size_mm) - FEW_SIZE_MM) / MORE_MM if few else np.inf
-    most_open = 1.0 if few and abs(stencil.fit.stretch) < limits.act else np.inf     # whole leaves no gap to draw over
+    most_open = np.inf if not few else OPENS_MM if abs(stencil.fit.stretch) >= limits.act else FEW_OPENS_MM
     solid = shapely.union_all([g for g in (stencil.art.blacks,) if not g.is_empty])
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
-    found: list[tuple[CutPlan, Draft]] = []
+    drafts: list[Draft] = []
     passed: list[CutPlan] = []
     for p in cut_plans(stencil, spots, limits, way, most):
-        if p.opens_mm > most_open or p.cost > most:
-            continue
-        if limits.error_mm and any(hopeless(p, q, d.error_mm / limits.error_mm) for q, d in found):
+        if limits.error_mm and p.about() > SURELY * limits.error_mm:
             passed.append(p)
             continue
-        draft = _drafted(stencil, field, p, spots)
-        if draft is not None:
-            found.append((p, draft))
+        for aside in (ASIDE, ASIDE / 2):
+            draft = _drafted(stencil, field, p, spots, aside)
+            if draft is None or draft.opens() > most_open:
+                break
+            drafts.append(draft)
             if abs(draft.stretch) < limits.warn and (limits.error_mm is None or draft.error_mm <= limits.error_mm):
                 return _made(stencil, draft, spots, limits, kept.error_mm)
+            if not limits.error_mm or not p.about() < limits.error_mm < draft.error_mm < 1.5 * limits.error_mm:
+                break
 
     def off(c: Draft) -> float:
         return max(abs(c.stretch) / limits.warn, c.error_mm / limits.error_mm if limits.error_mm else 0.0)
 
-    drafts = [d for _, d in found]
-    last = {(p.way, p.upright): p for p in sorted(passed, key=lambda p: len(p.lines))}      # the most cuts each way
-    drafts += [d for p in last.values() if (d := _drafted(stencil, field, p, spots)) is not None]
+    drafts += [d for p in _nearest(passed) if (d := _drafted(stencil, field, p, spots)) and d.opens() <= most_open]
     better = [d for d in drafts if off(d) < 0.8 * off(kept)]
     if better or (way != "auto" and drafts):
         return _made(stencil, min(better or drafts, key=off), spots, limits, kept.error_mm)
@@ -87,12 +93,21 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     return replace(whole, sentence=f"{said}. {whole.sentence}")
 
 
-def _drafted(stencil: Stencil, field: Field, plan: CutPlan, spots: Spots) -> Draft | None:
+def _nearest(plans: list[CutPlan]) -> list[CutPlan]:
+    """Of each way of cutting what comes nearest, cut straight, as far as that is near the nearest of all."""
+    best: dict[tuple[str, bool], CutPlan] = {}
+    for p in plans:
+        if (p.way, p.upright) not in best or p.about() < best[p.way, p.upright].about():
+            best[p.way, p.upright] = p
+    return [p for p in best.values() if p.about() <= SURELY * min(q.about() for q in best.values())]
+
+
+def _drafted(stencil: Stencil, field: Field, plan: CutPlan, spots: Spots, aside: float = ASIDE) -> Draft | None:
     if plan.way == "true":
         return _true(stencil, spots)
     if plan.way == "slits":
-        return slit_draft(stencil, field, plan.lines, spots)
-    return split_draft(stencil, field, plan.lines, spots, plan.upright)
+        return slit_draft(stencil, field, plan.lines, spots, aside)
+    return split_draft(stencil, field, plan.lines, spots, plan.upright, aside)
 
 
 def _joined(stencil: Stencil, cuts: list[Cut], limits: Limits) -> Cut:
@@ -115,7 +130,7 @@ def _told_apart(ticks: tuple[Tick, ...], part: int) -> tuple[Tick, ...]:
 
 def _whole(stencil: Stencil, spots: Spots) -> Draft:
     return Draft("whole", ((Cell(stencil.outline, None),),), spots.stretch(stencil.chart, slice(None)),
-                 lambda: line_error(stencil, [stencil.chart], [spots.us]), lambda: Seams((), (), ((),)))
+                 lambda: line_error(stencil.limb, [stencil.chart], [spots.us]), lambda: Seams((), (), ((),)))
 
 
 def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, uncut_mm: float | None = None) -> Cut:
@@ -125,7 +140,7 @@ def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, uncut_mm
     trims = list(seams.trims) if seams.trims else None
     leaves = tuple(leaf_of(stencil, LETTERS[k] if several else "", list(cells), loose, trims, cuts=seams.cuts,
                            ticks=seams.ticks[k]) for k, cells in enumerate(draft.papers))
-    return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed(), seams.opens_mm,
+    return _told(stencil, Cut(draft.way, leaves, draft.stretch, draft.error_mm, draft.crossed(), draft.opens(),
                               float(sum(v.freehand.area for v in leaves)),
                               cells=tuple(c for cells in draft.papers for c in cells), wedges=seams.wedges,
                               uncut_mm=uncut_mm), limits)
@@ -134,7 +149,7 @@ def _made(stencil: Stencil, draft: Draft, spots: Spots, limits: Limits, uncut_mm
 def _true(stencil: Stencil, spots: Spots) -> Draft:
     gore = spots.strip(float(spots.low[0] + spots.high[0]) / 2)
     return Draft("true", ((Cell(stencil.outline, gore),),), spots.stretch(gore, slice(None)),
-                 lambda: line_error(stencil, [gore], [spots.us]), lambda: Seams((), (), ((),)))
+                 lambda: line_error(stencil.limb, [gore], [spots.us]), lambda: Seams((), (), ((),)))
 
 
 def _freehand(stencil: Stencil, us: np.ndarray, left: np.ndarray, limits: Limits) -> BaseGeometry:

@@ -13,11 +13,12 @@ from composer.sheets.quiet import Field, crossed_mm, quiet_way
 from composer.sheets.stencil import Stencil
 
 
-def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: Spots, upright: bool = False
-                ) -> Draft | None:
-    """Parted along levels, or `upright` along lines of equal u; None where no way leads through."""
+def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: Spots, upright: bool = False,
+                aside: float = ASIDE) -> Draft | None:
+    """Parted along levels, or `upright` along lines of equal u, along quiet lines that stray by no more than `aside`
+    widths of a band; None where no way leads through."""
     limb, us, axis = stencil.limb, spots.us, 0 if upright else 1
-    ways = quiet_ways(stencil, field, lines, us, upright)
+    ways = quiet_ways(stencil, field, lines, us, upright, aside)
     if ways is None:
         return None
     form, tracks = on_skin(stencil, stencil.outline), tracks_of(stencil, ways, axis)
@@ -34,7 +35,7 @@ def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots:
         cells.append(Cell(region, paper))
         papers.append(paper)
         groups.append(us[on])
-    return Draft("split", tuple((c,) for c in cells), left, lambda: line_error(stencil, papers, groups),
+    return Draft("split", tuple((c,) for c in cells), left, lambda: line_error(stencil.limb, papers, groups),
                  lambda: Seams((), (), _ticks(stencil, ways, cells, upright)),
                  lambda: sum(crossed_mm(w, stencil.art.lines) for w in ways))
 

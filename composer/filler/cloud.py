@@ -11,11 +11,12 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing
 from composer.filler.clip_memo import by_identity
-from composer.filler.closing import thinned, united
 from composer.filler.cloud_crest import Shape, crest
 from composer.filler.cloud_ink import Bank, compose
-from composer.filler.cloud_lay import Field, Spine, fitted, spines, stagger
+from composer.filler.cloud_lay import Field, Spine, Through, field_of, fitted, near, spines, stagger
 from composer.filler.cloud_lines import Pen
+from composer.filler.cloud_nodes import Nodes, nodes_of
+from composer.filler.cloud_sketch import sketched
 from composer.filler.cloud_stage import Stage, rim_of, stage_of
 from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
@@ -46,12 +47,14 @@ STYLES = {
 
 BARE = 0.3
 """Share of the open skin that may stay bare at the least density."""
-ROUGH_MM = 0.3
-"""How roughly it is told what of the open skin banks cover."""
+UNFILLED = 0.4
+"""Where a cloud thins out towards a cuff, empty skin stays empty over this share of the way."""
 FITS = (1.0, 0.75, 0.5)
 """Sizes of a bank tried over an empty place."""
 LIFTS = (0.55, 0.3, 0.8)
 """How high in the bank the empty place lies, in its thickness; tried one after the other."""
+NOSE = 0.33
+"""And how far behind the nose, in the bank's length."""
 LEAST_LOBE, LEAST_THICK = 0.82, 2.4
 """Radius of the smallest lobe and thickness of the thinnest bank, in pitches of the pen."""
 
@@ -64,29 +67,43 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
 
     Deterministic in `rng`. None where the ground is too small to hold one bank.
     """
+    site, banks = laid(ground, hand, wish, rng, style)
+    return compose(banks, site.stage, rim_of(ground), site.pen, hand, ground.line_gap_mm)
+
+
+def sketch(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "bank") -> Drawing | None:
+    """The first pass of what `draw` makes of the same: the same banks in outline, with the shade that they throw."""
+    site, banks = laid(ground, hand, wish, rng, style)
+    return sketched(banks, site.stage, site.pen, hand)
+
+
+def laid(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str) -> tuple[Sky, list[Bank]]:
+    """What all banks of a cloud share, and the banks back to front."""
     look = STYLES[style]
     pen = pen_of(hand, wish, ground.line_gap_mm)
-    site = Sky(ground, stage_of(ground, wish), wish, pen, look, Field(ground, ground.free),
-               1.0 if rng.uniform() < 0.5 else -1.0)
+    stage = stage_of(ground, wish)
+    site = Sky(ground, stage, wish, pen, look, field_of(ground), 1.0 if rng.uniform() < 0.5 else -1.0,
+               nodes_of(ground.free), nodes_of(stage.seen))
     loose = 1.3 - 0.5 * wish.density    # a full cloud is of more and smaller banks, and these stand closer
     thick = max(bank_thickness(ground.free) * look.thick * wish.size * loose, 2.6 * pen.pitch_mm)
     shape = site.shape(thick)
     row, along = look.row * thick * loose ** 2, look.along * shape.length_mm * loose ** 2
     noses = stagger(site.field, site.stage.target, shape, site.way, row, along, rng)
     first = int(rng.integers(0, len(SIZES)))
+    noses = noses[near(site.field, noses, site.way, shape, site.stage.target)]
     banks = []
     for k, spine in enumerate(spines(site.field, noses, site.way, shape.length_mm, thick)):
         own = thick * SIZES[(first + k) % len(SIZES)] * float(rng.uniform(0.94, 1.06))
         bank = site.bank(spine, replace(shape, thick_mm=own), rng)
         if bank is not None:
             banks.append(bank)
-    banks = [*filled(site, banks, thick, rng), *banks]
-    return compose(banks, site.stage, rim_of(ground), pen, hand, ground.line_gap_mm)
+    return site, [*filled(site, banks, thick, rng), *banks]
 
 
 @dataclass(frozen=True)
 class Sky:
-    """What all banks of one cloud share. `way` +1 or -1: from nose to tail along the flow."""
+    """What all banks of one cloud share. `way` +1 or -1: from nose to tail along the flow. `skin` is the open skin,
+    `seen` whatever skin is in view."""
 
     ground: Ground
     stage: Stage
@@ -95,23 +112,18 @@ class Sky:
     look: Style
     field: Field
     way: float
+    skin: Nodes
+    seen: Nodes
 
     def shape(self, thick: float) -> Shape:
         """A bank of this thickness in the cloud's style."""
         look = self.look
         return Shape(look.long * thick, thick, max(look.lobe * thick, 1.25 * self.pen.pitch_mm), look.head, look.puffs)
 
-    def spine_over(self, middle: np.ndarray, shape: Shape, lift: float) -> Spine:
-        """The spine on which a bank of this shape has a place (2,) under its crest, `lift` of its thickness high."""
-        a = float(self.field.at(middle[None])[0])
-        along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
-        nose = middle - self.way * along * 0.33 * shape.length_mm - up * lift * shape.thick_mm
-        return spines(self.field, nose[None], self.way, shape.length_mm, shape.thick_mm)[0]
-
     def bank(self, spine: Spine, shape: Shape, rng: np.random.Generator) -> Bank | None:
         """The bank on this spine, fitted to the ground and thinned towards a cuff, lifted off the
         cuff where it would cross it; None where it does not belong."""
-        grown = np.random.default_rng(rng.integers(0, 2**63))
+        number = rng.integers(0, 2**63)
         place = fitted(spine, shape.length_mm, shape.thick_mm, self.stage.target)
         if place is None:
             return None
@@ -121,11 +133,11 @@ class Sky:
         puff = max(shape.lobe_mm * slim / shape.thick_mm, 0.42 * least)
         own = replace(shape, length_mm=length, thick_mm=slim, lobe_mm=puff)
         own = faded(own, spine.points, self.ground, self.wish, self.pen)
-        bank = Bank(spine, crest(own, LEAST_LOBE * self.pen.pitch_mm, grown))
+        bank = Bank(spine, crest(own, LEAST_LOBE * self.pen.pitch_mm, np.random.default_rng(number)))
         if shapely.intersects(bank.outline, self.ground.edge):
             away = off_edge(bank.outline, self.ground)
             bank = Bank(Spine(spine.points + away, spine.normals, spine.back_mm), bank.crest)
-        ok = at_home(bank.outline, self.ground, self.stage) and not shapely.intersects(bank.outline, self.ground.edge)
+        ok = at_home(bank.outline, self.skin, self.seen) and not shapely.intersects(bank.outline, self.ground.edge)
         return bank if ok else None
 
 
@@ -143,35 +155,41 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
     skin that the style is to cover is covered. They are hardly smaller than the others: of what stands behind only
     the crest is seen."""
     out: list[Bank] = []
-    left = shapely.difference(rough(site.ground.free), united(thinned([b.outline for b in banks], ROUGH_MM)))
+    skin = site.skin
+    left = np.ones(len(skin.x), bool)
+    if site.wish.fade_mm > 0 and not site.ground.edge.is_empty:
+        shapely.prepare(site.ground.edge)
+        left = ~shapely.dwithin(site.ground.edge, shapely.points(skin.x, skin.y), UNFILLED * site.wish.fade_mm)
+    for bank in banks:
+        left &= ~skin.within(bank.outline)
     least = max(site.look.void * site.pen.pitch_mm, 0.085 * thick)
-    full = max(BARE * (1.0 - 1.6 * site.wish.density), 0.0) * site.ground.free.area
+    full = max(BARE * (1.0 - 1.6 * site.wish.density), 0.0) * len(skin.x)
     for _ in range(site.look.fill):
-        parts = [p for p in shapely.get_parts(left) if p.area > 3 * least * least]
-        if not parts or left.area < full:
+        if left.sum() <= full:
             break
-        middle, r = widest(parts)
+        middle, r = skin.widest(left)
         if r < least:
             break
         found = over(site, middle, r, thick, left, rng)
         if found is not None:
             out.insert(0, found)
-            left = shapely.difference(left, thinned(found.outline, ROUGH_MM))
-        left = shapely.difference(left, shapely.Point(middle).buffer(0.7 * r, quad_segs=4))
+            left &= ~skin.within(found.outline)
+        left &= np.hypot(skin.x - middle[0], skin.y - middle[1]) > 0.7 * r
     return out
 
 
-def over(site: Sky, middle: np.ndarray, r: float, thick: float, left: BaseGeometry,
+def over(site: Sky, middle: np.ndarray, r: float, thick: float, left: np.ndarray,
          rng: np.random.Generator) -> Bank | None:
-    """A bank over an empty place (2,) of radius `r` that covers much of what is `left` there: the first that does, else
-    the one that covers most; None where none covers the place."""
+    """A bank over an empty place (2,) of radius `r` that covers much of what is `left` of the skin there: the first
+    that does, else the one that covers most; None where none covers the place."""
     wide = float(np.clip(3.0 * r, 0.62 * thick, 1.05 * thick))
     best, most = None, 1.2 * r * r
-    for size in FITS:
-        shape = site.shape(max(wide * size, 4.2 * site.pen.pitch_mm))
+    shapes = [site.shape(max(wide * size, 4.2 * site.pen.pitch_mm)) for size in FITS]
+    through = Through(site.field, middle, site.way, shapes[0].length_mm, shapes[0].thick_mm)
+    for shape in shapes:
         for lift in LIFTS:
-            bank = site.bank(site.spine_over(middle, shape, lift), shape, rng)
-            covers = 0.0 if bank is None else shapely.intersection(thinned(bank.outline, ROUGH_MM), left).area
+            bank = site.bank(through.spine(NOSE, lift, shape.length_mm, shape.thick_mm), shape, rng)
+            covers = 0.0 if bank is None else float((left & site.skin.within(bank.outline)).sum()) * site.skin.cell_mm2
             if covers > most:
                 best, most = bank, covers
             if most > 2.2 * r * r:
@@ -179,37 +197,24 @@ def over(site: Sky, middle: np.ndarray, r: float, thick: float, left: BaseGeomet
     return best
 
 
-@by_identity
-def rough(free: BaseGeometry) -> BaseGeometry:
-    """Open skin as roughly as it takes to tell where banks go; prepared."""
-    out = shapely.simplify(free, ROUGH_MM)
-    shapely.prepare(out)
-    return out
-
-
-def widest(parts: list[BaseGeometry]) -> tuple[np.ndarray, float]:
-    """Middle (2,) and radius of the widest circle within any of the parts."""
-    middle, r = np.zeros(2), 0.0
+def widest(parts: list[BaseGeometry]) -> float:
+    """Radius of the widest circle within any of the parts."""
+    r = 0.0
     for part in sorted(parts, key=lambda p: -p.area):
         if part.area < np.pi * r * r:
             break                       # no circle of that area fits into it or a smaller one
-        circle = shapely.maximum_inscribed_circle(part, tolerance=0.8)
-        if circle.length > r:
-            middle, r = np.asarray(circle.coords[0]), circle.length
-    return middle, r
+        r = max(r, shapely.maximum_inscribed_circle(part, tolerance=0.8).length)
+    return r
 
 
-def at_home(outline: BaseGeometry, ground: Ground, stage: Stage) -> bool:
+def at_home(outline: BaseGeometry, skin: Nodes, seen: Nodes) -> bool:
     """Whether a bank belongs here: more of it lies over the ground's open skin than over what is
     open beside it."""
-    outline = thinned(outline, ROUGH_MM)
-    if not outline.is_valid:
-        outline = shapely.buffer(outline, 0.0)
-    inside = shapely.intersection(outline, rough(ground.free)).area
+    inside = skin.within(outline).sum() * skin.cell_mm2
     if inside < 4.0:
         return False
     most = 2.3 * inside + 60.0
-    return outline.area < most or shapely.intersection(outline, rough(stage.seen)).area < most
+    return bool(outline.area < most or seen.within(outline).sum() * seen.cell_mm2 < most)
 
 
 def faded(shape: Shape, spine: np.ndarray, ground: Ground, wish: Wish, pen: Pen) -> Shape:
@@ -232,9 +237,10 @@ def pen_of(hand: Hand, wish: Wish, line_gap_mm: float) -> Pen:
                hand.tip_mm * 0.95)
 
 
+@by_identity
 def bank_thickness(free: BaseGeometry) -> float:
     """How thick a bank suits open skin of this width, mm."""
-    wide = 2 * widest([p for p in shapely.get_parts(free) if p.geom_type == "Polygon"])[1]
+    wide = 2 * widest([p for p in shapely.get_parts(free) if p.geom_type == "Polygon"])
     return float(np.clip(0.62 * wide + 7, 11, 40))
 
 

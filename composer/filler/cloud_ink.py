@@ -50,7 +50,10 @@ class Bank:
 
     def lines(self, pen: Pen) -> list[Line]:
         """The bank's strokes in the chart."""
-        lines = bank_lines(self.crest, pen)
+        return self.laid(bank_lines(self.crest, pen))
+
+    def laid(self, lines: list[Line]) -> list[Line]:
+        """Strokes in bank coordinates, in the chart."""
         flat = self.spine.bend(np.concatenate([line.path for line in lines]))
         cut = np.cumsum([len(line.path) for line in lines])[:-1]
         return [replace(line, path=p) for line, p in zip(lines, np.split(flat, cut), strict=True)]
@@ -178,6 +181,13 @@ def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:
     """Strokes as polygons, nowhere thinner than `least_mm`."""
     if not lines:
         return []
+    out = ribbon_rings(lines, least_mm)
+    return [poly if v else _unfolded(poly, line.path, np.maximum(line.width, least_mm))
+            for poly, v, line in zip(out, shapely.is_valid(out), lines, strict=True)]
+
+
+def ribbon_rings(lines: list[Line], least_mm: float) -> np.ndarray:
+    """The same (n,), not mended where a stroke folds over at the inside of a bend or meets itself."""
     count = np.array([len(line.path) for line in lines])
     last = np.cumsum(count) - 1
     first = last - count + 1
@@ -199,9 +209,7 @@ def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:
     ring[begin + count + 2] = p[last] + (tip[last] - n[last]) * 0.7071
     ring[np.repeat(begin + 2 * count + 2, count) - along] = p - n
     ring[begin + 2 * count + 3] = p[first] - tip[first]
-    out = polygons_of(ring, 2 * count + 4)
-    return [poly if v else _unfolded(poly, line.path, np.maximum(line.width, least_mm))
-            for poly, v, line in zip(out, shapely.is_valid(out), lines, strict=True)]
+    return polygons_of(ring, 2 * count + 4)
 
 
 def _unfolded(ribbon: BaseGeometry, path: np.ndarray, width: np.ndarray) -> BaseGeometry:

@@ -14,9 +14,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from composer.filler.clip_memo import by_identity
 from composer.filler.cloud_crest import Shape
 from composer.filler.ground import Ground
 
+BESIDE = 0.3
+"""A bank bends from its straight way to either side by so much of its length at most, as a rule."""
 FEW = 16
 """So many streamlines are quicker traced one by one than all together."""
 STRETCH, LEAN = 1.1, 0.12
@@ -152,6 +155,19 @@ class Field:
         return out
 
 
+@by_identity
+def field_of(ground: Ground) -> Field:
+    """The flow over a ground's open skin, kept: candidates of one gap share it."""
+    return Field(ground, ground.free)
+
+
+def near(field: Field, noses: np.ndarray, way: float, shape: Shape, target: BaseGeometry) -> np.ndarray:
+    """Which of the noses (n, 2) are worth tracing a bank from: as the flow runs on the whole, the target is not far."""
+    ahead = noses + way * STRETCH * shape.length_mm * np.array([np.cos(field.angle), np.sin(field.angle)])
+    shapely.prepare(target)
+    return shapely.dwithin(target, shapely.linestrings(np.stack([noses, ahead], axis=1)), BESIDE * shape.length_mm)
+
+
 def spines(field: Field, noses: np.ndarray, way: float, length_mm: float, thick_mm: float) -> list[Spine]:
     """Spines of banks with their noses at (m, 2), running `way` along the flow to the tail."""
     back = STEP * np.ceil((0.3 * thick_mm + 4) / STEP)
@@ -166,6 +182,34 @@ def spines(field: Field, noses: np.ndarray, way: float, length_mm: float, thick_
     n = np.stack([-t[:, :, 1], t[:, :, 0]], axis=2)
     n *= np.where(n @ (-np.sin(field.angle), np.cos(field.angle)) < 0, -1.0, 1.0)[:, :, None]
     return [Spine(*one, float(back)) for one in zip(lines, n, strict=True)]
+
+
+class Through:
+    """The streamline through one place (2,), traced once: spines of several banks over that place lie beside it.
+    `length_mm` and `thick_mm` are those of the largest."""
+
+    def __init__(self, field: Field, middle: np.ndarray, way: float, length_mm: float, thick_mm: float) -> None:
+        far, bend = STRETCH * length_mm + (LEAN + 0.3) * thick_mm + 4 + 3 * STEP, 2.2 * thick_mm
+        both = field.trace(np.stack([middle, middle]), np.array([[way], [-way]]), far, bend)
+        line = np.concatenate([both[1][:0:-1], both[0]])
+        t = np.gradient(line, axis=0)
+        n = np.column_stack([-t[:, 1], t[:, 0]]) / np.hypot(t[:, 0], t[:, 1])[:, None]
+        self._line, self._normals = line, n * np.where(n @ (-np.sin(field.angle), np.cos(field.angle)) < 0, -1.0,
+                                                       1.0)[:, None]
+        self._middle = len(both[1]) - 1
+
+    def spine(self, behind: float, lift: float, length_mm: float, thick_mm: float) -> Spine:
+        """The spine on which a bank of this length and thickness has the place so far behind its nose (as a share of
+        the length) and so high (of the thickness)."""
+        beside = self._line - self._normals * lift * thick_mm
+        s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(beside, axis=0).T))])
+        nose = s[self._middle] - behind * length_mm
+        back = STEP * math.ceil((0.3 * thick_mm + 4) / STEP)
+        steps = np.arange(-round(back / STEP), math.ceil((STRETCH * length_mm + LEAN * thick_mm) / STEP) + 3)
+        at = np.clip(nose + STEP * steps, 0.0, s[-1])
+        points = np.column_stack([np.interp(at, s, beside[:, k]) for k in (0, 1)])
+        n = np.column_stack([np.interp(at, s, self._normals[:, k]) for k in (0, 1)])
+        return Spine(points, n / np.hypot(n[:, 0], n[:, 1])[:, None], float(back))
 
 
 def stagger(field: Field, target: BaseGeometry, shape: Shape, way: float, row_mm: float, along_mm: float,

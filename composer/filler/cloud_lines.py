@@ -67,6 +67,12 @@ FLOWS = ((0.34, 0.40), (0.46, 0.18))
 
 def bank_lines(bank: Crest, pen: Pen) -> list[Line]:
     """Strokes of a bank from the nose on, then its tail, its underside and what flows within."""
+    return contour(bank, pen, True) + _flows(bank, pen)
+
+
+def contour(bank: Crest, pen: Pen, echoed: bool = False) -> list[Line]:
+    """A bank's outline from the nose on, with its hooks and curls, then its tail and underside. `echoed`: large lobes
+    doubled by a fine line."""
     lobes, pitch = bank.lobes, pen.pitch_mm
     order = sorted(range(len(lobes)), key=lambda i: -lobes[i][2])
     rank = {i: k for k, i in enumerate(order)}
@@ -77,12 +83,12 @@ def bank_lines(bank: Crest, pen: Pen) -> list[Line]:
         before = i > 0 and rank[i] < rank[i - 1]
         curled = ahead and i in curls and r > 1.9 * pitch
         out.append(_lobe(bank, i, ahead, before, curled, pen))
-        if r > 2.5 * pitch and not (i in curls and ahead):
+        if echoed and r > 2.5 * pitch and not (i in curls and ahead):
             out.append(_echo(bank, i, pen))
     for path in (bank.tail, bank.under[::-1]):
         share = np.linspace(0, 1, len(path))
         out.append(Line(path, pen.outline_mm * np.interp(share, [0, 0.45, 1], [1, 0.87, TIP]), "tucked", "tip", 0))
-    return out + _flows(bank, pen)
+    return out
 
 
 def inwards(r: float, swing: float, pitch_mm: float, curled: bool) -> tuple[np.ndarray, np.ndarray]:

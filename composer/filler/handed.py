@@ -51,13 +51,8 @@ OPEN_MM = 3.5
 
 def in_hand(draw: Draw, kind: str, ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
     """What a kind draws, in this hand, as dark as the ground's tone lets it be. None where the kind draws nothing."""
-    dense = float(np.clip(wish.density + DENSER * (hand.density - 0.5), 0.0, 1.0))
-    wish = wish if dense == wish.density else replace(wish, density=dense)
-    at, tone = ground, ground.tone
-    if tone is not None:
-        hand = replace(hand, dark=tone.darkest)
-    if hand.wobble > 0:
-        at = replace(ground, line_gap_mm=ground.line_gap_mm + SLACK_MM * hand.wobble)
+    at, hand, wish = asked(ground, hand, wish)
+    tone = ground.tone
     made = draw(at, hand, wish, rng)
     if made is None:
         return None
@@ -68,6 +63,17 @@ def in_hand(draw: Draw, kind: str, ground: Ground, hand: Hand, wish: Wish, rng: 
     if hand.wobble > 0:
         made = shaken(made, ground, SHAKE_MM * hand.wobble, rng)
     return made if tone is None or kind in TONE_SELF else graded(made, tone, hand, ground.line_gap_mm, rng)
+
+
+def asked(ground: Ground, hand: Hand, wish: Wish) -> tuple[Ground, Hand, Wish]:
+    """What a kind is asked to draw on, with and for in this hand."""
+    dense = float(np.clip(wish.density + DENSER * (hand.density - 0.5), 0.0, 1.0))
+    wish = wish if dense == wish.density else replace(wish, density=dense)
+    if ground.tone is not None:
+        hand = replace(hand, dark=ground.tone.darkest)
+    if hand.wobble > 0:
+        ground = replace(ground, line_gap_mm=ground.line_gap_mm + SLACK_MM * hand.wobble)
+    return ground, hand, wish
 
 
 def mapped(drawing: Drawing, ring: Callable[[np.ndarray], np.ndarray]) -> Drawing:

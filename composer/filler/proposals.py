@@ -18,7 +18,7 @@ from composer.filler.check import Finding, findings
 from composer.filler.clip import visible
 from composer.filler.cloud_stage import stage_of, widened
 from composer.filler.ground import Ground, Wish
-from composer.filler.handed import in_hand
+from composer.filler.handed import asked, in_hand
 from composer.filler.kinds import Kind, kind
 from composer.filler.lay_ground import Site, calmed, mean_axis, site
 from composer.filler.one_turn import as_laid
@@ -98,6 +98,24 @@ def make(job: Job) -> Made | None:
         except shapely.GEOSException:   # shapes that GEOS can't put together: no candidate either
             continue
         if not broken(seen, there, job.hand, job.wish, kind(job.kind)):
+            return Made(drawing, tried)
+    return None
+
+
+def sketch(job: Job) -> Made | None:
+    """The first pass of what `make` draws for a job, and the try that it belongs to: `make` on the job from that try on
+    gives the finished drawing, the same banks, bolts or stems as long as that keeps the rules. None where the way
+    has no sketches or nothing is drawn."""
+    way = kind(job.kind).way(job.way)
+    if way.sketch is None:
+        return None
+    ground, hand, wish = asked(job.site.ground, job.hand, job.wish)
+    for tried in range(job.first_try, job.first_try + job.tries):
+        try:
+            drawing = way.sketch(ground, hand, wish, generator(job.seed, job.kind, job.way, tried))
+        except shapely.GEOSException:
+            continue
+        if drawing is not None:
             return Made(drawing, tried)
     return None
 

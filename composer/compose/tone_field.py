@@ -21,6 +21,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from composer.art.tone_shares import tones_of
 from composer.body.kept_skin import OpenLimb
@@ -37,7 +38,8 @@ from composer.plan.shade_lines import ShadeLine
 HOLD_MM, FADE_MM = 4.0, 14.0
 """Contrast to a piece is kept within the first of its outline, and given up over the second (common practice of leaving
 a halo, no published source)."""
-ROUGH_MM = 0.4
+REACH_MM = HOLD_MM + FADE_MM
+ROUGH_MM, SPACED_MM = 0.4, 0.6
 
 _shares: Kept[dict[str, float]] = Kept(4000, lambda _: 1)
 """Shares by tone of drawings by digest."""
@@ -120,25 +122,40 @@ class ToneField:
         return out
 
     @cached_property
-    def _outlines(self) -> dict[str, shapely.Geometry]:
-        out = {x.piece.id: shapely.simplify(x.flat.outline, ROUGH_MM) for x in self.pieces}
-        for outline in out.values():
+    def _outlines(self) -> dict[str, tuple[shapely.Geometry, cKDTree]]:
+        """Each main piece's silhouette, prepared, and places SPACED_MM apart along its outline, in its patch."""
+        out = {}
+        for x in self.pieces:
+            outline = shapely.simplify(x.flat.outline, ROUGH_MM)
             shapely.prepare(outline)
+            out[x.piece.id] = outline, cKDTree(shapely.get_coordinates(shapely.segmentize(outline, SPACED_MM)))
+        return out
+
+    @cached_property
+    def _boxes(self) -> dict[str, tuple[float, float, float, float]]:
+        """Where on skin each main piece has any weight: middle and half width (turns), lowest and highest (mm)."""
+        out = {}
+        for x in self.pieces:
+            rings = np.concatenate(x.rings)
+            (u0, s0), (u1, s1) = rings.min(axis=0), rings.max(axis=0)
+            least = float(np.min(self.limb.girth(np.clip((s0, s1), self.limb.s_min, self.limb.s_max))))
+            out[x.piece.id] = (u0 + u1) / 2, (u1 - u0) / 2 + REACH_MM / least * 1.2, s0 - REACH_MM, s1 + REACH_MM
         return out
 
     def _near(self, laid: Laid, us: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Which points lie near a piece, and how far from its outline, mm in its patch (0 on it)."""
-        reach = HOLD_MM + FADE_MM
-        rings = np.concatenate(laid.rings)
-        (u0, s0), (u1, s1) = rings.min(axis=0), rings.max(axis=0)
-        wide = reach / float(np.min(self.limb.girth(np.clip((s0, s1), self.limb.s_min, self.limb.s_max)))) * 1.2
-        u = us[:, 0] - np.round(us[:, 0] - (u0 + u1) / 2) if self.limb.closed else us[:, 0]
-        hit = (us[:, 1] > s0 - reach) & (us[:, 1] < s1 + reach) & (u > u0 - wide) & (u < u1 + wide)
-        i = np.flatnonzero(hit)
+        middle, wide, low, high = self._boxes[laid.piece.id]
+        i = np.flatnonzero((us[:, 1] > low) & (us[:, 1] < high))
+        u = us[i, 0] - np.round(us[i, 0] - middle) if self.limb.closed else us[i, 0]
+        hit = np.abs(u - middle) < wide
+        i, u = i[hit], u[hit]
         if not len(i):
             return i, np.zeros(0)
-        flat = laid.patch.to_flat(np.column_stack([u[i], us[i, 1]]))
-        return i, shapely.distance(self._outlines[laid.piece.id], shapely.points(flat))
+        flat = laid.patch.to_flat(np.column_stack([u, us[i, 1]]))
+        outline, places = self._outlines[laid.piece.id]
+        far, _ = places.query(flat, distance_upper_bound=REACH_MM)     # beyond that it has no weight
+        far[shapely.contains_xy(outline, *flat.T)] = 0.0
+        return i, np.minimum(far, REACH_MM)
 
     @property
     def fades(self) -> bool:

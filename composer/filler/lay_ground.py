@@ -103,8 +103,11 @@ def site(scene: Scene, survey: Survey, gaps: Sequence[Gap], settings: Settings, 
     region, edge = _region(scene.limb, patch, free, len(gaps) > 1)
     x0, y0, x1, y1 = free.bounds
     ahead = (x0 - AHEAD_MM, y0 - AHEAD_MM, x1 + AHEAD_MM, y1 + AHEAD_MM)
-    front = shapely.union_all(silhouettes(scene.limb, patch, mains, (u0, u1), (s0, s1), 60.0) or [Polygon()])
-    front = shapely.intersection(front, shapely.box(*ahead))
+    about = shapely.box(*ahead)
+    shapes = np.array([*silhouettes(scene.limb, patch, mains, (u0, u1), (s0, s1), 60.0), Polygon()], dtype=object)
+    cut = ~shapely.covered_by(shapes, about)
+    shapes[cut] = shapely.intersection(shapes[cut], about)
+    front = shapely.union_all(shapes)
     if over:
         hide = shapely.union_all(silhouettes(scene.limb, patch, over, (u0, u1), (s0, s1), 60.0) or [Polygon()])
         front, free = shapely.union(front, hide), shapely.difference(free, shapely.buffer(hide, settings.skin_break_mm))

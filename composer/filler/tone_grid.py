@@ -114,12 +114,19 @@ def tone_grid(field: Field, patch: Patch, free: BaseGeometry, region: BaseGeomet
     open_, shape = field.open(us), gx.shape
     falls = open_ * field.cuff(us)
     tone = field.before_falls(us, share) * falls
-    shapely.prepare(free)
-    near = shapely.dwithin(free, shapely.points(gx.ravel(), gy.ravel()), STEP_MM)
-    darkest = float(tone[near & (open_ > SHUT)].max(initial=0.0))
+    darkest = float(tone[_beside(free, gx.ravel(), gy.ravel()) & (open_ > SHUT)].max(initial=0.0))
     return ToneGrid(float(x[0]), float(y[0]), tone.reshape(shape), open_.reshape(shape), falls.reshape(shape),
                     wave(field.limb, us).reshape(shape), round(darkest, 3),
                     float(np.clip(field.hand_dark * share, 0.0, 1.0)))
+
+
+def _beside(free: BaseGeometry, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Which nodes (n,) lie within a step of open skin."""
+    x0, y0, x1, y1 = free.bounds
+    out = (x > x0 - STEP_MM) & (x < x1 + STEP_MM) & (y > y0 - STEP_MM) & (y < y1 + STEP_MM)
+    shapely.prepare(free)
+    out[out] = shapely.dwithin(free, shapely.points(x[out], y[out]), STEP_MM)
+    return out
 
 
 def wave(limb: Surface, us: np.ndarray) -> np.ndarray:

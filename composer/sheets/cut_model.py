@@ -30,7 +30,7 @@ FAR = 40.0
 """Beyond everything, in turns."""
 RIM, HASTE = 20, 8
 """Places round a paper between which lines are measured, and while plans are only compared."""
-TABLE_MM = 8.0
+TABLE_MM = 12.0
 """Where paper lies on skin is worked out on a grid so wide, and by a cubic spline between."""
 AIM_MM = 1.0
 """What is aimed at unasked: straight lines over a paper right to this, about the width of a lined line (common
@@ -119,10 +119,28 @@ class Draft:
 
 @dataclass(frozen=True, eq=False)
 class Spots:
-    """Places `us` (n, 2) on a skin, all over the art of a stencil, and what several plans ask of them."""
+    """Places `us` (n, 2) on the skin of a stencil, all over its art, and what several plans ask of them."""
 
-    limb: Surface
+    stencil: Stencil
     us: np.ndarray
+
+    @classmethod
+    def of(cls, stencil: Stencil) -> Spots:
+        return cls(stencil, places(stencil))
+
+    @property
+    def limb(self) -> Surface:
+        return self.stencil.limb
+
+    @cached_property
+    def flat(self) -> np.ndarray:
+        """The places in the stencil's chart (n, 2), mm."""
+        return self.stencil.chart.to_flat(self.us)
+
+    @cached_property
+    def form(self) -> BaseGeometry:
+        """The stencil's paper on skin."""
+        return on_skin(self.stencil, self.stencil.outline)
 
     @cached_property
     def low(self) -> np.ndarray:
@@ -222,7 +240,7 @@ def lengths_on(limb: Surface, chart: Strip | Patch, box: tuple[float, float, flo
                ) -> Callable[[np.ndarray, np.ndarray], np.ndarray]:
     """From ends a, b (n, 2) of straight lines on paper, within its box x0, y0, x1, y1, to their lengths on skin (n,),
     mm. Where paper lies is asked for on a grid and run through by a spline: thousands of places are needed."""
-    x, y = (np.linspace(a - 1, b + 1, max(8, int((b - a) / TABLE_MM) + 2)) for a, b in zip(box[:2], box[2:],
+    x, y = (np.linspace(a - 1, b + 1, max(6, int((b - a) / TABLE_MM) + 2)) for a, b in zip(box[:2], box[2:],
                                                                                          strict=True))
     there = chart.to_skin(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2))
     if not limb.closed:

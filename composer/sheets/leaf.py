@@ -138,26 +138,21 @@ def tick_pairs(stencil: Stencil, way: np.ndarray, left: Cell, right: Cell, first
     """Matching ticks along a cut (n, 2) in the stencil's chart: those on its left side and on its right.
     They stand in open skin; where ink crosses the cut, that ink lines it up."""
     line = LineString(way)
-    ink = stencil.art.lines
-    shapely.prepare(ink)
+    shapely.prepare([stencil.art.lines, stencil.outline])
     n = max(2, round(line.length / TICK_EVERY_MM))
-    here: list[np.ndarray] = []
-    there: list[np.ndarray] = []
-    for t in (np.arange(n) + 0.5) / n * line.length:
-        for aside in (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0):
-            a, b = (np.asarray(line.interpolate(min(max(t + aside + d, 0.0), line.length)).coords[0])
-                    for d in (-1.0, 1.0))
-            along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-            middle, off = (a + b) / 2, TICK_MM * np.array([-along[1], along[0]])
-            across = LineString([middle - 1.6 * off, middle + 1.6 * off])
-            if stencil.outline.covers(across) and not shapely.dwithin(ink, across, 0.6):
-                here.append(np.array([middle, middle + off]))
-                there.append(np.array([middle, middle - off]))
-                break
+    t = ((np.arange(n) + 0.5) / n * line.length)[:, None] + np.array([0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0])
+    a, b = (shapely.get_coordinates(shapely.line_interpolate_point(line, np.clip(t + d, 0.0, line.length)))
+            for d in (-1.0, 1.0))
+    along = (b - a) / np.maximum(np.hypot(*(b - a).T), 1e-9)[:, None]
+    middle, off = (a + b) / 2, TICK_MM * np.column_stack([-along[:, 1], along[:, 0]])
+    across = shapely.linestrings(np.stack([middle - 1.6 * off, middle + 1.6 * off], axis=1))
+    good = (shapely.covers(stencil.outline, across) & ~shapely.dwithin(stencil.art.lines, across, 0.6)).reshape(t.shape)
+    k = np.flatnonzero(good.any(axis=1)) * t.shape[1] + good.argmax(axis=1)[good.any(axis=1)]
+    here, there = (np.stack([middle[k], middle[k] + v], axis=1) for v in (off[k], -off[k]))
     words = [str(first + k) if label else "" for k in range(len(here))]
 
-    def put(cell: Cell, lines: list[np.ndarray]) -> list[Tick]:
-        on_paper = carry(stencil, cell, np.reshape(lines, (-1, 2))).reshape(-1, 2, 2)
+    def put(cell: Cell, lines: np.ndarray) -> list[Tick]:
+        on_paper = carry(stencil, cell, lines.reshape(-1, 2)).reshape(-1, 2, 2)
         return [Tick(line, w) for line, w in zip(on_paper, words, strict=True)]
 
     return put(left, here), put(right, there)

@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.strips import Strip
-from composer.sheets.cut_model import ASIDE, FAR, Draft, Seams, Spots, in_chart, line_error, on_skin
+from composer.sheets.cut_model import ASIDE, FAR, Draft, Seams, Spots, in_chart, line_error
 from composer.sheets.cut_plans import gaps
 from composer.sheets.leaf import Cell, Tick, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, quiet_way
@@ -30,12 +30,11 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: 
     edges = np.array([u0, *lines, u1])
     u, s = np.moveaxis(field.places(stencil.chart.to_skin), -1, 0)
     half = aside * float(np.diff(edges).min())
-    form = on_skin(stencil, stencil.outline)
     cells: list[Cell] = []
     where: list[Strip] = []
     joins: list[_Join] = []
     for up in (True, False):
-        half_form = shapely.intersection(form, shapely.box(-FAR, middle, FAR, 1e5) if up else
+        half_form = shapely.intersection(spots.form, shapely.box(-FAR, middle, FAR, 1e5) if up else
                                          shapely.box(-FAR, -1e5, FAR, middle))
         ways: list[np.ndarray | None] = []
         for line in lines:
@@ -57,9 +56,8 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: 
     if not any(j.wide.any() for j in joins):
         return None
     left, groups = np.zeros(len(us)), []
-    flat = stencil.chart.to_flat(us)
     for cell, gore in zip(cells, where, strict=True):
-        on = shapely.contains_xy(cell.region, flat[:, 0], flat[:, 1])
+        on = shapely.contains_xy(cell.region, *spots.flat.T)
         left[on] = spots.stretch(gore, on)
         groups.append(us[on])
     return Draft("slits", (tuple(cells),), left, lambda: line_error(stencil.limb, where, groups),

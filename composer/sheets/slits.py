@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.units import format_area
-from composer.sheets.cut_model import ASIDE, GRID_MM, Cut, Draft, Limits, Seams, Spots, line_error, places
+from composer.sheets.cut_model import ASIDE, GRID_MM, Cut, Draft, Limits, Seams, Spots, line_error
 from composer.sheets.cut_plans import OPENS_MM, CutPlan, cut_plans
 from composer.sheets.leaf import Cell, leaf_of
 from composer.sheets.quiet import Field, field_of
@@ -53,7 +53,7 @@ def prepare(stencil: Stencil, limits: Limits | None = None, way: str = "auto") -
 
 
 def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
-    spots = Spots(stencil.limb, places(stencil))
+    spots = Spots.of(stencil)
     kept = _whole(stencil, spots)
     fine = limits.error_mm is None or kept.error_mm <= limits.error_mm * (SLACK if limits.few else 1.0)
     if way == "whole" or (way == "auto" and abs(stencil.fit.stretch) < limits.act and fine):
@@ -82,7 +82,13 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     def off(c: Draft) -> float:
         return max(abs(c.stretch) / limits.warn, c.error_mm / limits.error_mm if limits.error_mm else 0.0)
 
-    drafts += [d for p in _nearest(passed) if (d := _drafted(stencil, field, p, spots)) and d.opens() <= most_open]
+    done: dict[tuple[str, bool], float] = {}
+    for p in sorted(passed, key=lambda p: p.about()):           # each way of cutting that may come near the nearest
+        if (p.way, p.upright) not in done and p.about() <= SURELY * min(done.values(), default=np.inf):
+            draft = _drafted(stencil, field, p, spots)
+            if draft is not None and draft.opens() <= most_open:
+                drafts.append(draft)
+                done[p.way, p.upright] = p.about()
     better = [d for d in drafts if off(d) < 0.8 * off(kept)]
     if better or (way != "auto" and drafts):
         return _made(stencil, min(better or drafts, key=off), spots, limits, kept.error_mm)
@@ -91,15 +97,6 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
         "No cut makes it lie better")
     whole = _made(stencil, kept, spots, limits)
     return replace(whole, sentence=f"{said}. {whole.sentence}")
-
-
-def _nearest(plans: list[CutPlan]) -> list[CutPlan]:
-    """Of each way of cutting what comes nearest, cut straight, as far as that is near the nearest of all."""
-    best: dict[tuple[str, bool], CutPlan] = {}
-    for p in plans:
-        if (p.way, p.upright) not in best or p.about() < best[p.way, p.upright].about():
-            best[p.way, p.upright] = p
-    return [p for p in best.values() if p.about() <= SURELY * min(q.about() for q in best.values())]
 
 
 def _drafted(stencil: Stencil, field: Field, plan: CutPlan, spots: Spots, aside: float = ASIDE) -> Draft | None:

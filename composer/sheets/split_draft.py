@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from composer.sheets.cut_model import ASIDE, FAR, Draft, Seams, Spots, in_chart, line_error, on_skin
+from composer.sheets.cut_model import ASIDE, FAR, Draft, Seams, Spots, in_chart, line_error
 from composer.sheets.cut_plans import LEAST, band_paper
 from composer.sheets.leaf import Cell, Tick, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, quiet_way
@@ -21,13 +21,12 @@ def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots:
     ways = quiet_ways(stencil, field, lines, us, upright, aside)
     if ways is None:
         return None
-    form, tracks = on_skin(stencil, stencil.outline), tracks_of(stencil, ways, axis)
+    tracks = tracks_of(stencil, ways, axis)
     cells, papers, groups, left = [], [], [], np.zeros(len(us))
-    flat = stencil.chart.to_flat(us)
     for k in range(len(tracks) - 1):
         strip = shapely.make_valid(Polygon(np.vstack([tracks[k], tracks[k + 1][::-1]])))
-        region = in_chart(stencil, shapely.intersection(form, strip))
-        on = shapely.contains_xy(region, flat[:, 0], flat[:, 1])
+        region = in_chart(stencil, shapely.intersection(spots.form, strip))
+        on = shapely.contains_xy(region, *spots.flat.T)
         if on.sum() < LEAST:
             return None
         paper = band_paper(limb, us[on])

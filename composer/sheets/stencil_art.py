@@ -80,9 +80,9 @@ def art_of(drawings: list[Drawing], shades: bool = True, colours: Mapping[str, B
         return areas_of(found[0]) if len(found) == 1 else shapely.union_all(found)
 
     lines, black = area("line"), area("black")
-    solid = _solid(black)
-    lines = shapely.union(lines, shapely.difference(black, shapely.union_all(solid)) if len(solid) else black)
-    edges = shapely.boundary(shapely.buffer(shapely.union_all(solid), -BLACK_LINE_MM / 2, quad_segs=3))
+    solid, thin = _parted(black)
+    lines = shapely.union(lines, shapely.multipolygons(thin)) if len(thin) else lines
+    edges = shapely.boundary(shapely.buffer(shapely.multipolygons(solid), -BLACK_LINE_MM / 2, quad_segs=3))
     blacks = _long(shapely.difference(edges, lines), 0.8)
     spots = [p for g in solid if (p := _middle(g)) is not None]
     borders = []
@@ -116,11 +116,11 @@ def dots(lines: BaseGeometry, every_mm: float) -> np.ndarray:
     return np.concatenate(out) if out else np.zeros((0, 2))
 
 
-def _solid(black: BaseGeometry) -> np.ndarray:
-    """The polygons of black that are wide somewhere."""
-    parts = shapely.get_parts(black)
-    parts = parts[shapely.get_dimensions(parts) == 2]
-    return parts[~shapely.is_empty(shapely.buffer(parts, -SOLID_MM / 2, quad_segs=2))]
+def _parted(black: BaseGeometry) -> tuple[np.ndarray, np.ndarray]:
+    """The polygons of black that are wide somewhere, and the others."""
+    parts = shapely.get_parts(areas_of(black))
+    wide = ~shapely.is_empty(shapely.buffer(parts, -SOLID_MM / 2, quad_segs=2))
+    return parts[wide], parts[~wide]
 
 
 def _middle(solid: Polygon) -> tuple[float, float] | None:

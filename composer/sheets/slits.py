@@ -76,7 +76,7 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
             drafts.append(draft)
             if abs(draft.stretch) < limits.warn and (limits.error_mm is None or draft.error_mm <= limits.error_mm):
                 return _made(stencil, draft, spots, limits, kept.error_mm)
-            if not limits.error_mm or not p.about() < limits.error_mm < draft.error_mm < 1.5 * limits.error_mm:
+            if not limits.error_mm or not p.about() < limits.error_mm < draft.error_mm < 1.6 * limits.error_mm:
                 break
 
     def off(c: Draft) -> float:

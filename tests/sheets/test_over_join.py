@@ -19,7 +19,7 @@ from composer.plan.model import Plan
 from composer.plan.over_joins import joins_in
 from composer.plan.steps import apply
 from composer.sheets.over_join import over_seam, side_of, stencils
-from composer.sheets.slits import SLACK, Limits, prepare
+from composer.sheets.slits import Limits, prepare
 from composer.sheets.stencil import Stencil, stencil
 
 
@@ -78,7 +78,11 @@ def test_it_is_cut_along_the_seam_with_ticks_that_meet_on_skin(part: str, x: flo
     for st in every:
         unasked, cut = (prepare(st, Limits(error_mm=1.0, few=few)) for few in (True, False))
         assert cut.error_mm <= 1.0 and abs(cut.stretch) < 0.10
-        assert unasked.error_mm <= 1.0 or (unasked.error_mm <= SLACK and "nearer to 1 mm" in unasked.sentence)
+        # 1.22 mm on the chest where the armhole is steep; held to geodesics in tests/outside/test_stencil_over_seam.py
+        steep = (part, name, st.part) == ("chest", "left armhole, front", "chest")
+        assert unasked.error_mm <= (1.25 if steep else 1.0)
+        assert f"{unasked.error_mm:.1f} mm across it" in unasked.sentence
+        assert ("nearer to 1 mm" in unasked.sentence) == steep
         for leaf in cut.leaves:
             assert leaf.outline.buffer(0.3).covers(leaf.art.lines.buffer(-0.05))
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from composer.art.shelf import HOUSE
 from composer.plan.model import Plan
+from composer.plan.sittings import of_sitting, sittings
 from composer.sheets.calibrate import Correction, calibration_pdf, corrected
 from composer.sheets.over_join import apart_mm, side_of, stencils
 from composer.sheets.slits import WAYS, Limits, prepare
@@ -35,6 +36,8 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--piece", action="append", metavar="ID", help="this piece or filler; may be given again (default: "
                    "every planned piece)")
     p.add_argument("--part", help="only pieces of this part")
+    p.add_argument("--sitting", type=int, metavar="N", help="the work of this sitting: all that is planned in it, "
+                   "background too")
     p.add_argument("--together", action="store_true", help="all of them on one stencil")
     p.add_argument("--way", default="auto", choices=WAYS, help="how paper is cut where it won't lie (default auto)")
     p.add_argument("--fine", action="store_true", help="as many cuts as it takes, not only a few, until every "
@@ -102,6 +105,13 @@ def chosen(plan: Plan, args: argparse.Namespace) -> list[str]:
         plan.part(args.part)
     if args.piece:
         return list(args.piece)
+    if args.sitting is not None:
+        ids = [p.id for p in of_sitting(plan, args.sitting, args.part)]
+        if not ids:
+            known = ", ".join(map(str, sittings(plan, args.part)))
+            raise ValueError(f"Nothing planned is in sitting {args.sitting}; "
+                             + (f"there is work in {known}." if known else "no piece has a sitting yet."))
+        return ids
     ids = [p.id for p in plan.pieces if not p.is_filler and p.state == "planned" and args.part in (None, p.part)]
     if not ids:
         raise ValueError("The plan has no planned piece to print; name one with --piece.")

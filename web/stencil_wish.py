@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from starlette.datastructures import QueryParams
 
 from composer.plan.model import Piece, Plan
+from composer.plan.sittings import of_sitting
 from composer.sheets.calibrate import Correction
 from composer.sheets.paper import PAPERS
 from composer.sheets.slits import WAYS
@@ -38,11 +39,18 @@ class Wish:
     @property
     def query(self) -> str:
         """The wish as the query of an address."""
-        pairs = [("piece", p) for p in self.pieces]
-        pairs += [(k, "1") for k in ("together", "fine", "twins") if getattr(self, k)]
+        return urlencode([*[("piece", p) for p in self.pieces], *self._rest])
+
+    def for_sitting(self, number: int) -> str:
+        """The same for the work of a sitting."""
+        return urlencode([("sitting", str(number)), *self._rest])
+
+    @property
+    def _rest(self) -> list[tuple[str, str]]:
+        pairs = [(k, "1") for k in ("together", "fine", "twins") if getattr(self, k)]
         pairs += [("shades", "1" if self.shades else "0"), ("way", self.way), ("face", self.face),
                   ("paper", self.paper), ("roll", f"{self.roll_mm:g}"), ("printer", self.printer)]
-        return urlencode([*pairs, ("asked", "1")])
+        return [*pairs, ("asked", "1")]
 
     def how(self, store: Store) -> Print:
         """How to print it, with the printer's own correction."""
@@ -62,7 +70,10 @@ def wish_of(query: QueryParams, plan: Plan, part: str) -> Wish:
     known = [p.id for p in choosable(plan, part)]
     asked = query.getlist("piece")
     pieces = tuple(i for i in known if i in asked)
-    if not pieces and query.get("asked") != "1":
+    if query.get("sitting", "").isdecimal():
+        sat = {p.id for p in of_sitting(plan, int(query["sitting"]), part)}
+        pieces = tuple(i for i in known if i in sat)
+    elif not pieces and query.get("asked") != "1":
         planned = [p.id for p in choosable(plan, part) if p.state == "planned" and not p.is_filler] or known
         pieces = tuple(planned if len(planned) <= FEW else planned[:1])
     try:
@@ -74,8 +85,3 @@ def wish_of(query: QueryParams, plan: Plan, part: str) -> Wish:
     return Wish(pieces, query.get("together") == "1", way if way in WAYS else "auto", query.get("fine") == "1",
                 query.get("twins") == "1", "1" in query.getlist("shades") or not query.getlist("shades"),
                 "mirrored" if query.get("face") == "mirrored" else "plain", paper, roll, query.get("printer", "")[:40])
-
-
-def only(wish: Wish, pieces: tuple[str, ...]) -> Wish:
-    """The same wish for other pieces."""
-    return replace(wish, pieces=pieces)

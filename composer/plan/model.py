@@ -82,7 +82,7 @@ class Piece:
     the drawing's own size, `flip` left for right. Higher `depth` lies in front. `art` is the
     digest of the drawing. `twin_of` names the piece that this one mirrors: over the line `axis_u`
     (turns) of the same part, or onto the other arm when that is None; while `linked`, a change to
-    either changes both.
+    either changes both. `sitting`: the number of the sitting in which it is to be done, None where nobody said.
     """
 
     id: str
@@ -102,6 +102,7 @@ class Piece:
     twin_of: str | None = None
     linked: bool = False
     axis_u: float | None = None
+    sitting: int | None = None
     extra: dict[str, Any] = field(default_factory=dict)
 
     @property

@@ -23,13 +23,14 @@ from composer.plan.model import PANELS, PARTS, STATES, Part, Piece, Plan
 from composer.plan.options import drop_option, keep_options, mark_must, taken
 from composer.plan.rehome import rehome
 from composer.plan.shade_lines import change_shade
+from composer.plan.sittings import checked_sitting
 from composer.plan.titles import printable
 from composer.plan.twins import follow, make_twin, one_turn
 from composer.plan.zone_edits import with_zones
 
 Step = dict[str, Any]
 _MOVES = {"u", "s_mm", "turn_deg", "scale", "flip"}
-_CHANGES = _MOVES | {"state", "title", "locked", "art", "recipe", "keep_whole"}
+_CHANGES = _MOVES | {"state", "title", "locked", "art", "recipe", "keep_whole", "sitting"}
 """`keep_whole`, kept in `Piece.extra`: True, or rings in the drawing's own mm that no cut of a stencil may cross."""
 PIECE_LIMIT = 400
 
@@ -61,7 +62,7 @@ def label(plan: Plan, step: Step) -> str:
         keys = set().union(*(set(p) - {"id"} for p in step["pieces"]))
         verb = ("move" if keys <= {"u", "s_mm"} else "turn" if keys == {"turn_deg"} else
                 "place" if keys <= _MOVES else "mark" if keys == {"state"} else
-                "lock or unlock" if keys == {"locked"} else "change")
+                "lock or unlock" if keys == {"locked"} else "set the sitting of" if keys == {"sitting"} else "change")
         return f"{verb} {who}"
     names = {"remove": "delete {who}", "duplicate": "duplicate {who}", "order": "reorder {who}",
              "measure": "measure", "zones": "change zones", "extent": "change sleeve edges", "flexed": "tape flexed",
@@ -100,6 +101,7 @@ def checked(piece: Piece) -> Piece:
         raise StepError(f"'{piece.state}' is no state of a piece; use {', '.join(STATES)}.")
     if not isinstance(piece.title, str) or not piece.title.strip() or len(piece.title) > 120:
         raise StepError("A piece needs a name of 1 to 120 letters.")
+    checked_sitting(piece.sitting, piece.title)
     return replace(piece, u=one_turn(piece.u), turn_deg=one_turn(piece.turn_deg, 360.0),
                    title=piece.title.strip())
 

@@ -26,15 +26,16 @@ def draw_list(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt],
     """The list on as many pages as it needs, part by part, main pieces before fillers; then the cautions."""
     rows = numbered(plan, arts)
     parts = list(dict.fromkeys(piece.part for _, piece in rows))
+    stops = _stops(page, any(piece.sitting for _, piece in rows))
     y = _head(canvas, page, "Pieces and background")
     for part in parts:
         if y < FOOT_MM + 3 * ROW_MM:
             y = _next(canvas, page)
-        y = _columns(canvas, page, part, y)
+        y = _columns(canvas, page, stops, part, y)
         for n, piece in (row for row in rows if row[1].part == part):
             if y < FOOT_MM:
-                y = _columns(canvas, page, part, _next(canvas, page))
-            _row(canvas, page, n, piece, _size(piece, gallery, plan.settings.unit), plan.settings.unit, y)
+                y = _columns(canvas, page, stops, part, _next(canvas, page))
+            _row(canvas, page, stops, n, piece, _size(piece, gallery, plan.settings.unit), plan.settings.unit, y)
             y -= ROW_MM
         y -= 5.0
     if not rows:
@@ -44,28 +45,33 @@ def draw_list(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt],
     _cautions(canvas, page, y - 4)
 
 
-def _stops(page: Frame) -> tuple[float, ...]:
-    """Where number, title, state, size and place stand; the place ends there."""
-    return EDGE, EDGE + 9, page.width * 0.50, page.width * 0.67, page.width - EDGE
+def _stops(page: Frame, sittings: bool) -> tuple[float, ...]:
+    """Where number, title, state, sitting, size and place stand; the place ends there. Without `sittings` there is no
+    column for them, and the title has its room."""
+    state, sitting = (0.43, 0.60) if sittings else (0.50, 0.67)
+    return EDGE, EDGE + 9, page.width * state, page.width * sitting, page.width * 0.67, page.width - EDGE
 
 
-def _columns(canvas: Canvas, page: Frame, part: str, y: float) -> float:
+def _columns(canvas: Canvas, page: Frame, stops: tuple[float, ...], part: str, y: float) -> float:
     """The part's name and what its columns hold; returns where its first row stands."""
-    _, _, state, size, up = _stops(page)
+    _, _, state, sitting, size, up = stops
     far = kind_of(part).far if part in LIMB_PARTS else "lower edge"
     canvas.setFillGray(0.05)
     write(canvas, EDGE, y, part_name(part), "head", 11)
     canvas.setFillGray(0.4)
     write(canvas, state, y, "State", size_pt=8)
+    if sitting < size:
+        write(canvas, sitting, y, "Sitting", size_pt=8)
     write(canvas, size, y, "Width × height", size_pt=8)
     write(canvas, up, y, f"Up from the {far}", size_pt=8, align="right")
     _rule(canvas, page, y - 2.0, 0.5)
     return y - 2.0 - ROW_MM * 0.8
 
 
-def _row(canvas: Canvas, page: Frame, number: int, piece: Piece, size: str, unit: str, y: float) -> None:
+def _row(canvas: Canvas, page: Frame, stops: tuple[float, ...], number: int, piece: Piece, size: str, unit: str,
+         y: float) -> None:
     """One line: main pieces dark with their number on the cover, background lighter."""
-    at, title_at, state_at, size_at, up_at = _stops(page)
+    at, title_at, state_at, sitting_at, size_at, up_at = stops
     canvas.setFillGray(0.35 if piece.is_filler else 0.1)
     if number:
         write(canvas, at, y, str(number), "bold", 9)
@@ -73,6 +79,8 @@ def _row(canvas: Canvas, page: Frame, number: int, piece: Piece, size: str, unit
     write(canvas, title_at, y, title[0] if len(title) == 1 else title[0] + " …", size_pt=9.5)
     state = "background" if piece.is_filler else piece.state
     write(canvas, state_at, y, state + (", locked" if piece.locked else ""), size_pt=9.5)
+    if piece.sitting:
+        write(canvas, sitting_at, y, str(piece.sitting), size_pt=9.5)
     write(canvas, size_at, y, size, size_pt=9.5)
     write(canvas, up_at, y, format_length(piece.s_mm, unit), size_pt=9.5, align="right")
     _rule(canvas, page, y - 1.7, 0.87)

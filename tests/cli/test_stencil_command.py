@@ -28,6 +28,20 @@ def plan_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+def test_the_work_of_a_sitting_is_asked_for_by_its_number(plan_file: Path, tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    plan, gallery = read_plan_file(str(plan_file))
+    plan = apply(plan, {"do": "change", "pieces": [{"id": i, "sitting": 2} for i in ("demo1", "demo2", "demo4")]})
+    path, out = tmp_path / "sat.sleeve", tmp_path / "s.pdf"
+    write_plan_file(path, plan, gallery)
+    assert main(["stencil", str(path), "-o", str(out), "--sitting", "2", "--json", "--quiet"]) == 0
+    told = json.loads(capsys.readouterr().out)["stencils"]      # demo1 is healed
+    assert [r["pieces"] for r in told] == [["demo2"], ["demo4"]]
+    assert main(["stencil", str(path), "-o", str(out), "--sitting", "3"]) != 0
+    assert "Nothing planned is in sitting 3; there is work in 2." in capsys.readouterr().err
+    assert main(["stencil", str(plan_file), "-o", str(out), "--sitting", "1"]) != 0
+    assert "no piece has a sitting yet" in capsys.readouterr().err
+
+
 def test_planned_pieces_go_on_a_pdf(plan_file: Path, tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
     out = tmp_path / "s.pdf"
     assert main(["stencil", str(plan_file), "-o", str(out), "--paper", "letter", "--json", "--quiet"]) == 0

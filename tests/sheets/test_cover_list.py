@@ -45,3 +45,13 @@ def test_each_part_has_its_rows_and_what_is_more_than_a_page_goes_on_under_the_s
     listed = [n for n in range(50) if any(f"Bar {n}\r\n" in t or f"Bar {n} " in t for t in texts)]
     assert listed == list(range(50))
     assert "12.0 × 0.8 cm" in texts[0] and "2.0 cm" in texts[0]
+
+
+def test_sittings_have_a_column_where_there_are_any() -> None:
+    plan = laid(("Ebb tide with a name so long that it is cut short", 300.0, False), ("Gust", 100.0, True))
+    bare = pypdfium2.PdfDocument(layout_pdf(plan, GALLERY))[1].get_textpage().get_text_range()
+    plan = apply(plan, {"do": "change", "pieces": [{"id": "p0", "sitting": 12, "locked": True}]})
+    text = pypdfium2.PdfDocument(layout_pdf(plan, GALLERY))[1].get_textpage().get_text_range()
+    assert "Sitting" not in bare and "Sitting" in text
+    row = next(line for line in text.splitlines() if "Ebb" in line)
+    assert row.index("planned, locked") < row.index("12 ") < row.index("30.0 cm")

@@ -173,3 +173,48 @@ def test_both_sides_over_their_armholes_come_in_a_paper_for_each_part(client: Te
     for title in ("Buoy, left", "Buoy, chest, left", "Buoy, right", "Buoy, chest, right"):
         assert title in page.text
     assert page.text.count("cut along it, one paper for the") == 2
+
+
+def test_the_work_of_a_sitting_is_grouped_shown_and_undone(client: TestClient, store: Store, demo_id: str) -> None:
+    at = AT.format(demo_id)
+    assert "only groups what is to be stencilled" in client.get(at).text and "?sitting=" not in client.get(at).text
+    form = {"query": "asked=1&piece=demo2&piece=demo12", "sitting": "2"}
+    answer = client.post(f"{at}/sitting", data=form)
+    assert "2 pieces are in sitting 2 now." in answer.text and "Heron on the mud bank, sitting 2" in answer.text
+    kept = store.load(demo_id)
+    assert kept.undo_label == "set the sitting of 2 pieces" and kept.plan.piece("demo12").sitting == 2
+    link = re.search(r'href="([^"]*\?sitting=2[^"]*)"', answer.text).group(1).replace("&amp;", "&")  # type: ignore[union-attr]
+    shown = client.get(link).text
+    assert sorted(re.findall(r'name="piece" value="(\w+)" checked', shown)) == ["demo12", "demo2"]
+    assert 'aria-current="true">Sitting 2' in shown and "piece=demo2" in shown
+    text = "".join(text_of(client.get(link.replace("left_arm?", "left_arm/stencils.pdf?")).content))
+    assert "Heron" in text and "moth" in text and "Octopus" not in text
+    for bad, says in (({"sitting": "two"}, "whole number"), ({"sitting": ""}, "Type the number"),
+                      ({"query": "asked=1"}, "Tick a piece first")):
+        refused = client.post(f"{at}/sitting", data={**form, **bad})
+        assert refused.status_code == 422 and says in refused.text
+    assert "1 piece is in no sitting now." in client.post(
+        f"{at}/sitting", data={"query": "asked=1&piece=demo2", "none": "1"}).text
+    assert store.undo(demo_id).plan.piece("demo2").sitting == 2
+
+
+def test_a_sitting_on_another_part_is_pointed_to(client: TestClient, store: Store, demo_id: str) -> None:
+    piece = store.load(demo_id).plan.piece("demo5")
+    store.commit(demo_id, {"do": "measure", "part": "chest", "measures": PANEL_TYPICAL_MM["chest"]}, "measure")
+    store.commit(demo_id, {"do": "place", "piece": {"id": "tern", "part": "chest", "art": piece.art, "u": 0.1,
+                                                    "title": "Tern", "s_mm": 150.0, "sitting": 5}}, "place")
+    shown = client.get(AT.format(demo_id)).text
+    assert re.search(r'Sitting 5 has work on the <a href="/plans/[^"]*/stencils/chest\?sitting=5[^"]*">chest yoke</a>', shown)
+
+
+def test_the_desk_sets_the_sitting_of_one_and_of_several(client: TestClient, store: Store, demo_id: str) -> None:
+    at = f"/plans/{demo_id}/desk/left_arm"
+    one = client.post(f"{at}/field", data={"sel": "demo2", "name": "sitting", "value": "3"})
+    assert one.status_code == 200 and store.load(demo_id).plan.piece("demo2").sitting == 3
+    assert re.search(r'id="f-sitting"[^>]*value="3"', one.text)
+    two = client.post(f"{at}/field", data={"sel": "demo2 demo4", "name": "sitting", "value": "4"}).text
+    assert [store.load(demo_id).plan.piece(i).sitting for i in ("demo2", "demo4")] == [4, 4]
+    assert re.search(r'id="f-sitting"[^>]*value="4"', two)
+    client.post(f"{at}/field", data={"sel": "demo2", "name": "sitting", "value": ""})
+    mixed = client.post(f"{at}/refresh", data={"sel": "demo2 demo4"}).text
+    assert re.search(r'id="f-sitting"[^>]*placeholder="several"', mixed)

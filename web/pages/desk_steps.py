@@ -18,6 +18,7 @@ from composer.body.units import LengthError, parse_length
 from composer.json_in import read_json
 from composer.plan.errors import PlanError, StepError
 from composer.plan.model import PANELS, PARTS, Piece, Plan
+from composer.plan.sittings import sitting_typed
 from composer.sheets.wide_art import parts_of
 from composer.store.store import Kept
 from web import panel
@@ -165,6 +166,8 @@ def _typed(desk: Desk, plan: Plan, piece: Piece, name: str, value: str) -> dict[
             raise StepError("Only on chest and back is a piece placed by its distance from the midline.")
         return {"id": piece.id, "u": across_mm(value, unit, piece.title) * left_sign(piece.part)
                 / plan.part(piece.part).measures["chest_girth"]}
+    if name == "sitting":
+        return {"id": piece.id, "sitting": sitting_typed(value, piece.title)}
     if name in ("turn", "around"):
         deg = degrees(value, "turn" if name == "turn" else "place round the limb")
         return {"id": piece.id, "turn_deg": deg} if name == "turn" else {"id": piece.id, "u": deg / 360}

@@ -19,6 +19,7 @@ from composer.body.distort import worst
 from composer.plan.errors import PlanError
 from composer.plan.form import piece_to_json
 from composer.plan.model import Plan
+from composer.plan.sittings import of_sitting, sitting_typed, sittings
 from composer.sheets.calibrate import calibration_pdf, corrected, lengths
 from composer.sheets.furniture import FACES
 from composer.sheets.over_join import apart_mm, side_of, stencils
@@ -155,6 +156,9 @@ def _context(desk: Desk, kept: Kept, view: View, wish: Wish, notice: str = "") -
                          "size": np.ptp(np.concatenate(laid.flat.silhouette), axis=0).tolist()})
     got = made(desk, kept, wish)
     fault = got.fault if rows else "Nothing lies on this part yet, so there is no paper to show."
+    sat = [{"number": n, "ids": tuple(p.id for p in of_sitting(plan, n, part)), "query": wish.for_sitting(n),
+            "elsewhere": [q for q in measured_parts(plan) if q != part and of_sitting(plan, n, q)]}
+           for n in sittings(plan)]
     told = [{"title": ", ".join(v for v in (r.stencil.title, r.twin) if v), "sentence": r.cut.sentence,
              "notes": r.stencil.notes} for r in got.ready]
     return {"plan": plan, "kept": kept, "part": part, "mode": "stencils", "wish": wish, "rows": rows, "told": told,
@@ -163,7 +167,7 @@ def _context(desk: Desk, kept: Kept, view: View, wish: Wish, notice: str = "") -
             "query": wish.query, "base": f"/plans/{plan.id}/stencils/{part}", "notice": notice, "dpis": DPIS,
             "rule": lengths(wish.paper if wish.paper in PAPERS else "A4"), "unit": plan.settings.unit,
             "single": len(got.ready) == 1, "one": len(wish.pieces) == 1 or wish.together, "paper_fields": FIELDS,
-            "paper": typed_of(limits), "own_paper": bool(plan.settings.extra.get(KEY))}
+            "sittings": sat, "paper": typed_of(limits), "own_paper": bool(plan.settings.extra.get(KEY))}
 
 
 def _answer(request: Request, context: dict[str, Any], status: int = 200) -> Response:
@@ -305,6 +309,25 @@ def keep_paper(request: Request, form: dict[str, Any]) -> Response:
 
 
 @with_form
+def keep_sitting(request: Request, form: dict[str, Any]) -> Response:
+    """Put what is ticked into a sitting, or take it out of any."""
+    desk, kept, view = _here(request)
+    wish = _wish_again(request, form, kept.plan, view.part)
+    if not wish.pieces:
+        raise PlanError("Tick a piece first, then say in which sitting it is done.")
+    typed = "" if form.get("none") == "1" else str(form.get("sitting") or "")
+    if not typed.strip() and form.get("none") != "1":
+        raise PlanError("Type the number of the sitting, such as 1.")
+    pieces = [{"id": i, "sitting": sitting_typed(typed, kept.plan.piece(i).title)} for i in wish.pieces]
+    kept = desk.store.commit(kept.plan.id, {"do": "change", "pieces": pieces})
+    view = desk.view(kept.plan, kept.revision, view.part)
+    n = len(pieces)
+    said = f"{n} {'piece is' if n == 1 else 'pieces are'} " + (
+        f"in sitting {typed.strip()} now." if typed else "in no sitting now.")
+    return _answer(request, _context(desk, kept, view, wish, f"{said} Undo on the desk takes it back."))
+
+
+@with_form
 def forget_printer(request: Request, form: dict[str, Any]) -> Response:
     desk, kept, view = _here(request)
     name = str(form.get("name") or "")
@@ -358,6 +381,7 @@ routes = [
     Route(f"{_AT}/working.svg", working),
     Route(f"{_AT}/picture.png", png),
     Route(f"{_AT}/paper", keep_paper, methods=["POST"]),
+    Route(f"{_AT}/sitting", keep_sitting, methods=["POST"]),
     Route(f"{_AT}/printer", keep_printer, methods=["POST"]),
     Route(f"{_AT}/printer/forget", forget_printer, methods=["POST"]),
     Route(f"{_AT}/back", back, methods=["POST"]),

@@ -156,12 +156,16 @@ def sheet(args: argparse.Namespace) -> Result:
 
 
 def _surveys(args: argparse.Namespace, plan: Plan, gallery: Any) -> Iterable[tuple[str, Survey]]:
+    """Each part as far as its sleeve goes, with what leans in from its neighbours, as the desk has it."""
     from composer.compose.gaps import survey
+    from composer.compose.planned import planned
+    from composer.plan.over_joins import scene_with_neighbours
 
     names = [args.part] if args.part else [p.name for p in plan.parts]
     for name in names:
         plan.part(name)
-        yield name, survey(scene(plan, name, limb_of(plan, name), gallery), plan.settings.skin_break_mm)
+        here = planned(plan, name, scene_with_neighbours(plan, name, gallery))
+        yield name, survey(here, plan.settings.skin_break_mm)
 
 
 def progress(args: argparse.Namespace, total: int, what: str) -> AbstractContextManager[Callable[..., None]]:

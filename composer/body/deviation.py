@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from composer.body.correspond import Pose, carry, carry_points, carry_s
 from composer.body.limb import Limb
 from composer.body.metric import distance
-from composer.body.patch import lay_patch
+from composer.body.patch import Patch, lay_patch_under
 
 
 @dataclass(frozen=True)
@@ -40,17 +41,18 @@ class Deviation:
         return float(self.per_vertex_mm.mean()) if len(self.per_vertex_mm) else 0.0
 
 
-def deviation(source: Limb, target: Limb, pose: Pose, flat: np.ndarray) -> Deviation:
+def deviation(source: Limb, target: Limb, pose: Pose, rings: Sequence[np.ndarray],
+              fit: Callable[[Limb, float, float, Sequence[np.ndarray]], Patch] = lay_patch_under) -> Deviation:
     """Compare the twin of an outline with its mirror image.
 
-    `flat` (n, 2), mm: the outline in the source's patch chart (turned, scaled and flipped). The
-    twin is the same outline with x reversed, in a patch at the carried pose.
+    `rings` (n, 2), mm: the outline in the source's patch chart (turned, scaled and flipped). The
+    twin is the same outline with x reversed, in a patch at the carried pose. `fit` lays both patches.
     """
-    flat = np.asarray(flat, float)
-    below, above = (max(-float(flat[:, 1].min()), 0.0), max(float(flat[:, 1].max()), 0.0)) if len(flat) else (0.0, 0.0)
+    rings = [np.asarray(r, float) for r in rings]
+    flat = np.concatenate(rings)
     twin = carry(source, target, pose)
-    here = lay_patch(source, pose.u, pose.s_mm, below, above)
-    there = lay_patch(target, twin.u, twin.s_mm, below, above)
+    here = fit(source, pose.u, pose.s_mm, rings)
+    there = fit(target, twin.u, twin.s_mm, [r * (-1.0, 1.0) for r in rings])
     mirrored = flat * (-1.0, 1.0)
     redrawn = there.to_skin(mirrored)
     skin = here.to_skin(flat)

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from composer.art.drawing import Drawing
-from composer.body.patch import lay_patch
+from composer.body.patch import lay_patch_under
 from composer.body.surface import Surface
 from composer.plan.model import Piece
 from composer.plan.scene import Laid, matrix
@@ -28,7 +26,5 @@ def lay_pose(limb: Surface, drawing: Drawing, pose: Pose) -> Laid:
     """A drawing on skin, as `composer.plan.scene.lay` would put it; not kept."""
     piece = Piece("", "", "", "", pose.u, pose.s_mm, pose.turn_deg, pose.scale, pose.flip)
     flat = drawing.moved(matrix(piece))
-    xy = np.concatenate(flat.silhouette)
-    (_, low), (_, high) = xy.min(axis=0), xy.max(axis=0)
-    patch = lay_patch(limb, pose.u, pose.s_mm, -float(low), float(high), float(np.hypot(*xy.T).max()))
+    patch = lay_patch_under(limb, pose.u, pose.s_mm, flat.silhouette)
     return Laid(piece, flat, patch, tuple(patch.to_skin(r) for r in flat.silhouette))

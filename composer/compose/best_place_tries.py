@@ -16,6 +16,7 @@ import shapely
 
 from composer.art.drawing import Drawing
 from composer.body.limb import Limb
+from composer.body.patch import fitted_cone, level_weights, on_limb
 from composer.compose.best_place_field import FINE, Distances, Lattice
 from composer.compose.chart import chart_of
 from composer.compose.fit_samples import take_samples
@@ -44,14 +45,15 @@ class Form:
 @dataclass(frozen=True, eq=False)
 class Stamp:
     """A drawing as it is tried: `discs` (k, 2) with `radius` (k,), the largest first; `rim` (m, 2) on
-    the outline; `inner` (n, 2) spread over it; `edge` all of its outline; `size_mm` its longer side. mm at
-    its own size."""
+    the outline; `inner` (n, 2) spread over it; `edge` all of its outline, `rings` as it was drawn; `size_mm` its
+    longer side. mm at its own size."""
 
     discs: np.ndarray
     radius: np.ndarray
     rim: np.ndarray
     inner: np.ndarray
     edge: np.ndarray
+    rings: tuple[np.ndarray, ...]
     size_mm: float
 
 
@@ -71,7 +73,7 @@ def stamp_of(drawing: Drawing) -> Stamp:
         left = np.where(away < 0.75 * gap[i], 0.0, np.minimum(left, gap * np.clip(away / gap[i], 0.0, 1.0)))
     rim = fine.edge[:: max(1, len(fine.edge) // RIM)]
     inner = fine.inner[:: max(1, len(fine.inner) // INNER)]
-    return Stamp(fine.inner[picked], gap[picked], rim, inner, fine.edge,
+    return Stamp(fine.inner[picked], gap[picked], rim, inner, fine.edge, drawing.silhouette,
                  max(float(v) for v in np.ptp(fine.edge, axis=0)))
 
 
@@ -108,7 +110,8 @@ def make_pairs(limb: Limb, lattice: Lattice, stamp: Stamp, forms: Sequence[Form]
     s0 = lattice.rows[row]
     tall = (s0 + low[form] * 0.8 > span[0] - 5) & (s0 + high[form] * 0.8 < span[1] + 5)
     form, row, s0 = form[tall], row[tall], s0[tall]
-    c1, b = fit_cones(limb, s0, -low[form], high[form])
+    levels, weights = np.array([level_weights([r @ m.T for r in stamp.rings]) for m in maps]).transpose(1, 0, 2)
+    c1, b = fit_cones(limb, s0, levels[form], weights[form])
     du, s = to_skin(p[form], s0, c1, b)
     iu, is_ = to_skin(q[form], s0, c1, b)
     rim_s, rim_u = s[:, len(stamp.discs):], du[:, len(stamp.discs):]
@@ -122,19 +125,12 @@ def make_pairs(limb: Limb, lattice: Lattice, stamp: Stamp, forms: Sequence[Form]
                  rim_s[good].min(axis=1), rim_s[good].max(axis=1))
 
 
-def fit_cones(limb: Limb, s0: np.ndarray, below: np.ndarray, above: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """What `composer.body.patch.lay_patch` fits, for many anchors at once: girth c1 and change b (n,)."""
-    lo = np.clip(s0 - np.maximum(below, 4.0), limb.s_min, limb.s_max)
-    hi = np.clip(s0 + np.maximum(above, 4.0), limb.s_min, limb.s_max)
-    thin = hi - lo < 8.0
-    lo, hi = np.where(thin, np.maximum(limb.s_min, np.minimum(lo, limb.s_max - 8)), lo), \
-        np.where(thin, np.minimum(limb.s_max, np.maximum(hi, limb.s_min + 8)), hi)
-    x = lo[:, None] + (hi - lo)[:, None] * np.linspace(0, 1, 33)
-    c = chart_of(limb).girth(x)
-    x = x - s0[:, None]
-    mx, mc = x.mean(axis=1), c.mean(axis=1)
-    b = ((x - mx[:, None]) * (c - mc[:, None])).sum(axis=1) / ((x - mx[:, None]) ** 2).sum(axis=1)
-    return mc - b * mx, b
+def fit_cones(limb: Limb, s0: np.ndarray, levels: np.ndarray, weights: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """What `composer.body.patch.lay_patch_under` fits, for many anchors at once: girth c1 and change b (n,). `levels`
+    and `weights` (n, k) of each one's outline."""
+    s = s0[:, None] + levels
+    weight = weights * on_limb(limb, s, levels[:, 1:2] - levels[:, :1]) + 1e-12
+    return fitted_cone(levels, chart_of(limb).girth(s), weight)
 
 
 def to_skin(xy: np.ndarray, s0: np.ndarray, c1: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

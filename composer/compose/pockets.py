@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 from scipy.spatial.distance import pdist
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.kept_skin import OpenLimb
@@ -117,7 +117,9 @@ def make_pockets(limb: Surface, triangles: np.ndarray, near: Sequence[tuple[Edge
     """
     chart = chart_of(limb)
     cell = _square_up(shapely.coverage_union_all(shapely.polygons(triangles)), float(chart.t[0]), float(chart.t[-1]),
-                      SNAP_MM / float(chart.c.min()))
+                      SNAP_MM / float(chart.c.min()),
+                      [shapely.transform(e.cover, lambda ut, k=k: ut + np.array([float(k), 0.0])) for e, k in near
+                       if e.cover is not None])
     cell = shapely.segmentize(cell, STEP_MM / float(np.interp(triangles[0, 0, 1], chart.t, chart.c)))
     us = chart.to_skin(shapely.get_coordinates(cell))
     patch = _patch(limb, us)
@@ -150,8 +152,10 @@ def _off_in(patch: Patch, near: Sequence[tuple[Edge, int]]) -> list[BaseGeometry
     return list(shapely.transform(kept, lambda us: patch.to_flat(us + np.column_stack([turns, np.zeros(len(us))]))))
 
 
-def _square_up(cell: BaseGeometry, low: float, high: float, reach: float) -> BaseGeometry:
-    """The cell with cuts that end on a border at right angles to it, not at one of its marks."""
+def _square_up(cell: BaseGeometry, low: float, high: float, reach: float,
+               covers: Sequence[BaseGeometry]) -> BaseGeometry:
+    """The cell with cuts that end on a border at right angles to it, not at one of its marks, and begin where the piece
+    comes nearest to the border, not at one of its points. `covers`: the pieces, in the chart as the cell is."""
     def ring(line: BaseGeometry) -> np.ndarray:
         xy = np.asarray(line.coords)[:-1]
         on = (xy[:, 1] == low) | (xy[:, 1] == high)
@@ -159,15 +163,31 @@ def _square_up(cell: BaseGeometry, low: float, high: float, reach: float) -> Bas
             return xy
         out = list(xy[:, None])
         for k in np.flatnonzero(on).tolist():
-            ends = [xy[n, 0] for n in (k - 1, (k + 1) % len(xy)) if not on[n]]
-            if ends and all(abs(u - xy[k, 0]) <= reach for u in ends):
-                out[k] = np.array([(u, xy[k, 1]) for u in ends])
+            ends = [(xy[n], before) for n, before in ((k - 1, True), ((k + 1) % len(xy), False)) if not on[n]]
+            if ends and all(abs(p[0] - xy[k, 0]) <= reach for p, _ in ends):
+                tops = [(_nearest_to(p, xy[k, 1], covers, reach), before) for p, before in ends]
+                out[k] = np.concatenate([np.array([top, (top[0], xy[k, 1])])[:: 1 if before else -1]
+                                         for top, before in tops])
         return np.concatenate(out)
 
     if not np.any(np.isin(shapely.get_coordinates(cell)[:, 1], (low, high))):
         return cell
     return shapely.make_valid(shapely.multipolygons([Polygon(ring(p.exterior), [ring(h) for h in p.interiors])
                                                      for p in shapely.get_parts(cell)]))
+
+
+def _nearest_to(point: np.ndarray, border: float, covers: Sequence[BaseGeometry], reach: float) -> tuple[float, float]:
+    """Where the piece on whose edge `point` (u, t) lies comes nearest to the border at t = `border`, within `reach` of
+    the point; the point itself where there is no piece."""
+    if not len(covers):
+        return float(point[0]), float(point[1])
+    cover = covers[int(shapely.distance(np.array(covers), Point(point)).argmin())]
+    side = shapely.get_coordinates(shapely.clip_by_rect(cover, point[0] - reach, point[1] - reach, point[0] + reach,
+                                                        point[1] + reach))
+    if not len(side):
+        return float(point[0]), float(point[1])
+    best = side[np.abs(side[:, 1] - border).argmin()]
+    return float(best[0]), float(best[1])
 
 
 def _patch(limb: Surface, us: np.ndarray) -> Patch:

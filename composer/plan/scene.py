@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.body.patch import Patch, lay_patch
+from composer.body.patch import Patch, lay_patch, lay_patch_under
 from composer.body.surface import Surface
 from composer.kept import Kept
 from composer.plan.currents import Currents, currents_of
@@ -63,10 +63,26 @@ def matrix(piece: Piece) -> np.ndarray:
 
 
 def lay(limb: Surface, piece: Piece, drawing: Drawing) -> Laid:
-    """Lay a piece on the skin, rigid in a patch fitted over the stretch it covers."""
+    """Lay a piece on the skin, rigid in the patch that fits it (`fit_of`)."""
     key = (piece.u, piece.s_mm, piece.turn_deg, piece.scale, piece.flip)
-    flat, patch, rings = _laid.once((limb, drawing.digest, key), lambda: _lay(limb, key, drawing))
+    fit = fit_of(piece, drawing)
+    flat, patch, rings = _laid.once((limb, drawing.digest, key, fit), lambda: _lay(limb, key, drawing, fit))
     return Laid(piece, flat, patch, rings)
+
+
+Fit = Callable[[Surface, float, float, Sequence[np.ndarray]], Patch]
+"""From skin, anchor (u turns, s mm) and outline (rings (n, 2), flat mm) to the patch of a piece."""
+
+
+def fit_of(piece: Piece, drawing: Drawing) -> Fit:
+    """How the paper of a piece is fitted: to the skin under its outline. What was drawn on the skin where it lies, a
+    filler or a healed tattoo that was traced, keeps the patch it was drawn in, which is fitted over its height."""
+    return _over_its_height if piece.is_filler or drawing.notes.get("traced") else lay_patch_under
+
+
+def _over_its_height(limb: Surface, u: float, s_mm: float, rings: Sequence[np.ndarray]) -> Patch:
+    xy = np.concatenate(rings)
+    return lay_patch(limb, u, s_mm, -float(xy[:, 1].min()), float(xy[:, 1].max()), float(np.hypot(*xy.T).max()))
 
 
 _laid: Kept[tuple[Drawing, Patch, tuple[np.ndarray, ...]]] = Kept(600_000, lambda laid: laid[0].points, least=100)
@@ -74,12 +90,10 @@ _laid: Kept[tuple[Drawing, Patch, tuple[np.ndarray, ...]]] = Kept(600_000, lambd
 scene's own pieces are the last used, so 100 stay in any case."""
 
 
-def _lay(limb: Surface, key: tuple, drawing: Drawing) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
+def _lay(limb: Surface, key: tuple, drawing: Drawing, fit: Fit) -> tuple[Drawing, Patch, tuple[np.ndarray, ...]]:
     u, s, turn, scale, flip = key
     flat = drawing.moved(matrix(Piece("", "", "", "", u, s, turn, scale, flip)))
-    xy = np.concatenate(flat.silhouette)
-    (_, low), (_, high) = xy.min(axis=0), xy.max(axis=0)
-    patch = lay_patch(limb, u, s, -float(low), float(high), float(np.hypot(*xy.T).max()))
+    patch = fit(limb, u, s, flat.silhouette)
     return flat, patch, tuple(patch.to_skin(r) for r in flat.silhouette)
 
 

@@ -16,7 +16,7 @@ from composer.body.panel_mirror import mirror_on_panel, panel_deviation
 from composer.body.surface import Surface, build_surface
 from composer.plan.errors import StepError
 from composer.plan.model import PANELS, Piece, Plan
-from composer.plan.scene import lay
+from composer.plan.scene import fit_of, lay
 
 OTHER = {"left_arm": "right_arm", "right_arm": "left_arm", "left_leg": "right_leg", "right_leg": "left_leg"}
 _ALIKE = ("art", "scale", "state", "recipe")
@@ -115,4 +115,4 @@ def twin_deviation(plan: Plan, twin: Piece, gallery: Mapping[str, Drawing]) -> D
         return panel_deviation(source, pose, np.concatenate(laid.flat.silhouette))
     there = surface_of(plan, twin.part)
     assert isinstance(source, Limb) and isinstance(there, Limb)
-    return deviation(source, there, pose, np.concatenate(laid.flat.silhouette))
+    return deviation(source, there, pose, laid.flat.silhouette, fit_of(origin, gallery[origin.art]))

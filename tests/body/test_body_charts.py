@@ -11,9 +11,9 @@ from limb_cases import FEW, arms, cones, cylinder, oval, round_limb, spots
 from shapely.geometry import Polygon
 
 from composer.body.distort import past_the_ends, stretches, stretches_in_space, worst, wrap_stretches
-from composer.body.limb import Limb
+from composer.body.limb import Level, Limb
 from composer.body.metric import distance
-from composer.body.patch import Patch, lay_patch
+from composer.body.patch import Patch, lay_patch, lay_patch_under, level_weights
 from composer.body.sheet import unroll
 from composer.body.wrap import Wrap
 
@@ -158,3 +158,46 @@ def test_an_anchor_far_off_the_limb_still_has_a_sound_patch(limb: Limb, s0: floa
     patch = lay_patch(limb, 0.0, s0, half, half)
     assert patch.c1_mm >= 0.2 * float(limb.girth(s0))
     assert np.isfinite(patch.to_skin(oval(40, 40))).all()
+
+
+@FEW
+@given(limb=cones(), at=st.floats(0.2, 0.8), wide=st.floats(0.2, 1.5), turn=st.floats(0, 180))
+def test_paper_fitted_under_an_outline_is_exact_on_cones(limb: Limb, at: float, wide: float, turn: float) -> None:
+    s0, a = on(limb, at), np.radians(turn)
+    ring = oval(40 * wide, 40) @ np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    patch = lay_patch_under(limb, 0.1, s0, [ring])
+    inside = s0 + ring[:, 1]
+    if inside.min() > limb.s_min + 5 and inside.max() < limb.s_max - 5:
+        assert patch.c1_mm == pytest.approx(float(limb.girth(s0)), abs=1e-8)
+        assert patch.b == pytest.approx(float(limb.slope(s0)), abs=1e-8)
+    assert np.abs(patch.to_flat(patch.to_skin(ring)) - ring).max() < 1e-9
+
+
+def test_levels_of_an_outline_count_by_the_square_of_its_width() -> None:
+    diamond = np.array([[7.0, -30.0], [37.0, 20.0], [7.0, 70.0], [-23.0, 20.0]])
+    hole = np.array([[5.0, 10.0], [10.0, 10.0], [10.0, 30.0]])
+    y, weight = level_weights([diamond, hole])
+    wide = 60.0 * (1 - np.abs(y - 20.0) / 50.0)
+    assert weight - weight.min() == pytest.approx(wide**2 - wide.min() ** 2, rel=1e-9)
+    assert np.sqrt(weight.min() - wide.min() ** 2) == pytest.approx(0.5 * wide.max())
+    right = np.array([[3.0, 0.0], [3.0, 60.0], [40.0, 60.0], [40.0, 80.0]])
+    bar = np.concatenate([right, right[::-1] * (-1.0, 1.0)])
+    y, weight = level_weights([bar])
+    assert weight[y > 60].min() > 4 * weight[y < 60].max()
+
+
+def test_paper_is_fitted_where_the_piece_is_wide() -> None:
+    """A pear, wide above, on a limb that swells: its cone is right above, and less so where it is narrow."""
+    limb = Limb(tuple(Level(str(s), float(s), float(c)) for s, c in ((0, 200), (100, 210), (200, 280), (300, 300))))
+    pear = np.array([[-8.0, -80.0], [8.0, -80.0], [50.0, 50.0], [40.0, 80.0], [-40.0, 80.0], [-50.0, 50.0]])
+    even, fitted = lay_patch(limb, 0, 150, 80, 80), lay_patch_under(limb, 0, 150, [pear])
+    above, below = np.array([190.0, 215.0]), np.array([75.0, 85.0])
+    assert np.abs(fitted.strain(limb, above)).max() < np.abs(even.strain(limb, above)).max()
+    assert np.abs(fitted.strain(limb, below)).max() > np.abs(even.strain(limb, below)).max()
+
+
+@FEW
+@given(limb=arms(), s0=st.floats(-300, 900), size=st.floats(1, 200))
+def test_paper_of_any_outline_anywhere_is_sound(limb: Limb, s0: float, size: float) -> None:
+    patch = lay_patch_under(limb, 0.0, s0, [oval(size, size) + np.array([0.0, size / 3])])
+    assert np.isfinite([patch.c1_mm, patch.b]).all() and patch.c1_mm >= 0.2 * float(limb.girth(s0))

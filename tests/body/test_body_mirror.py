@@ -12,7 +12,7 @@ from composer.body.correspond import Pose, carry, carry_s, landmarks, mirror, mi
 from composer.body.deviation import deviation
 from composer.body.limb import Level, Limb
 from composer.body.measures import TYPICAL_MM, build_limb, extra_name
-from composer.body.patch import lay_patch
+from composer.body.patch import lay_patch_under
 
 poses = st.builds(Pose, st.floats(-2, 2), st.floats(10, 300), st.floats(-180, 180), st.booleans())
 
@@ -54,10 +54,10 @@ def test_a_twin_on_equal_measures_is_exactly_equal(measures: dict[str, float], u
     twin = carry(left, right, pose)
     assert (twin.u, twin.s_mm, twin.turn_deg, twin.flip) == (-pose.u, pose.s_mm, -33.0, True)
     flat = oval(30, 45) @ np.array([[1, 0.2], [0, 1.0]])
-    here = lay_patch(left, pose.u, pose.s_mm, 45, 45).to_skin(flat)
-    there = lay_patch(right, twin.u, twin.s_mm, 45, 45).to_skin(flat * (-1.0, 1.0))
+    here = lay_patch_under(left, pose.u, pose.s_mm, [flat]).to_skin(flat)
+    there = lay_patch_under(right, twin.u, twin.s_mm, [flat * (-1.0, 1.0)]).to_skin(flat * (-1.0, 1.0))
     assert np.array_equal(there, here * (-1.0, 1.0))
-    told = deviation(left, right, pose, flat)
+    told = deviation(left, right, pose, [flat])
     assert told.largest_mm == 0 and "exact mirror image" in told.sentence
 
 
@@ -77,20 +77,20 @@ def test_further_girths_are_no_landmarks() -> None:
 def test_deviation_by_hand_on_cylinders() -> None:
     # 330 against 300 mm round: a point 60 mm from the anchor should lie at 66, the rigid twin has 60.
     flat = np.array([[60.0, 0.0], [-60.0, 0.0], [0.0, 40.0], [30.0, -40.0]])
-    told = deviation(cylinder(300), cylinder(330), Pose(0.3, 200), flat)
+    told = deviation(cylinder(300), cylinder(330), Pose(0.3, 200), [flat])
     assert told.per_vertex_mm == pytest.approx([6, 6, 0, 3], abs=1e-6)
     assert (told.from_girth_mm, told.from_length_mm) == pytest.approx((6, 0), abs=1e-6)
     assert told.from_taper_mm == pytest.approx(0, abs=1e-6) and told.girth_ratio == pytest.approx(1.1)
     assert "30.0 mm more round" in told.sentence and told.sentence.startswith("The twin lies up to 6.0 mm off")
     # 10% longer: 40 mm along should be 44.
-    told = deviation(cylinder(300, 400), cylinder(300, 440), Pose(0.3, 200), flat)
+    told = deviation(cylinder(300, 400), cylinder(300, 440), Pose(0.3, 200), [flat])
     assert told.per_vertex_mm == pytest.approx([0, 0, 4, 4], abs=1e-6)
     assert told.from_length_mm == pytest.approx(4, abs=1e-6) and told.length_ratio == pytest.approx(1.1)
 
 
 def test_taper_is_told_apart_from_girth() -> None:
     cone = Limb((Level("a", 0, 240, 1.0), Level("b", 400, 360, 1.0)))
-    told = deviation(cylinder(300), cone, Pose(0.0, 200), np.array([[60.0, 0.0], [60.0, 50.0], [-60.0, -50.0]]))
+    told = deviation(cylinder(300), cone, Pose(0.0, 200), [np.array([[60.0, 0.0], [60.0, 50.0], [-60.0, -50.0]])])
     assert told.girth_ratio == pytest.approx(1) and told.from_girth_mm == pytest.approx(0, abs=1e-9)
     assert told.from_taper_mm > 2 and "tapers differently" in told.sentence
 
@@ -98,7 +98,7 @@ def test_taper_is_told_apart_from_girth() -> None:
 @FEW
 @given(source=arms(), target=arms(), pose=poses)
 def test_deviation_is_explained_by_its_causes(source: Limb, target: Limb, pose: Pose) -> None:
-    told = deviation(source, target, pose, oval(30, 30))
+    told = deviation(source, target, pose, [oval(30, 30)])
     causes = told.from_girth_mm + told.from_length_mm + told.from_taper_mm
     assert told.largest_mm <= 1.1 * causes + 0.1
     assert np.isfinite(told.per_vertex_mm).all() and told.mean_mm <= told.largest_mm

@@ -11,8 +11,11 @@ import pytest
 
 from composer.cli import main
 from composer.demo import bare_demo
+from composer.plan.extents import extent_of, extent_to_json, preset
 from composer.plan.form import plan_to_json
+from composer.plan.scene import lay
 from composer.plan.steps import apply
+from composer.plan.twins import surface_of
 from composer.store.files import read_plan_file, write_plan_file
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -83,6 +86,31 @@ def test_tie_writes_a_plan_that_is_the_same_for_the_same_seed(plan_file: Path, t
     assert main(["tie", str(plan_file), "--theme", "fog", "-o", str(tmp_path / "c.sleeve"), "--quiet"]) == 2
     assert "no theme 'fog'" in capsys.readouterr().err
     assert not (tmp_path / "c.sleeve").exists()
+
+
+def test_gaps_and_background_keep_to_the_sleeve(plan_file: Path, tmp_path: Path, capsys) -> None:
+    """A half sleeve: no gap and no background below its edge, 35 mm above the elbow."""
+    plan, gallery = read_plan_file(plan_file)
+    half = extent_to_json(preset("left_arm", "half"))
+    plan = apply(plan, {"do": "extent", "part": "left_arm", "set": half})
+    write_plan_file(tmp_path / "half.sleeve", plan, gallery)
+    limb = surface_of(plan, "left_arm")
+    edge = extent_of(plan.part("left_arm")).far.s_mm(limb)
+    areas = {}
+    for name, path in (("half", tmp_path / "half.sleeve"), ("whole", plan_file)):
+        assert main(["gaps", str(path), "--json", "--part", "left_arm"]) == 0
+        report = json.loads(capsys.readouterr().out)
+        areas[name] = sum(g["area_cm2"] for g in report[0]["gaps"])
+        below = [g for g in report[0]["gaps"] if g["s_mm"] < edge]
+        assert bool(below) == (name == "whole")
+    assert 0.2 * areas["whole"] < areas["half"] < 0.7 * areas["whole"]
+    out = tmp_path / "half_tied.sleeve"
+    assert main(["tie", str(tmp_path / "half.sleeve"), "--out", str(out), "--part", "left_arm"]) == 0
+    tied, drawings = read_plan_file(out)
+    fillers = [p for p in tied.on("left_arm") if p.is_filler]
+    assert fillers
+    low = min(r[:, 1].min() for p in fillers for r in lay(limb, p, drawings[p.art]).rings)
+    assert low > edge - 2.5
 
 
 def test_mirror_reports_the_deviation(plan_file: Path, tmp_path: Path, capsys) -> None:

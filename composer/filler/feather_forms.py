@@ -14,11 +14,12 @@ from shapely.geometry.base import BaseGeometry
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.feather_shaft import NARROW, QUILL, Shaft
 from composer.filler.masses import Mass, filled
+from composer.filler.points import pointed
 
-BARRED_MM = 30.0
+BARRED_MM = 21.0
 """Shorter feathers have no room for bars."""
-EDGE = 0.9
-"""How far the vane of a feather drawn from its edge reaches beyond the shaft, in line widths."""
+CLEFT_MM = 4.6
+"""How wide barbs part at the edge of a small solid feather."""
 TEETH = (1.0, 0.66, 0.86, 0.58)
 """How far neighbouring points of black run out, as shares of the longest (common practice, no published source)."""
 DEPTHS = (0.62, 0.42, 0.52)
@@ -35,11 +36,11 @@ def _outline(area: BaseGeometry, pen: Pen) -> list[Line]:
     return [Line(ring[a : b + 1], width[a : b + 1], "tucked", "tucked", 0) for a, b in pairwise(cuts)]
 
 
-def _shaft_line(shaft: Shaft, pen: Pen, until: float) -> Line:
+def _shaft_line(shaft: Shaft, pen: Pen, until: float) -> list[Line]:
     x = np.linspace(0, until * shaft.long, 50)
     heavy = pen.outline_mm * float(np.clip(shaft.long / 40, 0.8, 1.3))
     width = heavy * np.interp(x / shaft.long, [0, 0.05, 0.16, 0.5, 1], [0.7, 1.35, 1.7, 1.1, 0.45])
-    return Line(shaft.at(x, np.zeros(50)), width, "tip", "tip", 0)
+    return pointed([Line(shaft.at(x, np.zeros(50)), width, "tip", "tip", 0)], pen)
 
 
 def flight(shaft: Shaft, pen: Pen, dark: float, rng: np.random.Generator, barred: bool = False) -> list[Mass]:
@@ -49,14 +50,11 @@ def flight(shaft: Shaft, pen: Pen, dark: float, rng: np.random.Generator, barred
     broad, narrow = (1 - NARROW) * shaft.wide, NARROW * shaft.wide
     barred = barred and long > BARRED_MM
     slim = narrow < 1.3 * pen.pitch_mm
+    if slim and not barred:
+        return [solid(shaft, pen, rng)]
     vane = shapely.difference(shaft.vane(), shapely.union_all(parted(shaft, pen, rng)))
-    if slim and not barred:     # drawn from its edge: with both vanes a small one would be a pod
-        x = np.linspace(0.5 * QUILL * long, 1.02 * long, 60)
-        far = shaft.at(x, wide_side * (shaft.half(x, wide_side) + 1.0))
-        near = shaft.at(x, shaft.lead * EDGE * pen.line_mm * np.ones(60))
-        vane = shapely.intersection(vane, filled(np.vstack([near, far[::-1]])))
     body = _round(max(shapely.get_parts(vane), key=lambda g: g.area))
-    lines = [*_outline(body, pen), _shaft_line(shaft, pen, 0.96)]
+    lines = [*_outline(body, pen), *_shaft_line(shaft, pen, 0.96)]
     black: list[BaseGeometry] = [] if dark <= 0.05 else [
         shapely.union(foot(shaft, pen, 1.0), foot(shaft, pen, -1.0))]
     if barred:
@@ -78,6 +76,16 @@ def flight(shaft: Shaft, pen: Pen, dark: float, rng: np.random.Generator, barred
         near = filled(np.vstack([shaft.at(x, np.zeros(40)), edge[::-1]]))
         wash.append((role, shapely.intersection(body, near)))
     return [Mass(body, lines, [b for b in black if not b.is_empty], wash=wash)]
+
+
+def solid(shaft: Shaft, pen: Pen, rng: np.random.Generator) -> Mass:
+    """A small feather, solid: an outline alone would read as a pod. Barbs part on both sides, its quill is bare."""
+    first = float(rng.uniform(0.26, 0.34))
+    out = [shaft.split(shaft.long * (first + off), side, CLEFT_MM * share, 0.95)
+           for off, side, share in ((0.0, -shaft.lead, 1.0), (0.3, -shaft.lead, 0.8), (0.16, shaft.lead, 0.8))]
+    vane = shapely.difference(shaft.vane(), shapely.union_all(out))
+    body = max(shapely.get_parts(vane), key=lambda g: g.area)
+    return Mass(body, _shaft_line(shaft, pen, 0.7), [body])
 
 
 def foot(shaft: Shaft, pen: Pen, side: float) -> BaseGeometry:
@@ -154,7 +162,7 @@ def breast(shaft: Shaft, pen: Pen, dark: float, rng: np.random.Generator) -> lis
         wedge = filled(np.vstack([near, far[::-1]]))
         body = max(shapely.get_parts(shapely.difference(body, wedge)), key=lambda g: g.area)
     body = _round(body, 0.6)
-    lines = [*_outline(body, pen), _shaft_line(shaft, pen, 0.66)]
+    lines = [*_outline(body, pen), *_shaft_line(shaft, pen, 0.66)]
     black, q = [], np.linspace(-1, 1, 25)
     if dark > 0.05:
         deep = 0.06 + 0.16 * dark

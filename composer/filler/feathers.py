@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import resample
 from composer.art.drawing import Drawing
+from composer.filler.behind import run_out
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_lay import Field
 from composer.filler.dots import poisson_dots
@@ -79,7 +80,7 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
             for mass in own:
                 mass.halo_mm = halo
             masses += own
-    return paint(masses, stage, pen, ground.line_gap_mm)
+    return paint(run_out(masses, pen), stage, pen, ground.line_gap_mm)
 
 
 propose = draw

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import normals, spline
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.masses import Mass, filled
+from composer.filler.points import pointed
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,15 @@ Form = Callable[[float, Pen, np.random.Generator], Bit]
 """Draws a thing of about `r` mm from the middle to its edge."""
 
 
+GLINT_MM = 2.9
+"""The longest point of the smallest star: shorter ones end blunt."""
+
+
+def drawn_out(line: Line, pen: Pen) -> list[Line]:
+    """The stroke with its tips drawn out as the needle can; one too short for that as it is."""
+    return pointed([line], pen) or [line]
+
+
 def _disc(r: float) -> tuple[np.ndarray, np.ndarray]:
     return np.zeros(1, complex), np.array([r])
 
@@ -67,9 +77,9 @@ def _pointed(tips: np.ndarray, waist: float, bend: float) -> np.ndarray:
 
 def glint(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     """A solid star of four long points, the longest along the flow, each tip run out by hand."""
-    lengths = r * np.array([1.0, 0.58, 0.84, 0.62]) * rng.uniform(0.9, 1.08, 4)
+    lengths = max(r, GLINT_MM) * np.array([1.0, 0.7, 0.86, 0.72]) * rng.uniform(0.9, 1.08, 4)
     tips = lengths * 1j ** np.arange(4) * np.exp(1j * rng.uniform(-0.05, 0.05, 4))
-    body = filled(_pointed(tips, max(0.13 * r, 0.8 * pen.outline_mm), 1.0))
+    body = filled(_pointed(tips, max(0.13 * r, 0.62 * pen.outline_mm), 1.0))
     x = np.linspace(-1, 1, 11)
     return Bit(body, r * x + 0j, np.maximum(0.15 * r, 0.62 * r * (1 - np.abs(x)) ** 1.5), [], [body])
 
@@ -84,7 +94,7 @@ def burst(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
         long = (1.0 if k % (n // 2) == 0 else 0.78 if k % 2 == 0 else 0.6) * r * rng.uniform(0.94, 1.06)
         t = np.linspace(0, 1, 12)
         z = np.exp(1j * a) * (foot + (max(long, foot + 1.6) - foot) * t)
-        w = pen.outline_mm * np.interp(t, [0, 0.25, 1], [0.6, 1.15, 0.4])
+        w = pen.outline_mm * np.interp(t, [0, 0.4, 1], [0.45, 1.4, 0.4])
         lines.append(Line(np.column_stack([z.real, z.imag]), w, "tip", "tip", 0))
     return Bit(discs[0], *_disc(0.9 * r), lines, discs)
 
@@ -145,7 +155,8 @@ def petal(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     for a, far in ((-0.30, 1.2), (0.16, 0.85))[: 2 if r > 9.6 else 1]:
         if r > 6.0:
             whip = np.column_stack([-0.92 + far * u, a * (0.62 * far * u) ** 1.1])
-            lines.append(Line(bent(whip), pen.line_mm * np.linspace(1.2, 0.5, 12), "tucked", "tip", 0))
+            whip = Line(bent(whip), pen.line_mm * np.linspace(1.5, 0.5, 12), "tucked", "tip", 0)
+            lines += drawn_out(whip, pen)
     wash = []
     for x, role in ((0.15, "light"), (-0.35, "mid")):
         y = np.linspace(-0.9, 0.9, 24)
@@ -190,7 +201,8 @@ def ember(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     half = 0.27 * r * t**0.8 * (1 - t) ** 1.5 / (0.348**0.8 * 0.652**1.5)
     if half.max() < 1.0 * pen.pitch_mm:
         w = np.maximum(1.25 * half, 0.45 * pen.outline_mm)
-        return Bit(shapely.LineString(mid).buffer(0.5, quad_segs=2), z, w / 2 + 0.1, [Line(mid, w, "tip", "tip", 0)])
+        return Bit(shapely.LineString(mid).buffer(0.5, quad_segs=2), z, w / 2 + 0.1,
+                   drawn_out(Line(mid, w, "tip", "tip", 0), pen))
     up, low = mid + n * half[:, None], mid - n * half[:, None]
     body = filled(np.vstack([up, low[::-1]]))
     w = pen.outline_mm * np.interp(t, [0, 0.4, 1], [0.9, 1.0, 0.5])
@@ -211,7 +223,7 @@ def dart(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     width = pen.outline_mm * (0.4 + min(0.7 + 0.12 * r, 1.8) * np.clip(t / 0.3, 0, 1) * (1 - t) ** 0.8)
     path = np.column_stack([z.real, z.imag])
     body = shapely.LineString(path).buffer(0.6 * pen.outline_mm, quad_segs=2)
-    return Bit(body, z, width / 2, [Line(path, width, "tip", "tip", 0)])
+    return Bit(body, z, width / 2, drawn_out(Line(path, width, "tip", "tip", 0), pen))
 
 
 def lozenge(r: float, pen: Pen, rng: np.random.Generator) -> Bit:

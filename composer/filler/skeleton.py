@@ -10,10 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 from skimage.morphology import skeletonize
 
+from composer.filler.end_shape import is_tip
 from composer.filler.filigree_room import Room
 
 CELL_MM = 0.2
@@ -24,10 +26,13 @@ THROUGH_DEG = 30.0
 """Two limbs that are opposite to this are one stroke running through."""
 TIP, SLIM, BALL = 0.74, 0.95, 1.2
 """An end thinner than this share of the stroke before it is a tip (and already thinner than the next
-share a stroke's width further back), one wider than the last a ball."""
+share a stroke's width further back), one wider than the last a ball. Shorter tips are told by `end_shape`."""
 PATCH = 1.5
 """A piece of ink of less area than so many squares of its greatest width is no stroke but a patch (a dot, the heart of
 a tile), about as long as it is wide: its corners are no ends. A half round has 1.2, a square 1, a round dot 0.8."""
+ASIDE, STRAIGHT_MM, CORNERED_MM = 0.3, 0.1, 1.1
+"""An end that lies more than so many widths beside the stroke's own line, where that is straight (root mean square),
+is a corner of a cut; strokes finer than the last have no corners in this raster."""
 BACK_MM = 3.2
 """The stroke before its end: so far back."""
 
@@ -84,7 +89,8 @@ def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM) -> Strokes:
     rows, cols = np.nonzero(thin)
     place = room.grid[rows, cols]
     width = 2 * np.maximum(ndimage.maximum_filter(thick, size=3)[rows, cols], cell_mm / 2)
-    look = _Look(thin, thin & (beside >= 3), ndimage.maximum_filter(thick, size=3), cell_mm)
+    shapely.prepare(ink)
+    look = _Look(thin, thin & (beside >= 3), ndimage.maximum_filter(thick, size=3), cell_mm, ink, (room.x0, room.y0))
     nodes, count = ndimage.label(thin & (beside >= 3), structure=RING)
     middles = ndimage.center_of_mass(nodes > 0, nodes, np.arange(1, count + 1)) if count else []
     raw = [j for j in (look.joint(float(r), float(c)) for r, c in middles) if j is not None]
@@ -111,8 +117,10 @@ def _patches(thick: np.ndarray, cell_mm: float) -> np.ndarray:
 class _Look:
     """A thinned raster and what is seen round one of its cells."""
 
-    def __init__(self, thin: np.ndarray, forks: np.ndarray, thick: np.ndarray, cell: float) -> None:
+    def __init__(self, thin: np.ndarray, forks: np.ndarray, thick: np.ndarray, cell: float, ink: BaseGeometry,
+                 origin: tuple[float, float]) -> None:
         self.thin, self.forks, self.thick, self.cell = thin, forks, thick, cell
+        self.ink, self.origin = ink, np.array(origin)
 
     def window(self, r: float, c: float, reach_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Thinned cells within `reach_mm` that hang together with (r, c): mask, thickness, offsets in mm."""
@@ -173,16 +181,37 @@ class _Look:
             return None
         if float(thick[mask].max()) > BACK_MM * 0.6:
             return None
-        here = float(thick[mask & (far < 0.5)].mean())
         before = float(np.median(thick[back]))
         head = float(thick[mask & (far < 1.6)].max())
         way = float(np.arctan2(-y[back].mean(), -x[back].mean()))
+        here = float(thick[mask & (far < 0.5)].mean())
         if head > max(BALL * before, before + 0.6 * self.cell) and here > 0.6 * head:
             return way, "ball"
+        # a short stroke is thin again at its other end: half way counts as well
+        half_way = mask & (np.abs(far - 0.5 * float(far[mask].max())) < 0.35)
+        before = max(before, float(np.median(thick[half_way])) if half_way.any() else 0.0)
         # the thinning of a straight cut runs into a corner: only what is thin further back as well is a tip
         on = mask & (np.abs(far - before - 0.6) < 0.35)
         inner = float(np.median(thick[on])) if on.any() else here
-        return way, "tip" if here < TIP * before and inner < SLIM * before else "blunt"
+        body = mask & (far > 1.6 * before + 0.2)
+        aside = 2 * before > CORNERED_MM and _aside(np.column_stack([x[body], y[body]])) > ASIDE * 2 * before
+        if not len(forks) and not aside and here < TIP * before and inner < SLIM * before:
+            return way, "tip"
+        return way, "tip" if self.pointed(r, c, mask, thick, x, y) else "blunt"
+
+    def pointed(self, r: int, c: int, mask: np.ndarray, thick: np.ndarray, x: np.ndarray, y: np.ndarray) -> bool:
+        """Whether the ink itself runs out to a tip at the end (r, c), of which the rest is what `window` gives."""
+        far = np.hypot(x, y)
+        # the middle of the stroke, as far in as it is wide: the thinning of a straight cut runs aside into its corner
+        wide = 2 * float(np.median(thick[mask & (far < 1.6)]))
+        on = mask & (np.abs(far - max(1.3 * wide, 1.1)) < 0.3)
+        if not on.any():
+            return False
+        end = self.origin + self.cell * np.array([c, r])
+        middle = end + np.array([x[on].mean(), y[on].mean()])
+        out = mask & (far > 0.5 * wide) & (far < max(1.3 * wide, 1.1) + 0.3)
+        ahead = _straight(np.column_stack([x[out], y[out]]), end - middle) * float(np.hypot(*(end - middle)))
+        return is_tip(self.ink, middle, middle + ahead, wide)
 
     def ways(self, rows: np.ndarray, cols: np.ndarray) -> np.ndarray:
         """Direction of the centre line at its cells, from the structure of the mask about them."""
@@ -200,6 +229,24 @@ class _Look:
         way = 0.5 * np.arctan2(2 * cxy, cxx - cyy)
         clear = np.hypot(cxx - cyy, 2 * cxy) > 0.3 * (cxx + cyy)
         return np.where(clear & (cxx + cyy > 1.0), way, np.nan)
+
+
+def _aside(at: np.ndarray) -> float:
+    """How far (mm) the origin lies beside the straight line through places (n, 2); 0 where they lie on a curve."""
+    if len(at) < 5:
+        return 0.0
+    middle = at.mean(axis=0)
+    _, spread, axes = np.linalg.svd(at - middle, full_matrices=False)
+    return abs(float(axes[1] @ middle)) if spread[1] / np.sqrt(len(at)) < STRAIGHT_MM else 0.0
+
+
+def _straight(at: np.ndarray, ahead: np.ndarray) -> np.ndarray:
+    """The direction (2,) of a line through places (n, 2), to the side of `ahead`; that itself where they are few."""
+    unit = ahead / max(float(np.hypot(*ahead)), 1e-9)
+    if len(at) < 4:
+        return unit
+    _, _, axes = np.linalg.svd(at - at.mean(axis=0), full_matrices=False)
+    return axes[0] if axes[0] @ unit > 0 else -axes[0]
 
 
 def _met_deg(branch: np.ndarray, stem: complex) -> float:

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import arc_length
 from composer.art.drawing import Drawing
+from composer.filler.behind import run_out
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import PALE, all_sound
 from composer.filler.cloud_lay import STEP, Field
@@ -46,6 +47,10 @@ SIZES = (1.0, 0.66, 0.84, 0.58, 0.92, 0.74)
 """Heights of neighbouring waves: large, small, medium (common practice, no published source)."""
 
 
+SOLID_FROM = 0.14
+"""Lower down than this share of its height a crest throws no shade: there it is one with its row."""
+SOLID_DEEP = 0.5
+"""So much of the distance of rows, from its top down, a row throws shade with."""
 SPACED = 1.05
 """Loose strokes keep so many pitches from others."""
 SHADE = (("light", 0.115), ("mid", 0.05), ("dark", 0.018))
@@ -71,7 +76,7 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     for k, spine in enumerate(row_spines(field, stage.target, high, row)):
         grown = np.random.default_rng(rng.integers(0, 2**63))
         masses += row_masses(spine, k, way, high, row, look, ground, wish, home, pen, hand, grown)
-    return paint(masses, stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
+    return paint(run_out(masses, pen), stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
                  [(role, share * high * (0.5 + hand.dark)) for role, share in SHADE if hand.dark > PALE])
 
 
@@ -165,7 +170,8 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     if not shapely.intersects(body, home):
         return out
     swell_lines = bent(stream, row_lines(crests, stream.length_mm, settings, rng))
-    out.append(Mass(shapely.intersection(body, home), tips(within(swell_lines, home))))
+    crown = filled(stream.bend(top_of(swell, SOLID_DEEP * row)))
+    out.append(Mass(shapely.intersection(body, home), tips(within(swell_lines, home)), solid=crown))
     for crest in crests:
         near = shapely.multipoints(raised.bend(BOX * (crest.length, crest.height) + (crest.x, 0.0))).convex_hull
         if not shapely.intersects(near, home):
@@ -180,8 +186,20 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
         halo = shapely.buffer(dots, ground.line_gap_mm + 0.1, quad_segs=3)
         lines = tips(bent(raised, form.lines))
         out.append(Mass(shapely.union_all([shape, white, *halo]), lines, [*black, *dots], white, pen.line_mm,
-                        solid=shapely.union(shape, white)))
+                        solid=shapely.union(filled(raised.bend(above(form.body, SOLID_FROM * crest.height))), white)))
     return out
+
+
+def top_of(ring: np.ndarray, deep: float) -> np.ndarray:
+    """A row's ring (n, 2) of which only `deep` mm below its top are left: it throws shade upwards alone."""
+    top = ring[:-2]
+    return np.vstack([top, (top - (0.0, deep))[::-1]])
+
+
+def above(ring: np.ndarray, least: float) -> np.ndarray:
+    """A crest's ring (n, 2) with all of it lifted that lies lower than `least` mm: its foot, which is one with the row
+    it grows from."""
+    return np.column_stack([ring[:, 0], np.maximum(ring[:, 1], least)])
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from composer.filler.cloud_lay import STEP, Field
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
-from composer.filler.points import off_the_edge
+from composer.filler.points import off_the_edge, pointed
 from composer.plan.model import Hand
 
 STYLES = {"bars": "Wind, long bars", "streamers": "Wind, curling streamers", "sweep": "Wind, broad sweep"}
@@ -188,7 +188,7 @@ def ink(bars: list[Bar], stage: Stage, pen: Pen, hand: Hand, ground: Ground, wis
     lines, light, mid, bodies = [], [], [], []
     for bar in bars:
         drawn = bar.lines(pen)
-        lines += off_the_edge(drawn, ground.free.boundary)
+        lines += pointed(off_the_edge(drawn, ground.free.boundary), pen)
         if len(drawn) > 1:
             bodies.append(bar.body())
             if hand.dark > 0.05:

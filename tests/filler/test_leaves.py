@@ -27,7 +27,7 @@ def test_every_way_passes_the_kit_on_the_gap_shapes(way: str) -> None:
 def test_leaves_stand_alternately_and_lean_forwards() -> None:
     field = shapely.box(-50, -50, 150, 50)
     room = Open(field, field.boundary)
-    parts = branch(LINE, 18.0, STYLES["branch"], PEN, 2.0, Wish(), room, np.random.default_rng(1))[:-2]
+    parts = branch(LINE, 18.0, STYLES["branch"], PEN, Wish(), room, np.random.default_rng(1))[:-2]
     middle = np.array([m.body.centroid.coords[0] for m in parts])
     side = np.sign(middle[:, 1])
     assert len(parts) >= 6 and np.all(side[1:] == -side[:-1])
@@ -47,7 +47,7 @@ def test_a_leaf_is_pointed_and_its_tip_curls() -> None:
 def test_inks_grow_darker_from_veined_to_black() -> None:
     leaf = Leaf(np.zeros(2), 0.0, 24.0, 11.0, 0.8)
     seen = shapely.box(-50, -50, 50, 50)
-    area = [leaf.mass(k, PEN, 2.0).ink(PEN, seen).area for k in ("open", "veined", "half", "black")]
+    area = [leaf.mass(k, PEN).ink(PEN, seen).area for k in ("open", "veined", "half", "black")]
     assert area == sorted(area) and area[-1] > 2 * area[0]
 
 
@@ -69,3 +69,19 @@ def test_a_twig_grows_from_the_shortest_branch_too() -> None:
     short = np.array([[0.0, 0.0], [1.0, 0.0]])
     twig = twig_to([short], np.array([3.0, 8.0]), 2.0)
     assert np.isfinite(twig).all() and len(twig) > 3
+
+
+@pytest.mark.parametrize("way", list(STYLES))
+def test_no_leaf_lies_over_another_and_none_on_a_foreign_stem(way: str) -> None:
+    """Leaves that cut one another off leave shards; each of them keeps its outline whole."""
+    field = shapely.box(-20, -60, 120, 60)
+    room = Open(field, field.boundary)
+    stems = [LINE, LINE + (0.0, 24.0)]
+    room.stems.extend(shapely.linestrings(s) for s in stems)
+    for k, stem in enumerate(stems):
+        branch(stem, 18.0, STYLES[way], PEN, Wish(), room, np.random.default_rng(k))
+    assert len(room.leaves) > 12
+    tree = shapely.STRtree(room.leaves)
+    near = tree.query(room.leaves, "dwithin", PEN.pitch_mm)
+    assert (near[0] == near[1]).all()
+    assert not any(shapely.intersects(s, leaf) for s in room.stems for leaf in room.leaves)

@@ -89,3 +89,34 @@ def test_corners_of_a_patch_and_of_a_knot_are_no_ends_but_short_strokes_and_stub
     assert not inner, "a knot's corners"
     stub = knot.union(bar((0, 0), (0, 2.6), 0.8))
     assert [e.how for e in strokes_of(stub).ends if abs(e.x) < 5] == ["blunt"], "a stub on a stroke"
+
+
+@pytest.mark.parametrize("deg", [0.0, 25.0, 50.0])
+def test_the_point_in_which_two_strokes_run_together_is_a_tip_but_not_a_stub_on_a_stem(deg: float) -> None:
+    """A leaf's tip: two edges meet at 30 degrees, and what is narrower than the line gap between them is filled."""
+    edges = [bar((0, 0), (20 * np.cos(a), 20 * np.sin(a)), 0.5) for a in (np.radians(15), np.radians(-15))]
+    filled = Polygon([(0, 0), (4, 4 * np.tan(np.radians(15))), (4, -4 * np.tan(np.radians(15)))])
+    point = [e for e in strokes_of(turned(shapely.union_all([*edges, filled]), deg)).ends
+             if shapely.affinity.rotate(Point(e.x, e.y), -deg, origin=(3, 1)).x < 3]
+    assert [e.how for e in point] == ["tip"]
+    stem = bar((0, -12), (0, 12), 1.6).union(bar((0, 0), (3.0, 0), 0.6))
+    stub = [e for e in strokes_of(turned(stem, deg)).ends
+            if shapely.affinity.rotate(Point(e.x, e.y), -deg, origin=(3, 1)).x > 2]
+    assert [e.how for e in stub] == ["blunt"]
+
+
+@pytest.mark.parametrize("deg", [0.0, 13.0, 31.0, 45.0, 58.0, 77.0])
+@pytest.mark.parametrize("width", [0.9, 1.3, 1.8])
+def test_a_straight_cut_is_blunt_a_chisel_and_a_short_spindle_have_tips(deg: float, width: float) -> None:
+    """The thinning of a straight cut runs into its corner and gets thin there, which is no tip. A stroke drawn out
+    over twice its width is one, and so are both ends of a spindle five times as long as wide."""
+    cut = LineString([(0, 0), (15, 0)]).buffer(width / 2, cap_style="flat")
+    ends = strokes_of(turned(cut, deg)).ends      # of a wide one both corners may be read
+    assert len(ends) >= 2 and {e.how for e in ends} == {"blunt"}
+    h = width / 2
+    drawn_out = Polygon([(0, -h), (0, h), (15, h), (15 + 2 * width, 0.12), (15 + 2 * width, -0.12), (15, -h)])
+    assert sorted({e.how for e in strokes_of(turned(drawn_out, deg)).ends}) == ["blunt", "tip"]
+    x = np.linspace(0, 1, 20)
+    half = 0.15 + h * np.sin(np.pi * x)
+    spindle = Polygon(np.vstack([np.column_stack([5 * width * x, half]), np.column_stack([5 * width * x, -half])[::-1]]))
+    assert [e.how for e in strokes_of(turned(spindle, deg)).ends] == ["tip", "tip"]

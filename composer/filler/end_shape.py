@@ -1,0 +1,65 @@
+"""Whether a stroke's end is a tip, seen on the ink itself: chords across it, from the middle of the stroke outwards."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+STEP_MM = 0.06
+NARROW, LONG = 0.8, 0.6
+"""A tip stays narrower than the first share of the stroke for longer than the second share of its width. A round end
+of a pen does for 0.2, a straight cut for nothing, a point of 60 degrees for 0.7."""
+CENTRED = 0.3
+"""And it lies no farther beside the middle of the stroke, in widths: the corner of a slanting cut does."""
+
+
+def is_tip(ink: BaseGeometry, inner: np.ndarray, end: np.ndarray, wide_mm: float) -> bool:
+    """Whether ink (prepared) runs out to a tip beyond `inner` (2,), a place in the middle of the stroke, towards
+    `end` (2,), near where the stroke ends; `wide_mm` about as wide as it is there."""
+    ahead = end - inner
+    far = float(np.hypot(*ahead))
+    if far < 1e-6:
+        return False
+    u = ahead / far
+    along = np.arange(0.0, far + wide_mm + 1.0, STEP_MM)
+    half = np.arange(0.0, 1.2 * wide_mm + 0.8, STEP_MM)
+    across = np.concatenate([-half[:0:-1], half])
+    at = inner + along[:, None, None] * u + across[None, :, None] * np.array([-u[1], u[0]])
+    inside = shapely.contains_xy(ink, at[..., 0], at[..., 1])
+    width, middle, last = [], [], len(half) - 1
+    for row in inside:
+        run = _run(row, last)
+        if run is None:
+            break
+        last = (run[0] + run[1]) // 2
+        width.append((run[1] - run[0] + 1) * STEP_MM)
+        middle.append(across[run[0]] / 2 + across[run[1]] / 2)
+    if len(width) < 4:
+        return False
+    w, mid = np.array(width), np.array(middle)
+    full = float(w.max())
+    wide = np.flatnonzero(w >= NARROW * full)
+    taper = w[wide[-1] + 1 :]
+    if len(taper) * STEP_MM < LONG * full:
+        return False
+    # a stroke that bends leads its tip aside by itself: a straight line through its middle goes along with it
+    till = int(np.flatnonzero(w >= 0.96 * full)[-1])
+    body = np.arange(max(0, till - round(full / STEP_MM)), till + 1)
+    slope = np.polyfit(body, mid[body], 1) if len(body) > 6 else np.array([0.0, mid[till]])
+    off = mid[-1] - float(np.polyval(slope, len(mid) - 1))
+    return bool(abs(off) <= CENTRED * full + 0.15 * len(taper) * STEP_MM)
+
+
+def _run(row: np.ndarray, at: int) -> tuple[int, int] | None:
+    """First and last index of the unbroken run of ink in a chord that is nearest to the index `at`; None where none
+    is within a few steps."""
+    where = np.flatnonzero(row)
+    if not len(where):
+        return None
+    k = int(where[np.argmin(np.abs(where - at))])
+    if abs(k - at) > 4:
+        return None
+    gaps = np.flatnonzero(~row)
+    left, right = gaps[gaps < k], gaps[gaps > k]
+    return (int(left[-1]) + 1 if len(left) else 0), (int(right[0]) - 1 if len(right) else len(row) - 1)

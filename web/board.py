@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -51,6 +52,10 @@ class Pair:
     names: str
     percent: int
     weak: bool
+
+
+FIRST = 5
+"""So many pieces to look at are shown at once; the others are folded away below them."""
 
 
 @dataclass(frozen=True)
@@ -104,8 +109,10 @@ def context(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
     pairs = [Pair(f"{_cap(short[c.a])} and {short[c.b]}", round(100 * c.apart), c.apart < limits.contrast_low)
              for c in b.contrasts]
     fits = fit.of_part(desk, kept, view)
-    pieces = sorted((_piece(f) for f in fits if f.level), key=lambda r: -LEVELS.index(r.level))
-    return {"b": b, "rows": rows, "leads": leads, "pairs": pairs, "pieces_bad": pieces, "fits": len(fits),
+    bad, narrow = look_first(fits, kept.plan.settings.unit), narrow_first(fits)
+    return {"b": b, "rows": rows, "leads": leads, "pairs": pairs, "bad": bad[:FIRST], "more_bad": bad[FIRST:],
+            "narrow": narrow, "narrow_said": say_narrow(fits, limits), "fits": len(fits),
+            "tied": tied(desk, kept, view, b),
             "limits": limits, "cover": _percents([b.whole.pieces, b.whole.background, b.whole.bare]),
             "tone_words": TONE_WORDS, "fields": limit_fields(kept.plan),
             "hours": _hours(desk, view, b, limits.own_pace)}
@@ -146,9 +153,53 @@ def _row(name: str, share: Share) -> ToneRow:
     return ToneRow(name, dict(zip(TONES, got, strict=True)), any(got))
 
 
-def _piece(f: PieceFit) -> PieceRow:
-    bad = sorted((m for m in f.marks if m.level), key=lambda m: -LEVELS.index(m.level))
-    return PieceRow(f.piece_id, f.title, f.level, ", ".join(fit.TITLES[m.name].lower() for m in bad))
+def look_first(fits: Sequence[PieceFit], unit: str) -> list[PieceRow]:
+    """Pieces with something to look at besides gaps between lines, which nearly every detailed drawing has: those with
+    the most trouble first, then by how much else there is."""
+    found = []
+    for f in fits:
+        bad = sorted((m for m in f.marks if m.level and m.name != "lines"), key=lambda m: -LEVELS.index(m.level))
+        if bad:
+            words = ", ".join(f"{fit.TITLES[m.name].lower()} {fit.number_of(m, unit)}".strip() for m in bad)
+            found.append((sum(m.level == "strong" for m in bad), len(bad),
+                          PieceRow(f.piece_id, f.title, bad[0].level, words)))
+    return [row for *_, row in sorted(found, key=lambda x: (-x[0], -x[1]))]
+
+
+def narrow_first(fits: Sequence[PieceFit]) -> list[PieceRow]:
+    """Pieces whose gaps between lines are narrow, trouble first, then the narrowest."""
+    found = [(f, f.mark("lines")) for f in fits if f.mark("lines").level]
+    found.sort(key=lambda x: (-LEVELS.index(x[1].level), x[1].value))
+    return [PieceRow(f.piece_id, f.title, m.level, f"as near as {m.value:.1f} mm") for f, m in found]
+
+
+def say_narrow(fits: Sequence[PieceFit], limits: Limits) -> str:
+    """How many pieces have narrow gaps between their lines, '' where none has."""
+    levels = [m.level for f in fits if (m := f.mark("lines")).level]
+    if not levels:
+        return ""
+    strong = levels.count("strong")
+    soft = len(levels) - strong
+    of = "in the piece" if len(fits) == 1 else f"in {strong or soft} of {len(fits)} pieces"
+    told = [f"{of} many gaps are under {limits.gap_strong_mm:g} mm and close as the tattoo ages"] * (strong > 0)
+    told += [f"{f'in {soft} more' if strong else of} they are narrow but drawn to be seen as tone, or may close "
+             "late"] * (soft > 0)
+    return f"Gaps between lines: {'; '.join(told)}."
+
+
+def tied(desk: Desk, kept: Kept, view: View, b: Board) -> str:
+    """What of the bare skin is gaps without background, and what the rest of it is."""
+    gaps = findings.of(desk, kept, view).gaps
+    if not gaps or b.whole.bare <= 0:
+        return ""
+    rest = "the skin break round what lies in front and the skin between lines of background"
+    free = [g for g in gaps if not g.filled]
+    if not free:
+        return f"All {len(gaps)} gaps are tied in; what is bare is {rest}." if len(gaps) > 1 else \
+            f"The one gap is tied in; what is bare is {rest}."
+    share = min(b.whole.bare, sum(g.area_mm2 for g in free) / max(b.area_mm2, 1e-9))
+    where = f"{len(free)} of {len(gaps)} gaps that {'is' if len(free) == 1 else 'are'} not tied in"
+    return f"Of the bare skin {100 * share / b.whole.bare:.0f}% lies in {where}; the rest is {rest}."
 
 
 LIMIT_TITLES = {

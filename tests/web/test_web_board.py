@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from starlette.testclient import TestClient
 
 from composer.compose.fit_limits import Limits, limits_of
+from composer.compose.fit_readings import NAMES, Mark, PieceFit
 from composer.store.store import Store
-from web import board
+from web import board, findings
 from web.desk import Desk
 
 
@@ -70,6 +72,56 @@ def test_pieces_that_need_a_look_can_be_picked(client: TestClient, laid: str, st
     store.commit(laid, {"do": "change", "pieces": [{"id": "p1", "scale": 0.2}]})
     text = page(client, laid)
     assert re.search(r'class="row strong" data-wide-pick="p1"><span>Shore crab', text)
+
+
+def a_fit(name: str, **levels: str) -> PieceFit:
+    """A piece with readings of these levels."""
+    marks = tuple(Mark(n, 0.2 if n == "lines" else 0.5, "mm", levels.get(n, ""), f"{n}.") for n in NAMES)
+    return PieceFit(name, name, marks, None, (), None)
+
+
+def test_what_to_look_at_is_ranked_and_narrow_gaps_are_told_in_one_sentence() -> None:
+    """Gaps between lines alone put no piece on the list, and no piece with other trouble is left off it."""
+    fits = [a_fit("only lines", lines="strong"), a_fit("one", flex="warn", lines="warn"), a_fit("well"),
+            a_fit("worst", flex="strong", size="strong", lines="strong"), a_fit("bad", bone="strong", size="warn"),
+            a_fit("less", tilt="strong")]
+    assert [(r.id, r.level) for r in board.look_first(fits, "cm")] == [
+        ("worst", "strong"), ("bad", "strong"), ("less", "strong"), ("one", "warn")]
+    assert [r.id for r in board.narrow_first(fits)] == ["only lines", "worst", "one"]
+    said = board.say_narrow(fits, Limits())
+    assert "in 2 of 6 pieces" in said and "under 1 mm" in said and "in 1 more" in said
+    assert board.say_narrow([a_fit("well")], Limits()) == ""
+    assert "in the piece many gaps" in board.say_narrow([a_fit("x", lines="strong")], Limits())
+
+
+def test_more_than_a_few_are_folded_away_and_none_is_left_out(client: TestClient, plan_id: str, store: Store) -> None:
+    moth = next(m for m in store.shelf() if m.id == "moth")
+    for k in range(8):
+        store.commit(plan_id, {"do": "place", "piece": {
+            "id": f"m{k}", "part": "left_arm", "art": moth.digest, "title": f"Moth {k}", "motif": "moth",
+            "u": 0.25 * (k % 4), "s_mm": 150.0 + 120 * (k // 4), "scale": 0.2}})
+    text = page(client, plan_id)
+    assert "Look at first" in text and "3 more with something to look at" in text
+    listed = text[text.index("Look at first"):text.index("Gaps between lines: ")]
+    assert set(re.findall(r'data-wide-pick="(m\d)"', listed)) == {f"m{k}" for k in range(8)}
+    assert listed.index("3 more") > listed.index('data-wide-pick="m') and listed.count("<details") == 1
+
+
+def test_bare_skin_is_told_apart_from_gaps_without_background(client: TestClient, laid: str, store: Store) -> None:
+    desk = Desk(store)
+    kept = store.load(laid)
+    view = desk.view(kept.plan, kept.revision, "left_arm")
+    b, gaps = board.of(desk, kept, view), findings.of(desk, kept, view).gaps
+    share = sum(g.area_mm2 for g in gaps) / b.area_mm2 / b.whole.bare
+    assert 0.5 < share < 1
+    said = f"Of the bare skin {100 * share:.0f}% lies in {len(gaps)} of {len(gaps)} gaps that are not tied in"
+    assert said in page(client, laid) and said in page(client, laid, "?short=1")
+    tied = replace(findings.of(desk, kept, view), gaps=tuple(replace(g, filled=True) for g in gaps))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(findings, "of", lambda *_: tied)
+        told = board.tied(desk, kept, view, b)
+    assert told == (f"All {len(gaps)} gaps are tied in; what is bare is the skin break round what lies in front and "
+                    "the skin between lines of background.")
 
 
 def test_an_empty_part_has_a_board_too(client: TestClient, plan_id: str) -> None:

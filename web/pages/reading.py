@@ -52,7 +52,11 @@ def whole_part(request: Request) -> Response:
     try:
         desk, kept, view = asked(request)
         context |= {"plan": kept.plan, "part": view.part, "unit": kept.plan.settings.unit}
-        context |= {"b": board.of(desk, kept, view)} if short else board.context(desk, kept, view)
+        if short:
+            b = board.of(desk, kept, view)
+            context |= {"b": b, "tied": board.tied(desk, kept, view, b)}
+        else:
+            context |= board.context(desk, kept, view)
     except (PlanError, NotMeasured, ValueError) as err:
         context["sentence"] = str(err)
     except Exception:

@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.errors import ArtError
 from composer.art.svg_flat import flattened
 from composer.art.svg_guard import HREF, local_name
+from composer.art.svg_veil import SEEN_THROUGH, mark_seen_through, share_of
 from composer.art.winding import filled_area
 
 CLIPS = "clipped-by"
@@ -26,6 +27,7 @@ _NUMBER = re.compile(r"[-+]?(?:\d*\.\d+|\d+)(?:[eE][-+]?\d+)?")
 _FRAME = ("x", "y", "width", "height", "viewBox", "preserveAspectRatio", "href", HREF)
 _FAINT = 0.08
 _SIZES = {"rect": ("width", "height"), "circle": ("r",), "ellipse": ("rx", "ry")}
+_PERCENT = re.compile(r"((?:fill|stroke)-opacity\s*:\s*)([\d.]+%)")
 _COMMANDS = "MmZzLlHhVvCcSsQqTtAa"
 _PATH_DATA = re.compile(rf"[{_COMMANDS}0-9eE.,+\-\s]*")
 
@@ -33,14 +35,15 @@ _PATH_DATA = re.compile(rf"[{_COMMANDS}0-9eE.,+\-\s]*")
 def make_plain(root: Element, notes: list[str]) -> list[BaseGeometry]:
     """Change the tree in place so that its shapes can be read one by one, and return the clips' areas.
 
-    Gradients become the mean of their stops, patterns a middle tone; what is not seen (opacity below 0.08, display
-    none) and what only serves others (masks, markers, patterns) is taken out; each element under a clip path is marked
-    with `CLIPS`. Areas are in px, 96 to the inch. Says in `notes` what could not be kept. Raises ArtError when there
-    are more than MOST_CLIPS clips.
+    Gradients become the mean of their stops (weighed by opacity), patterns a middle tone; what is not seen (opacity
+    below 0.08, display none) and what only serves others (masks, markers, patterns) is taken out; each element
+    under a clip path is marked with `CLIPS`, each that can be seen through with `SEEN_THROUGH`. Areas are in px, 96
+    to the inch. Says in `notes` what could not be kept. Raises ArtError when there are more than MOST_CLIPS clips.
     """
     _drop_void(root, notes)
     _open_pages(root)
     _paint_plainly(root, notes)
+    mark_seen_through(root)
     _drop_unseen(root, notes)
     _end_damaged(root, notes)
     return _clips(root, notes)
@@ -65,15 +68,12 @@ def _drop_void(root: Element, notes: list[str]) -> None:
             del e.attrib["transform"]
             notes.append("A damaged transform was left out; look whether something lies in the wrong place.")
         for key in ("fill-opacity", "stroke-opacity"):
-            if found := re.fullmatch(r"\s*([\d.]+)\s*%\s*", e.get(key, "")):
-                e.set(key, f"{min(_share(found[1]), 100.0) / 100:g}")
-
-
-def _share(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return 100.0
+            if e.get(key, "").strip().endswith("%"):
+                e.set(key, f"{share_of(e.get(key, '')):g}")
+        if "%" in e.get("style", ""):
+            e.set("style", _PERCENT.sub(lambda m: f"{m[1]}{share_of(m[2]):g}", e.get("style", "")))
+        if local_name(e.tag) == "style" and "%" in (e.text or ""):
+            e.text = _PERCENT.sub(lambda m: f"{m[1]}{share_of(m[2]):g}", e.text or "")
 
 
 def _end_damaged(root: Element, notes: list[str]) -> None:
@@ -158,10 +158,13 @@ def _mean_colour(gradient: Element, by_id: dict[str | None, Element]) -> str:
         if stops or goal is None:
             break
         gradient = goal
-    seen = [c for c in (sv.Color(_style(e, "stop-color") or "black") for e in stops) if c.value is not None]
+    seen = [(c, c.alpha / 255 * share_of(_style(e, "stop-opacity") or "1")) for e in stops
+            if (c := sv.Color(_style(e, "stop-color") or "black")).value is not None]
+    total = sum(a for _, a in seen)
     if not seen:
         return "#808080"
-    return "#" + "".join(f"{round(sum(getattr(c, k) for c in seen) / len(seen)):02x}" for k in ("red", "green", "blue"))
+    mean = [round(sum(getattr(c, k) * a for c, a in seen) / max(total, 1e-9)) for k in ("red", "green", "blue")]
+    return "#" + "".join(f"{v:02x}" for v in (*mean, round(255 * total / len(seen))))
 
 
 def _style(e: Element, name: str) -> str:
@@ -173,21 +176,13 @@ def _style(e: Element, name: str) -> str:
 def _drop_unseen(element: Element, notes: list[str]) -> None:
     for child in list(element):
         name = local_name(child.tag)
-        unseen = _style(child, "display") == "none" or _faint(child)
+        unseen = _style(child, "display") == "none" or float(child.get(SEEN_THROUGH) or 1) < _FAINT
         if unseen or name in ("symbol", "mask", "marker", "pattern", "filter"):
             element.remove(child)
         else:
             if _style(child, "mask") not in ("", "none"):
                 notes.append("A mask was left out; what it hides is drawn whole.")
             _drop_unseen(child, notes)
-
-
-def _faint(e: Element) -> bool:
-    try:
-        text = _style(e, "opacity")
-        return bool(text) and float(text.rstrip("%")) / (100 if text.endswith("%") else 1) < _FAINT
-    except ValueError:
-        return False
 
 
 def _clips(root: Element, notes: list[str]) -> list[BaseGeometry]:

@@ -21,12 +21,17 @@ from composer.art.pixels import cut_to
 from composer.art.svg_flat import FAR_AWAY, STRAY, flattened, stroked
 from composer.art.svg_guard import MOST_POINTS, read_tree
 from composer.art.svg_plain import CLIPS, make_plain
+from composer.art.svg_veil import SEEN_THROUGH, SOLID, veiled
 from composer.art.winding import filled_area
 
 PX_MM = 25.4 / 96
 """CSS pixel in mm (CSS Values 4, 6.2: 96 px to the inch)."""
 GOOD_MM = (4.0, 1200.0)
 THINNEST_MM = 0.05
+FAINT = 0.08
+"""Paint that covers no more of what lies below it is not seen."""
+VEILED = ("Half-transparent paint was read as the tone that it makes on bare skin; where it lies on something darker, "
+          "that stays.")
 _COORDINATE = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 ElementTree.register_namespace("", "http://www.w3.org/2000/svg")
 ElementTree.register_namespace("xlink", "http://www.w3.org/1999/xlink")
@@ -152,36 +157,47 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
                        "save it again as plain SVG.") from err
     parts: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
     stack: list[tuple[str, BaseGeometry]] = []
+    veils: list[tuple[int, str, BaseGeometry]] = []
     form: list[BaseGeometry] = []
     loose: list[BaseGeometry] = []
     points = 0
     page = _page(svg)
+
+    def lay(opaque: float, role: str, area: BaseGeometry) -> None:
+        if opaque >= SOLID:
+            stack.append((role, area))
+        elif role != "open":
+            veils.append((len(stack), role, area))
+
     for shape in shapes:
         rings, lines = flattened(shape)
         points += sum(map(len, rings)) + sum(map(len, lines))
         if points > MOST_POINTS:
             raise ArtError(f"The drawing has more than {MOST_POINTS} points; simplify its paths and save it again.")
         rule = shape.values.get("fill-rule") or "nonzero"
-        fill, stroke = shape.fill, shape.stroke
-        area = filled_area(rings + [ln for ln in lines if len(ln) > 2] if _inked(fill) else rings, rule)
+        share = float(shape.values.get(SEEN_THROUGH) or 1)
+        fill, stroke = (_opaque(p, share) for p in (shape.fill, shape.stroke))
+        area = filled_area(rings + [ln for ln in lines if len(ln) > 2] if fill else rings, rule)
         shown = [clips[int(k)] for k in (shape.values.get(CLIPS) or "").split()]
         for clip in shown:
             area = area.intersection(clip)
-        role = _role(fill) if _inked(fill) else None
+        role = _role(shape.fill, fill) if fill else None
         if role == "open" and not stack and page is not None and area.area > 0.98 * page.area:
             continue
         if not area.is_empty:
             form.append(area)
             if role:
-                stack.append((role, area))
-        ink = stroked(shape, rings, lines) if _inked(stroke) else Polygon()
+                lay(fill, role, area)
+        ink = stroked(shape, rings, lines) if stroke else Polygon()
         if not ink.is_empty:
             for clip in shown:
                 ink = ink.intersection(clip)
-            stroke_role = _role(stroke)
-            stack.append(("line" if stroke_role in ("black", "dark") else stroke_role, ink))
+            stroke_role = _role(shape.stroke, stroke)
+            lay(stroke, "line" if stroke_role in ("black", "dark") else stroke_role, ink)
             (loose if area.is_empty else form).append(ink)
-    parts.update(_seen(stack)[0])
+    if veils:
+        notes.append(VEILED)
+    parts.update(veiled(_seen(stack)[0], veils, stack))
     # Whiskers and rays: open lines belong to the form where there is one, they don't make one by themselves.
     parts["silhouette"] = shapely.union_all([*form, *loose]) if form else Polygon()
     return parts
@@ -208,12 +224,17 @@ def _page(svg: Any) -> BaseGeometry | None:
     return shapely.box(0, 0, w, h) if w > 0 and h > 0 else None
 
 
-def _inked(paint: Any) -> bool:
-    return paint is not None and paint.value is not None and (paint.alpha is None or paint.alpha > 20)
+def _opaque(paint: Any, share: float) -> float:
+    """How much of what lies below a paint it covers, 0 where that is next to nothing."""
+    if paint is None or paint.value is None:
+        return 0.0
+    alpha = share * (1.0 if paint.alpha is None else paint.alpha / 255)
+    return alpha if alpha > FAINT else 0.0
 
 
-def _role(paint: Any) -> str:
-    v = np.array([paint.red, paint.green, paint.blue]) / 255
+def _role(paint: Any, opaque: float) -> str:
+    """The tone of a paint over bare skin, which is white in a drawing."""
+    v = 1 - opaque * (1 - np.array([paint.red, paint.green, paint.blue]) / 255)
     lin = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4) @ (0.2126, 0.7152, 0.0722)
     light = 116 * np.cbrt(lin) - 16 if lin > 0.008856 else 903.3 * lin
     return ("black" if light < 22 else "dark" if light < 45 else "mid" if light < 70 else

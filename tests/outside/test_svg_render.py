@@ -10,7 +10,8 @@ import resvg_py
 import shapely
 from PIL import Image
 
-from composer.art.svg_read import read_svg
+from composer.art.lightness import lab
+from composer.art.svg_read import VEILED, read_svg
 
 HEAD = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100mm" '
         'height="100mm" viewBox="0 0 100 100">')
@@ -61,3 +62,53 @@ def test_silhouette_is_what_a_renderer_paints(name: str) -> None:
     shift = np.array([columns.min(), rows.min()]) / 6 - (x0, 0)  # a drawing lies round its own middle
     ours = shapely.contains_xy(outline, (x + 0.5) / 6 - shift[0], y1 + rows.min() / 6 - (y + 0.5) / 6)
     assert (ours != painted).sum() < 0.015 * painted.sum()
+
+
+TONES = ("black", "dark", "mid", "light")
+VEILS = {
+    "groups and shapes": '<g opacity=".8"><g opacity="50%"><rect x="5" y="5" width="40" height="40"/></g>'
+                         '<circle cx="70" cy="30" r="20" fill-opacity=".25"/></g>'
+                         '<rect x="5" y="60" width="90" height="30" fill="#333"/>',
+    "inherited": '<g fill-opacity=".5"><path d="M5 5H60V60H5Z"/></g><path d="M10 80H90" stroke="#000" '
+                 'stroke-opacity=".3" stroke-width="12"/>',
+    "style sheets": '<style>/* a { } */ .a, rect.b { opacity: .45 } #c{fill-opacity:20%} .b{opacity:1}</style>'
+                    '<rect class="a" x="5" y="5" width="40" height="40"/><rect class="b" x="50" y="5" width="40" '
+                    'height="40"/><circle id="c" cx="50" cy="75" r="20"/>',
+    "copies": '<defs><rect id="r" x="5" y="5" width="40" height="30"/></defs><use href="#r"/>'
+              '<g opacity=".5"><use href="#r" x="45" y="10"/></g><use href="#r" opacity=".2" y="50" '
+              'transform="translate(3 4) rotate(5)"/>',
+    "behind and before": '<rect x="5" y="5" width="60" height="60" opacity=".5"/><rect x="30" y="30" width="60" '
+                         'height="60" fill="#fff"/><circle cx="60" cy="60" r="18"/><rect x="50" y="50" width="40" '
+                         'height="40" opacity=".3"/>',
+    "on a lighter tone": '<rect x="5" y="5" width="90" height="90" fill="#e6e6e6"/><rect x="20" y="20" width="40" '
+                         'height="40" opacity=".6"/>',
+    "colours": '<rect x="5" y="5" width="40" height="90" fill="#103060" opacity=".7"/><rect x="50" y="5" width="40" '
+               'height="90" fill="rgba(160,20,20,.3)"/>',
+}
+
+
+@pytest.mark.parametrize("name", VEILS)
+def test_what_can_be_seen_through_has_the_tone_that_a_renderer_paints_on_white(name: str) -> None:
+    """By L* of the pixels with the same bounds as solid paint; all but the pixels at the edges of shapes agree."""
+    data = f"{HEAD}{VEILS[name]}</svg>"
+    picture = Image.open(io.BytesIO(resvg_py.svg_to_bytes(svg_string=data, width=600, height=600, dpi=96)))
+    on_white = Image.alpha_composite(Image.new("RGBA", picture.size, "white"), picture.convert("RGBA")).convert("RGB")
+    step = np.searchsorted([22, 45, 70, 94], lab(np.asarray(on_white))[..., 0], side="right")
+    art = read_svg(data.encode())
+    assert VEILED in art.notes
+    x0, _, _, y1 = art.drawing.outline.bounds
+    rows, columns = np.nonzero(np.array(picture.convert("RGBA"))[..., 3] > 127 * 0.15)
+    shift = np.array([columns.min(), rows.min()]) / 6 - (x0, 0)
+    y, x = np.mgrid[0:600, 0:600]
+    at = (x + 0.5) / 6 - shift[0], y1 + rows.min() / 6 - (y + 0.5) / 6
+    ours = np.full(step.shape, 4)
+    for layer in art.drawing.layers:
+        ours[shapely.contains_xy(layer.area, *at)] = TONES.index(layer.role.replace("line", "black"))
+    assert len(np.unique(step)) > 2
+    assert (ours != step).sum() < 0.015 * (step < 4).sum()
+
+
+def test_where_paint_to_be_seen_through_lies_on_darker_the_darker_stays() -> None:
+    art = read_svg(f'{HEAD}<rect x="5" y="5" width="90" height="90"/><rect x="20" y="20" width="40" height="40" '
+                   'fill="#fff" opacity=".5"/><circle cx="70" cy="70" r="9" fill="#777" opacity=".5"/></svg>'.encode())
+    assert [la.role for la in art.drawing.layers] == ["black"] and art.tones["black"] == pytest.approx(1.0, abs=0.02)

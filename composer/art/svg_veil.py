@@ -1,0 +1,124 @@
+"""How much can be seen through the shapes of an SVG, and what tone that makes on skin.
+
+The rule: a half-transparent paint is the tone that its colour makes when it is mixed over bare skin (white in a
+drawing) in sRGB, by the share of opacity of fill or stroke times those of the shape and of all groups it stands in
+(SVG 1.1, 14.5 and 11.3; simple alpha compositing, Compositing and Blending Level 1, 5.1). Where it lies on
+something darker, that stays: ink can't be taken off. Where it lies on something lighter, it is seen in its own
+tone.
+"""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Sequence
+from xml.etree.ElementTree import Element
+
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from composer.art.drawing import ROLES
+from composer.art.svg_guard import HREF, local_name
+
+SEEN_THROUGH = "seen-through"
+"""Attribute that says, for an element and all in it, what share of it is opaque, groups above it counted in."""
+SOLID = 0.95
+"""From this share on paint is taken for solid."""
+_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
+_SIMPLE = re.compile(r"(?P<tag>[\w-]+|\*)?(?P<rest>(?:[.#][\w-]+)*)")
+_DARKEST_FIRST = ("line", "black", "dark", "mid", "light")
+
+
+def share_of(text: str) -> float:
+    """'0.4' or '40%' as a share; 1 where it can't be read."""
+    try:
+        return min(max(float(text.strip().rstrip("%")) / (100 if text.strip().endswith("%") else 1), 0.0), 1.0)
+    except ValueError:
+        return 1.0
+
+
+class Opacities:
+    """The opacity of each element of a tree by itself: of its style, else of a style sheet, else of its attribute
+    (CSS 2.1, 6.4.3). Of style sheets plain selectors are read: a tag, classes, an id."""
+
+    def __init__(self, root: Element) -> None:
+        self._rules = []
+        for sheet in (e for e in root.iter() if local_name(e.tag) == "style"):
+            text = re.sub(r"/\*.*?\*/", "", sheet.text or "", flags=re.S)
+            for who, body in _RULE.findall(text):
+                if found := _said(body):
+                    self._rules += [(m, found) for one in who.split(",") if (m := _SIMPLE.fullmatch(one.strip()))]
+
+    def of(self, e: Element) -> float:
+        found = _said(e.get("style", "")) or self._by_sheet(e) or e.get("opacity", "")
+        return share_of(found) if found else 1.0
+
+    def _by_sheet(self, e: Element) -> str:
+        classes, best, last = set(e.get("class", "").split()), (-1, 0, 0), ""
+        for who, value in self._rules:
+            wanted = re.findall(r"[.#][\w-]+", who["rest"])
+            if (wanted or who["tag"]) and who["tag"] in (None, "*", local_name(e.tag)) and all(
+                    w[1:] in classes if w[0] == "." else w[1:] == e.get("id") for w in wanted):
+                weight = (sum(w[0] == "#" for w in wanted), sum(w[0] == "." for w in wanted), bool(who["tag"]))
+                if weight >= best:
+                    best, last = weight, value
+        return last
+
+
+def _said(style: str) -> str:
+    found = re.search(r"(?:^|;)\s*opacity\s*:\s*([^;!]+)", style)
+    return found[1].strip() if found else ""
+
+
+def mark_seen_through(root: Element) -> None:
+    """Mark every element that can be seen through. A reference (`use`) to be seen through gives way to a copy of what
+    it stands for, which may stand elsewhere as solid."""
+    own = Opacities(root)
+    by_id = {e.get("id"): e for e in root.iter() if e.get("id")}
+
+    def walk(e: Element, above: float) -> None:
+        share = above * own.of(e)
+        e.attrib.pop(SEEN_THROUGH, None)
+        if share < 1.0:
+            e.set(SEEN_THROUGH, f"{share:.4f}")
+        for i, child in enumerate(list(e)):
+            if local_name(child.tag) == "use" and share * own.of(child) < 1.0:
+                goal = by_id.get((child.get("href") or child.get(HREF) or "").strip().lstrip("#"))
+                if goal is not None:
+                    e[i] = child = _copied(child, goal)
+            walk(child, share)
+
+    walk(root, 1.0)
+
+
+def _copied(use: Element, goal: Element) -> Element:
+    """A reference as a group that holds what it stands for (SVG 1.1, 5.6)."""
+    kept = {k: v for k, v in use.attrib.items() if k not in ("x", "y", "width", "height", "href", HREF)}
+    moved = f"translate({use.get('x') or 0} {use.get('y') or 0})"
+    kept["transform"] = f"{use.get('transform', '')} {moved}".strip()
+    group = Element(f"{use.tag[:-len('use')]}g", kept)
+    group.append(copy.deepcopy(goal))
+    for e in group.iter():
+        e.attrib.pop("id", None)        # a name belongs to one element
+    return group
+
+
+def veiled(solid: dict[str, BaseGeometry], veils: Sequence[tuple[int, str, BaseGeometry]],
+           stack: Sequence[tuple[str, BaseGeometry]]) -> dict[str, BaseGeometry]:
+    """Areas by role once veils (what of `stack` lies below them, role, area) are laid on: `solid` is what is seen of
+    the stack alone."""
+    if not veils:
+        return solid
+    tree = shapely.STRtree([g for _, g in stack])
+    shown: dict[str, list[BaseGeometry]] = {}
+    for below, role, area in veils:
+        over = [stack[k][1] for k in tree.query(area) if k >= below]
+        shown.setdefault(role, []).append(shapely.difference(area, shapely.union_all(over)) if over else area)
+    out: dict[str, BaseGeometry] = {}
+    darker: BaseGeometry = Polygon()
+    for role in _DARKEST_FIRST:
+        area = shapely.union_all([solid.get(role, Polygon()), *shown.get(role, [])])
+        out[role] = shapely.difference(area, darker)
+        darker = shapely.union(darker, area)
+    return {r: out[r] for r in ROLES if r in out}

@@ -82,7 +82,7 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
         canvas.saveState()
         canvas.translate((cx - (x0 + x1) / 2 / scale) / POINT_MM, (base - y0 / scale) / POINT_MM)
         canvas.scale(1 / scale, 1 / scale)
-        draw_art(canvas, art, labels=False, scale=scale)
+        draw_art(canvas, art, scale)
         _numbers(canvas, art, numbers, scale)
         canvas.restoreState()
         canvas.setFillGray(0.3)

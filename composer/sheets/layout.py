@@ -13,6 +13,7 @@ from composer.plan.model import Plan
 from composer.sheets.cover import draw_cover, part_name
 from composer.sheets.cover_list import draw_list
 from composer.sheets.letters import write
+from composer.sheets.names import NAME_PT, Name, names_on
 from composer.sheets.paper import POINT_MM, Frame, both_ways, frame
 from composer.sheets.pdf_art import draw_whole, to_page
 from composer.sheets.pdf_file import new_pdf
@@ -55,6 +56,7 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
     for art, tiling, t in pages:
         canvas.setPageSize((tiling.frame.width / POINT_MM, tiling.frame.height / POINT_MM))
         _window(canvas, art.part, maps[art.part], tiling.frame, t)
+        _names(canvas, names_on(art, tiling, t, mirrored), mirrored)
         _furniture(canvas, plan, art, tiling, t, mirrored)
         canvas.showPage()
     canvas.save()
@@ -92,6 +94,20 @@ def _window(canvas: Canvas, form: str, matrix: np.ndarray, page: Frame, t: Tile)
     canvas.translate(x / POINT_MM, y / POINT_MM)
     canvas.doForm(form)
     canvas.restoreState()
+
+
+def _names(canvas: Canvas, names: Sequence[Name], mirrored: bool) -> None:
+    """Names of levels and landmark lines on a page; mirrored with the art."""
+    for n in names:
+        canvas.saveState()
+        canvas.translate((n.x + (n.width if mirrored else 0.0)) / POINT_MM, n.y / POINT_MM)
+        canvas.scale(-1 if mirrored else 1, 1)
+        if n.moved:
+            canvas.setFillGray(1.0)
+            canvas.rect(-0.6 / POINT_MM, -0.9 / POINT_MM, (n.width + 1.2) / POINT_MM, 3.4 / POINT_MM, stroke=0, fill=1)
+        canvas.setFillGray(0.35)
+        write(canvas, 0.0, 0.0, n.text, size_pt=NAME_PT)
+        canvas.restoreState()
 
 
 def _furniture(canvas: Canvas, plan: Plan, art: SheetArt, tiling: Tiling, t: Tile, mirrored: bool) -> None:

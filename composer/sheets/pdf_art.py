@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
-from composer.sheets.letters import write
 from composer.sheets.paper import POINT_MM
 from composer.sheets.pdf_path import fill_rings
 from composer.sheets.sheet_art import INK, SheetArt
@@ -27,8 +26,8 @@ def rings_path(canvas: Canvas, rings: list[np.ndarray], tolerance_mm: float = SI
     return path
 
 
-def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True, scale: float = 1.0) -> None:
-    """Draw the part in the canvas's present frame (points; origin at the sheet's own origin), which
+def draw_art(canvas: Canvas, art: SheetArt, scale: float = 1.0) -> None:
+    """Draw the part without names in the canvas's present frame (points; origin at the sheet's own origin), which
     shows it at 1 : `scale`."""
     canvas.saveState()
     canvas.clipPath(rings_path(canvas, [art.border]), stroke=0, fill=0)
@@ -56,12 +55,6 @@ def draw_art(canvas: Canvas, art: SheetArt, labels: bool = True, scale: float = 
     canvas.setLineWidth(0.3 / POINT_MM)
     canvas.setStrokeGray(PENCIL)
     canvas.drawPath(rings_path(canvas, [art.border]), stroke=1, fill=0)
-    if labels:
-        canvas.setFillGray(0.35)
-        for name, _, line in art.levels:
-            write(canvas, float(line[-1, 0]) + 1.5, float(line[-1, 1]) - 1.0, name, size_pt=7.5)
-        for name, line in art.axes:
-            write(canvas, float(line[1, 0]), float(line[1, 1]) + 1.5, name, size_pt=7.5, align="centre")
 
 
 def polyline(canvas: Canvas, line: np.ndarray) -> None:

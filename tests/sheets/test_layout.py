@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,6 +16,7 @@ from composer.body.measures import TYPICAL_MM
 from composer.plan.model import Plan
 from composer.plan.steps import apply
 from composer.sheets.layout import layout_pdf
+from composer.sheets.names import names_on
 from composer.sheets.paper import PAPERS, both_ways, frame
 from composer.sheets.sheet_art import sheet_art
 from composer.sheets.tiles import OVERLAP_MM, tile
@@ -141,6 +143,44 @@ def test_every_bit_of_the_sheet_is_on_some_page_and_crosses_on_each() -> None:
             assert inside.sum() == 4
         xs = sorted({round(t.x, 6) for t in tiling.tiles})
         assert all(b - a == pytest.approx(w - OVERLAP_MM) for a, b in pairwise(xs))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_names_of_levels_stand_whole_on_some_page_and_are_cut_on_none(paper: str) -> None:
+    """Read back by PDFium: every letter of every name lies within the cut edge of its page."""
+    plan = plan_with((0, 0.0, 200.0, 0.0))
+    art = sheet_art(plan, "left_arm", ART)
+    wanted = {name for name, *_ in (*art.levels, *art.axes)}
+    doc, seen = pypdfium2.PdfDocument(layout_pdf(plan, ART, paper=paper)), set()
+    for n in range(2, len(doc)):
+        page = both_ways(paper)[doc[n].get_width() > doc[n].get_height()]
+        text = doc[n].get_textpage()
+        for name in wanted:
+            found = text.search(name, match_case=True, match_whole_word=True)
+            while at := found.get_next():
+                box = np.array([text.get_charbox(k) for k in range(at[0], sum(at))]) * 25.4 / 72
+                if box[:, 1].min() < page.bottom - 1.0:
+                    continue    # the page's own label below the art
+                seen.add(name)
+                assert box[:, 0].min() >= page.left and box[:, 2].max() <= page.left + page.window[0]
+                assert box[:, 1].min() >= page.bottom and box[:, 3].max() <= page.bottom + page.window[1]
+    assert seen == wanted
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_name_that_no_page_holds_gives_way_to_the_edge(mirrored: bool) -> None:
+    art = sheet_art(plan_with(), "left_arm", ART)
+    tiling = tile(art.border * ((-1, 1) if mirrored else (1, 1)), frame("A4"))
+    t, w = tiling.tiles[0], tiling.frame.window[0]
+    x = t.x + w - 4.0 if not mirrored else -(t.x + 4.0)
+    line = np.array([[x - 50.0, t.y + 100.0], [x, t.y + 100.0]])
+    alone = replace(tiling, tiles=(t,))
+    lone = replace(art, levels=(("a long name of a level", 0.0, line),), axes=())
+    (name,) = names_on(lone, alone, t, mirrored)
+    assert name.moved and name.width > 20
+    assert tiling.frame.left <= name.x and name.x + name.width <= tiling.frame.left + w
+    inside = replace(lone, levels=(("short", 0.0, line - (40.0, 0.0)),))
+    assert [n.moved for n in names_on(inside, alone, t, mirrored)] == [False]
 
 
 def test_bad_wishes_are_told() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Any
@@ -11,7 +10,7 @@ from composer.art.tone_shares import TONES, tones_of
 from composer.compose.board import Board, Share, board
 from composer.compose.fit_limits import KEY, LimitError, Limits, limits_from, limits_of
 from composer.compose.fit_readings import LEVELS, PieceFit
-from composer.compose.words import names_of
+from composer.compose.words import names_of, whole_percents
 from composer.compose.work_time import hours_said, work_of
 from composer.plan.errors import StepError
 from composer.plan.extents import KEY as EXTENT
@@ -113,19 +112,22 @@ def context(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
     return {"b": b, "rows": rows, "leads": leads, "pairs": pairs, "bad": bad[:FIRST], "more_bad": bad[FIRST:],
             "narrow": narrow, "narrow_said": say_narrow(fits, limits), "fits": len(fits),
             "tied": tied(desk, kept, view, b),
-            "limits": limits, "cover": _percents([b.whole.pieces, b.whole.background, b.whole.bare]),
+            "limits": limits, "cover": whole_percents([b.whole.pieces, b.whole.background, b.whole.bare]),
             "tone_words": TONE_WORDS, "fields": limit_fields(kept.plan),
             "hours": _hours(desk, view, b, limits.own_pace)}
 
 
 def _hours(desk: Desk, view: View, b: Board, pace: float) -> str:
-    """How long the needle is at work on what shows of the part, without what is healed; '' where nothing does."""
+    """How long the needle is at work on what shows of the part, colours packed, without what is healed; '' where
+    nothing does."""
     total = 0.0
+    inks = {m.digest: m.side["colours"] for m in desk.store.shelf() if isinstance(m.side.get("colours"), dict)}
     for la in view.scene.laid:
         drawing = desk.store.gallery[la.piece.art]
         if la.piece.state == "healed" or not la.piece.scale:
             continue
-        work = desk.once(("work", la.piece.art), lambda la=la, d=drawing: work_of(d, _tones(desk, la)))
+        work = desk.once(("work", la.piece.art), lambda la=la, d=drawing: work_of(d, _tones(desk, la),
+                                                                                          inks.get(la.piece.art)))
         large = work.larger(abs(la.piece.scale))
         whole = drawing.outline.area * la.piece.scale**2
         total += large.hours * min(1.0, b.seen_mm2.get(la.piece.id, 0.0) / max(whole, 1e-9))
@@ -136,20 +138,8 @@ def _cap(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _percents(shares: list[float]) -> list[int]:
-    """Whole percents that add up to 100 (or all 0), by largest remainder."""
-    total = sum(shares)
-    if total <= 0:
-        return [0] * len(shares)
-    exact = [100 * s / total for s in shares]
-    out = [math.floor(v) for v in exact]
-    for i in sorted(range(len(out)), key=lambda i: out[i] - exact[i])[:100 - sum(out)]:
-        out[i] += 1
-    return out
-
-
 def _row(name: str, share: Share) -> ToneRow:
-    got = _percents([share.tones[t] for t in TONES])
+    got = whole_percents([share.tones[t] for t in TONES])
     return ToneRow(name, dict(zip(TONES, got, strict=True)), any(got))
 
 
@@ -160,7 +150,8 @@ def look_first(fits: Sequence[PieceFit], unit: str) -> list[PieceRow]:
     for f in fits:
         bad = sorted((m for m in f.marks if m.level and m.name != "lines"), key=lambda m: -LEVELS.index(m.level))
         if bad:
-            words = ", ".join(f"{fit.TITLES[m.name].lower()} {fit.number_of(m, unit)}".strip() for m in bad)
+            words = ", ".join("looks away" if m.name == "facing" else
+                              f"{fit.TITLES[m.name].lower()} {fit.number_of(m, unit)}".strip() for m in bad)
             found.append((sum(m.level == "strong" for m in bad), len(bad),
                           PieceRow(f.piece_id, f.title, bad[0].level, words)))
     return [row for *_, row in sorted(found, key=lambda x: (-x[0], -x[1]))]

@@ -42,3 +42,18 @@ def test_own_pace_is_kept_within_what_can_be() -> None:
     assert limits_from({"own_pace": 1.5}).own_pace == 1.5
     with pytest.raises(LimitError, match="own pace"):
         limits_from({"own_pace": 0.0})
+
+
+def test_colour_is_packed_once_over_dark_shades_and_instead_of_light_ones() -> None:
+    tones = {"black": 0.2, "dark": 0.2, "mid": 0.2, "light": 0.2, "open": 0.2}
+    grey, coloured = work_of(BAR, tones), work_of(BAR, tones, {"red": 0.3, "green": 0.2})
+    assert coloured.mm2["colour"] == pytest.approx(2500.0) and grey.mm2["colour"] == 0.0
+    assert [coloured.mm2[t] / grey.mm2[t] for t in ("black", "dark", "mid", "light")] == pytest.approx([1, 1, 0.5, 0.5])
+    assert coloured.hours - grey.hours == pytest.approx(2500 / MM2_H["colour"] - 500 / MM2_H["mid"]
+                                                        - 500 / MM2_H["light"])
+    assert coloured.larger(2.0).mm2["colour"] == pytest.approx(10000.0)
+
+
+@pytest.mark.parametrize("odd", [{"red": 5.0}, {"red": "much"}, {"red": True}, {"red": -0.1}, {"red": float("nan")}])
+def test_odd_shares_of_a_side_file_count_for_nothing(odd: dict) -> None:
+    assert work_of(BAR, TONES, odd) == work_of(BAR, TONES)

@@ -15,6 +15,7 @@ import shapely
 from PIL import Image
 from starlette.testclient import TestClient
 
+from composer.art.svg_read import ReadArt
 from composer.body.measures import TYPICAL_MM, build_limb
 from composer.body.metric import distance
 from composer.store.store import Store
@@ -66,6 +67,33 @@ def test_from_the_file_to_the_sheet(client: TestClient, store: Store, plan_id: s
     assert motif.digest in store.gallery
     again = client.get(f"{base}?motif={motif.id}")
     assert again.status_code == 200 and f"/pictures/{digest}" in again.text and "Gull over the bar" in again.text
+
+
+def test_colour_counts_in_the_hours_and_is_told_beside_those_of_black_and_grey(client: TestClient, store: Store,
+                                                                             plan_id: str) -> None:
+    """The same gull, half of it painted red: as black and grey and with its red packed, and so on the board."""
+    red = RGB.copy()
+    red[:, 240:] = np.where(COVER[:, 240:, None] > 0.5, (190, 20, 30), red[:, 240:])
+    digest = picture_of(bring(client, plan_id, saved(on_paper(red, COVER), "JPEG", quality=92)))
+    base = f"/plans/{plan_id}/bring-in/left_arm"
+    said = client.post(f"{base}/look", data=form(digest, whole="1", size_by="typed", long="180 mm")).text
+    assert "with its colours packed" in said, said
+    low, grey, more, packed = map(float, re.search(r"About ([\d.]+) to ([\d.]+) hours at the needle in black and grey, "
+                                                   r"about ([\d.]+) to ([\d.]+) hours with its", said).groups())
+    assert low < more and grey < packed and "Colour in it: red" in said
+    client.post(f"{base}/save", data=form(digest, place="1", size_by="typed", long="180 mm"))
+    motif = store.motif(store.load(plan_id).plan.pieces[0].motif)
+    assert motif.side["colours"]["red"] > 0.3
+
+    def hours() -> float:
+        text = client.get(f"/plans/{plan_id}/desk/left_arm/board").text
+        return float(re.search(r"to ([\d.]+) hours for what shows here", text)[1])
+    coloured = hours()
+    piece = store.load(plan_id).plan.pieces[0]
+    plain = store.add_drawn(ReadArt(store.gallery[motif.digest].moved(np.array([[1.0, 0, 0.5], [0, 1, 0]])),
+                                    motif.side["tones"], ()), "Grey gull", {})
+    store.commit(plan_id, {"do": "change", "pieces": [{"id": piece.id, "art": plain.digest}]})
+    assert hours() < coloured == packed
 
 
 def test_it_is_laid_where_it_lies_best_and_in_the_middle_with_places_on_offer_where_nothing_is_free(

@@ -139,12 +139,13 @@ def look(request: Request, form: dict[str, Any]) -> Response:
         "size": _size(drawing, kept.plan),
         "steps": _steps(kept.plan, drawn.art.tones, wish), "marks": marks,
         "hours": "" if quick else _hours(kept.plan, drawn.art),
+        "colour_hours": "" if quick or not drawn.colours else _hours(kept.plan, drawn.art, drawn.colours),
         "skin_words": _skin_words(kept.plan, drawn.art.tones), "line_mm": drawn.line_mm, "open": drawn.found.open_holes,
         "unit": kept.plan.settings.unit})
 
 
-def _hours(plan: Plan, art: ReadArt) -> str:
-    return hours_said(work_of(art.drawing, art.tones).hours, limits_of(plan.settings).own_pace)
+def _hours(plan: Plan, art: ReadArt, colours: dict[str, float] | None = None) -> str:
+    return hours_said(work_of(art.drawing, art.tones, colours).hours, limits_of(plan.settings).own_pace)
 
 
 def _size(drawing: Any, plan: Plan) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from composer.body.units import format_area
 from composer.compose.fit_limits import Limits
 from composer.compose.fit_seen import say_view
-from composer.compose.words import both, capital
+from composer.compose.words import both, capital, whole_percents
 
 if TYPE_CHECKING:
     from composer.compose.board import Board
@@ -34,8 +34,9 @@ def _cover(b: Board, limits: Limits, unit: str) -> list[str]:
     sparse = 0 < w.pieces < limits.cover_low
     hint = ("; that is sparse for a sleeve, and background alone will have to hold it" if sparse else
             "; that leaves little room for background" if w.pieces > limits.cover_high else "")
-    return [f"Pieces take up {100 * w.pieces:.0f}% of the {format_area(b.area_mm2, unit)} of skin, background "
-            f"{100 * w.background:.0f}%, {100 * w.bare:.0f}% is bare{hint}."]
+    pieces, background, bare = whole_percents([w.pieces, w.background, w.bare])
+    return [f"Pieces take up {pieces}% of the {format_area(b.area_mm2, unit)} of skin, background {background}%, "
+            f"{bare}% is bare{hint}."]
 
 
 def _tones(b: Board, limits: Limits) -> list[str]:

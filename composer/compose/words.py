@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
@@ -60,3 +61,15 @@ def side_name(piece_id: str, group: Sequence[str], names: Mapping[str, str]) -> 
     if others == 1:
         return f"{names[piece_id]} with {names[next(x for x in group if x != piece_id)]}"
     return f"{names[piece_id]} with its {others} companions"
+
+
+def whole_percents(shares: Sequence[float]) -> list[int]:
+    """Whole percents that add up to 100 (or all 0), by largest remainder."""
+    total = sum(shares)
+    if total <= 0:
+        return [0] * len(shares)
+    exact = [100 * s / total for s in shares]
+    out = [math.floor(v) for v in exact]
+    for i in sorted(range(len(out)), key=lambda i: out[i] - exact[i])[:100 - sum(out)]:
+        out[i] += 1
+    return out

@@ -43,6 +43,8 @@ def test_every_bar_has_its_numbers_and_they_add_up(client: TestClient, laid: str
     assert sum(int(w) for w in re.findall(r"flex-basis:(\d+)%", widths[0])) == 100
     cover = [int(n) for n in re.findall(r"<dd>(\d+)%</dd>", text)]
     assert len(cover) == 3 and sum(cover) == 100
+    said = re.search(r"Pieces take up (\d+)% of .*? background (\d+)%, (\d+)% is bare", text)
+    assert [int(n) for n in said.groups()] == cover
     assert 'class="goal" style="left:35.0%;width:35.0%"' in text
 
 

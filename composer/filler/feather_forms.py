@@ -18,8 +18,8 @@ from composer.filler.points import pointed
 
 BARRED_MM = 21.0
 """Shorter feathers have no room for bars."""
-CLEFT_MM = 4.6
-"""How wide barbs part at the edge of a small solid feather."""
+CLEFT_MM, CLEFT_FROM = 4.6, 1.4
+"""How wide barbs part at the edge of a small solid feather, and how many pitches its broad vane has to be for that."""
 TEETH = (1.0, 0.66, 0.86, 0.58)
 """How far neighbouring points of black run out, as shares of the longest (common practice, no published source)."""
 DEPTHS = (0.62, 0.42, 0.52)
@@ -80,10 +80,14 @@ def flight(shaft: Shaft, pen: Pen, dark: float, rng: np.random.Generator, barred
 
 def solid(shaft: Shaft, pen: Pen, rng: np.random.Generator) -> Mass:
     """A small feather, solid: an outline alone would read as a pod. Barbs part on both sides, its quill is bare."""
-    first = float(rng.uniform(0.26, 0.34))
-    out = [shaft.split(shaft.long * (first + off), side, CLEFT_MM * share, 0.95)
-           for off, side, share in ((0.0, -shaft.lead, 1.0), (0.3, -shaft.lead, 0.8), (0.16, shaft.lead, 0.8))]
-    vane = shapely.difference(shaft.vane(), shapely.union_all(out))
+    x = np.linspace(QUILL * shaft.long, shaft.long, 60)
+    drawn_in = np.sqrt(np.clip((shaft.long - x) / (0.32 * shaft.long), 0, 1))
+    sides = [shaft.at(x, sign * shaft.half(x, sign) * drawn_in) for sign in (1.0, -1.0)]
+    vane, first = filled(np.vstack([sides[0], sides[1][::-1]])), float(rng.uniform(0.26, 0.34))
+    if (1 - NARROW) * shaft.wide > CLEFT_FROM * pen.pitch_mm:
+        vane = shapely.difference(vane, shapely.union_all([
+            shaft.split(shaft.long * (first + off), side, CLEFT_MM * share, 0.95)
+            for off, side, share in ((0.0, -shaft.lead, 1.0), (0.26, shaft.lead, 0.8))]))
     body = max(shapely.get_parts(vane), key=lambda g: g.area)
     return Mass(body, _shaft_line(shaft, pen, 0.7), [body])
 

@@ -46,7 +46,7 @@ STYLES = {
 }
 LEAST_MM, MOST_MM = 30.0, 76.0
 """Lengths of the largest feather."""
-SHORT_MM = 16.0
+SHORT_MM = 19.0
 
 
 FAN = ((0.46, 0.88), (-0.46, 0.9), (0.86, 0.76), (-0.86, 0.78))

@@ -27,12 +27,16 @@ THROUGH_DEG = 30.0
 TIP, SLIM, BALL = 0.74, 0.95, 1.2
 """An end thinner than this share of the stroke before it is a tip (and already thinner than the next
 share a stroke's width further back), one wider than the last a ball. Shorter tips are told by `end_shape`."""
+GROWN = 0.86
+"""Where strokes meet soon behind an end it is a tip only if it is thinner than this share of half way to there: a stub
+on a stem is as thin half way."""
 PATCH = 1.5
 """A piece of ink of less area than so many squares of its greatest width is no stroke but a patch (a dot, the heart of
 a tile), about as long as it is wide: its corners are no ends. A half round has 1.2, a square 1, a round dot 0.8."""
 ASIDE, STRAIGHT_MM, CORNERED_MM = 0.3, 0.1, 1.1
 """An end that lies more than so many widths beside the stroke's own line, where that is straight (root mean square),
 is a corner of a cut; strokes finer than the last have no corners in this raster."""
+NEAR_MM = 0.8
 BACK_MM = 3.2
 """The stroke before its end: so far back."""
 
@@ -171,11 +175,14 @@ class _Look:
         far = np.hypot(x, y)
         r0, c0 = r + round(y[0, 0] / self.cell), c + round(x[0, 0] / self.cell)
         forks = np.argwhere(mask & self.forks[r0 : r0 + mask.shape[0], c0 : c0 + mask.shape[1]])
+        grows = True
         if len(forks):
             i, j = min(forks.tolist(), key=lambda f: far[f[0], f[1]])
             row, col = r + round(y[i, j] / self.cell), c + round(x[i, j] / self.cell)
             if far[i, j] < 2 * thick[i, j] and len(self.limbs(row, col)) > 1:
                 return None
+            half = mask & (np.abs(far - 0.5 * far[i, j]) < 0.35)
+            grows = bool(half.any()) and float(thick[mask & (far < 0.5)].mean()) < GROWN * float(thick[half].mean())
         back = mask & (far > 0.7 * BACK_MM)
         if not back.any():
             return None
@@ -195,23 +202,27 @@ class _Look:
         inner = float(np.median(thick[on])) if on.any() else here
         body = mask & (far > 1.6 * before + 0.2)
         aside = 2 * before > CORNERED_MM and _aside(np.column_stack([x[body], y[body]])) > ASIDE * 2 * before
-        if not len(forks) and not aside and here < TIP * before and inner < SLIM * before:
+        if grows and not aside and here < TIP * before and inner < SLIM * before:
             return way, "tip"
         return way, "tip" if self.pointed(r, c, mask, thick, x, y) else "blunt"
 
     def pointed(self, r: int, c: int, mask: np.ndarray, thick: np.ndarray, x: np.ndarray, y: np.ndarray) -> bool:
         """Whether the ink itself runs out to a tip at the end (r, c), of which the rest is what `window` gives."""
         far = np.hypot(x, y)
-        # the middle of the stroke, as far in as it is wide: the thinning of a straight cut runs aside into its corner
         wide = 2 * float(np.median(thick[mask & (far < 1.6)]))
-        on = mask & (np.abs(far - max(1.3 * wide, 1.1)) < 0.3)
-        if not on.any():
-            return False
         end = self.origin + self.cell * np.array([c, r])
-        middle = end + np.array([x[on].mean(), y[on].mean()])
-        out = mask & (far > 0.5 * wide) & (far < max(1.3 * wide, 1.1) + 0.3)
-        ahead = _straight(np.column_stack([x[out], y[out]]), end - middle) * float(np.hypot(*(end - middle)))
-        return is_tip(self.ink, middle, middle + ahead, wide)
+        # the middle of the stroke, as far in as it is wide: the thinning of a straight cut runs aside into its corner;
+        # and nearer by, for the short points of a small star
+        for back, first in ((max(1.3 * wide, 1.1), 0.5 * wide), (NEAR_MM, 0.0)):
+            on = mask & (np.abs(far - back) < 0.3)
+            if not on.any():
+                continue
+            middle = end + np.array([x[on].mean(), y[on].mean()])
+            out = mask & (far > first) & (far < back + 0.3)
+            ahead = _straight(np.column_stack([x[out], y[out]]), end - middle) * float(np.hypot(*(end - middle)))
+            if is_tip(self.ink, middle, middle + ahead, wide):
+                return True
+        return False
 
     def ways(self, rows: np.ndarray, cols: np.ndarray) -> np.ndarray:
         """Direction of the centre line at its cells, from the structure of the mask about them."""

@@ -105,6 +105,18 @@ def test_the_point_in_which_two_strokes_run_together_is_a_tip_but_not_a_stub_on_
     assert [e.how for e in stub] == ["blunt"]
 
 
+@pytest.mark.parametrize("deg", [0.0, 20.0, 45.0])
+def test_a_small_star_has_four_tips_and_a_square_of_strokes_none(deg: float) -> None:
+    """Points 2 mm long on a heart 1.2 mm wide; and a plus of even strokes, whose four ends are blunt."""
+    a = np.radians(np.arange(0, 360, 45.0))
+    r = np.where(np.arange(8) % 2 == 0, 2.6, 0.75)[:, None]
+    star = Polygon(np.column_stack([np.cos(a), np.sin(a)]) * r)
+    assert [e.how for e in strokes_of(turned(star, deg)).ends] == ["tip"] * 4
+    plus = shapely.union_all([LineString(p).buffer(0.5, cap_style="flat")
+                              for p in ([(-4, 0), (4, 0)], [(0, -4), (0, 4)])])
+    assert {e.how for e in strokes_of(turned(plus, deg)).ends} == {"blunt"}
+
+
 @pytest.mark.parametrize("deg", [0.0, 13.0, 31.0, 45.0, 58.0, 77.0])
 @pytest.mark.parametrize("width", [0.9, 1.3, 1.8])
 def test_a_straight_cut_is_blunt_a_chisel_and_a_short_spindle_have_tips(deg: float, width: float) -> None:

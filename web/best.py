@@ -110,7 +110,7 @@ def wanted(desk: Desk, kept: Kept, view: View, goal: str) -> Wanted:
         digest, title = motif.digest, motif.title
     else:
         digest, title = piece.art, piece.title
-    drawing = desk.store.gallery[digest]
+    drawing = desk.store.shown[digest]
     side = {**(motif.side if motif else {}), "title": title}
     natural = (float(side["min_mm"]), float(side["max_mm"])) if motif else None
     (x0, y0), (x1, y1) = _corners(drawing)

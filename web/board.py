@@ -92,7 +92,7 @@ def of(desk: Desk, kept: Kept, view: View) -> Board:
 
 def _tones(desk: Desk, laid: Laid) -> dict[str, float]:
     digest = laid.piece.art
-    return desk.once(("tones", digest), lambda: tones_of(desk.store.gallery[digest]))
+    return desk.once(("tones", digest), lambda: tones_of(desk.store.shown[digest]))
 
 
 def context(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
@@ -123,7 +123,7 @@ def _hours(desk: Desk, view: View, b: Board, pace: float) -> str:
     total = 0.0
     inks = {m.digest: m.side["colours"] for m in desk.store.shelf() if isinstance(m.side.get("colours"), dict)}
     for la in view.scene.laid:
-        drawing = desk.store.gallery[la.piece.art]
+        drawing = desk.store.shown[la.piece.art]
         if la.piece.state == "healed" or not la.piece.scale:
             continue
         work = desk.once(("work", la.piece.art), lambda la=la, d=drawing: work_of(d, _tones(desk, la),

@@ -121,6 +121,12 @@ class Desk:
         self.cuts = CutFiles(store.folder / "cuts")
         self.ahead = Ahead(lambda plan_id, part: cut_ahead(self, plan_id, part))
         self._warming: threading.Thread | None = None
+        store.gallery.mended = self.forget
+
+    def forget(self) -> None:
+        """Let go of all that is remembered."""
+        with self._lock:
+            self._kept.clear()
 
     def warm(self) -> None:
         """Beside the first page read the shelf, which takes some seconds the first time, then lay out the last plan."""
@@ -205,7 +211,7 @@ class Desk:
             raise NotMeasured(part) from None
         limb = build_surface(part, measures)
         sheet = unroll(limb, plan.part(part).seam_u)
-        seen = seen_on(plan, part, self.store.gallery)
+        seen = seen_on(plan, part, self.store.shown)
         return View(plan, part, limb, sheet, sheet_key(sheet), seen.scene, seen.leaning)
 
 

@@ -127,7 +127,7 @@ def of_piece(desk: Desk, kept: Kept, view: View, piece_id: str) -> Shown:
 
     def make() -> Shown:
         sides = side_files(desk, view)
-        desk.gaps.ready(laid.piece.art, desk.store.gallery)
+        desk.gaps.ready(laid.piece.art, desk.store.shown)
         fit = fit_piece(view.scene, piece_id, sides=sides, **options_of(kept, view))
         bad, good = rows_of(fit, kept.plan.settings.unit)
         return Shown(bad, good, pose_rows(view, laid, fit), _notes(view, laid, kept), fit)
@@ -140,7 +140,7 @@ def of_part(desk: Desk, kept: Kept, view: View) -> tuple[PieceFit, ...]:
     def make() -> tuple[PieceFit, ...]:
         for la in view.scene.laid:
             if not la.piece.is_filler:
-                desk.gaps.ready(la.piece.art, desk.store.gallery)
+                desk.gaps.ready(la.piece.art, desk.store.shown)
         return fit_part(view.scene, side_files(desk, view), **options_of(kept, view))
     return desk.once(("fit part", kept.plan.id, kept.revision, view.part), make)
 

@@ -18,6 +18,7 @@ import numpy as np
 
 from composer.art.drawing import Drawing
 from composer.compose.fit_lines import gaps_of_widths, measure_gaps, remember, remembered
+from composer.store.gallery import MISSING
 from web.beside import beside
 from web.rush import Rush
 
@@ -58,6 +59,8 @@ class GapFiles:
             log.warning("line gaps of %s could not be read and are measured anew", art)
         found = measure_gaps(drawing)
         remember(art, drawing, found)
+        if MISSING in drawing.notes:        # a box that stands in for it
+            return
         self._keep(art, found.width, found.whole_mm)
 
     def _keep(self, art: str, width: np.ndarray, whole_mm: float) -> None:

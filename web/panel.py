@@ -12,6 +12,7 @@ from composer.filler.proposals import wish_of
 from composer.plan.model import Piece
 from composer.plan.shape import Shape, shape_of
 from composer.plan.twins import OTHER
+from composer.store.gallery import MISSING
 from composer.store.store import Kept
 from web import best, brush, estimates, findings, goals, pulling, readings, wide_goal
 from web.ask import Ask
@@ -26,7 +27,7 @@ from web.wide_view import WideView
 def own_box(desk: Desk, digest: str) -> list[float]:
     """A drawing's own rectangle (x0, y0, x1, y1), mm."""
     def make() -> list[float]:
-        xy = np.concatenate(desk.store.gallery[digest].silhouette)
+        xy = np.concatenate(desk.store.shown[digest].silhouette)
         return np.round([*xy.min(axis=0), *xy.max(axis=0)], 3).tolist()
     return desk.once(("box", digest), make)
 
@@ -47,6 +48,7 @@ def lists(desk: Desk, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
             "pieces": [p for p in on if not p.is_filler], "fillers": [p for p in on if p.is_filler],
             "mirrored": readings.mirrored(desk, kept, [p.id for p in on]),
             "guests": [g for g in view.leaning.values() if not g.laid.piece.is_filler],
+            "missing": [la.piece.title for la in view.scene.laid if MISSING in la.flat.notes],
             "guessed": estimates.guessed(view.plan.part(WIDE.get(view.part, view.part))),
             "found": found, "other": other if other in measured else None, "other_name": PART_NAMES.get(other, "")}
 
@@ -90,7 +92,8 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
         more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe), "ways": known.ways if known else (),
                 "brush_mm": brush.USUAL_MM, "pulled": shape_of(piece.recipe) != Shape(),
                 "moved_beside": pulling.moved_titles(kept.plan, piece) if piece.recipe and not piece.stays else []}
-    return {"panel": "piece", "piece": piece, "width": width, "height": height,
+    lost = desk.store.shown[piece.art].notes.get(MISSING)
+    return {"panel": "piece", "piece": piece, "lost": lost, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
             "around": (round(piece.u * 360) + 180) % 360 - 180, "across": piece.u * _across(kept, view),
             "other": other if other in measured_parts(kept.plan) else None, "other_name": PART_NAMES.get(other, ""),

@@ -47,5 +47,5 @@ def mirrored(desk: Desk, kept: Kept, ids: Collection[str]) -> tuple[Mirrored, ..
 def _strays(desk: Desk, kept: Kept, twin: Piece, origin: Piece) -> Mirrored:
     skin = tuple((n, tuple(sorted(kept.plan.part(n).measures.items()))) for n in (origin.part, twin.part))
     lies = (origin.art, origin.u, origin.s_mm, origin.turn_deg, origin.scale, origin.flip)
-    found = desk.once(("strays", skin, lies), lambda: twin_deviation(kept.plan, twin, desk.store.gallery))
+    found = desk.once(("strays", skin, lies), lambda: twin_deviation(kept.plan, twin, desk.store.shown))
     return Mirrored(twin, origin, found.largest_mm, found.sentence)

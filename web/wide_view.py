@@ -85,7 +85,7 @@ def wide_view(plan: Plan, name: str, store: Store) -> WideView:
     every: list[Laid] = []
     beyond: dict[str, list[tuple[str, Laid]]] = {}
     for part in wide.parts:
-        seen = seen_on(plan, part.part, store.gallery)
+        seen = seen_on(plan, part.part, store.shown)
         for la in seen.scene.laid:
             if la.piece.id in seen.leaning:
                 beyond.setdefault(la.piece.id, []).append((part.part, la))

@@ -5,18 +5,22 @@ from __future__ import annotations
 import json
 import zlib
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from threading import Lock
 
+import numpy as np
 from sqlalchemy import Engine, select
 from sqlalchemy.dialects.sqlite import insert
 
-from composer.art.drawing import Drawing
+from composer.art.drawing import Drawing, Layer
 from composer.store.errors import DrawingError
-from composer.store.tables import drawings
+from composer.store.tables import drawings, motifs
 
 IN_MEMORY_POINTS = 1_500_000
 """About 25 MB of coordinates; the least recently used are let go beyond that."""
+STAND_IN_MM = 60.0
+MISSING = "missing"
+"""In the notes of a drawing that stands in for one that can't be read: why, for the artist."""
 
 
 class Gallery(Mapping[str, Drawing]):
@@ -24,6 +28,9 @@ class Gallery(Mapping[str, Drawing]):
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
+        self._lost: set[str] = set()
+        self.mended: Callable[[], None] = lambda: None
+        """Called when a drawing that could not be read is there again."""
         self._held: OrderedDict[str, Drawing] = OrderedDict()
         self._points = 0
         self._lock = Lock()
@@ -36,10 +43,12 @@ class Gallery(Mapping[str, Drawing]):
         with self._engine.connect().execution_options(reading=True) as c:
             row = c.execute(select(drawings.c.data).where(drawings.c.digest == digest)).first()
         if row is None:
+            self._lost.add(digest)
             raise DrawingError(f"The drawing {digest[:12]} is not in the store; import the plan again with its art.")
         try:
             drawing = Drawing.from_json(json.loads(zlib.decompress(row[0])))
         except (zlib.error, ValueError, KeyError, TypeError) as err:
+            self._lost.add(digest)
             raise DrawingError(f"The drawing {digest[:12]} is damaged in the studio's file; import a plan file that "
                                "has it, or put back a copy of the studio's file.") from err
         drawing.__dict__["digest"] = digest     # as it was kept under; working it out takes as long as reading it
@@ -58,7 +67,16 @@ class Gallery(Mapping[str, Drawing]):
             c.execute(insert(drawings).values(digest=digest, data=blob).on_conflict_do_update(
                 index_elements=["digest"], set_={"data": blob}))    # so that a damaged one is mended
         self._hold(digest, Drawing.from_json(data))
+        if digest in self._lost:
+            self._lost.discard(digest)
+            self.mended()
         return digest
+
+    def box_of(self, digest: str) -> tuple[float, float]:
+        """Width and height, mm, of a drawing that can't be read: as its motif on the shelf has it, else STAND_IN_MM."""
+        with self._engine.connect().execution_options(reading=True) as c:
+            row = c.execute(select(motifs.c.width_mm, motifs.c.height_mm).where(motifs.c.digest == digest)).first()
+        return (float(row[0]), float(row[1])) if row else (STAND_IN_MM, STAND_IN_MM)
 
     def _hold(self, digest: str, drawing: Drawing) -> None:
         with self._lock:
@@ -76,3 +94,35 @@ class Gallery(Mapping[str, Drawing]):
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
+
+
+class Shown(Mapping[str, Drawing]):
+    """The gallery for looking and laying: what can't be read is a plain crossed box, so that a part with such a piece
+    opens all the same. Nothing of it is stored or exported."""
+
+    def __init__(self, gallery: Gallery) -> None:
+        self._gallery = gallery
+
+    def __getitem__(self, digest: str) -> Drawing:
+        try:
+            return self._gallery[digest]
+        except DrawingError as err:
+            return stand_in(*self._gallery.box_of(digest), str(err))
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._gallery)
+
+    def __len__(self) -> int:
+        return len(self._gallery)
+
+
+def stand_in(width_mm: float, height_mm: float, why: str) -> Drawing:
+    """A box of that size, its edge and both diagonals drawn."""
+    x, y = width_mm / 2, height_mm / 2
+    pen = min(1.0, 0.05 * min(width_mm, height_mm))
+    box = np.array([(-x, -y), (x, -y), (x, y), (-x, y)])
+    inner = box * ((x - pen) / x, (y - pen) / y)
+    bars = [np.array([(-sx * (x - pen), pen - y), (-sx * (x - 3 * pen), pen - y), (sx * (x - pen), y - pen),
+                      (sx * (x - 3 * pen), y - pen)]) for sx in (1, -1)]
+    return Drawing((box,), (Layer("light", (inner,)), Layer("line", (box, inner, bars[0])), Layer("black", (bars[1],))),
+                   notes={MISSING: why})

@@ -23,7 +23,7 @@ from composer.plan.options import arts_of
 from composer.plan.steps import apply, label
 from composer.store.bundle import pack, unpack
 from composer.store.errors import StoreError
-from composer.store.gallery import Gallery
+from composer.store.gallery import Gallery, Shown
 from composer.store.motifs import Motifs
 from composer.store.pictures import Pictures
 from composer.store.printers import Printers
@@ -78,6 +78,7 @@ class Store:
                             "choose another with --data.") from err
         self.engine = open_engine(self.folder / "sleevewright.sqlite")
         self.gallery = Gallery(self.engine)
+        self.shown = Shown(self.gallery)
         self.motifs = Motifs(self.engine, self.gallery)
         self.printers = Printers(self.engine)
         self.pictures = Pictures(self.engine)

@@ -13,6 +13,7 @@ from composer.body.measures import TYPICAL_MM
 from composer.plan.errors import PlanError, StepError
 from composer.store import tables
 from composer.store.errors import DrawingError, StoreError
+from composer.store.gallery import MISSING, STAND_IN_MM
 from composer.store.store import Store
 
 SQUARE = (b'<svg xmlns="http://www.w3.org/2000/svg" width="50mm" viewBox="0 0 50 50">'
@@ -137,6 +138,30 @@ def test_a_damaged_drawing_is_told_and_mended_when_it_comes_again(folder: Path) 
     store.close()
     store = Store(folder)
     assert store.gallery[digest].digest == digest
+    store.close()
+
+
+def test_what_stands_in_for_a_damaged_drawing_is_seen_and_never_given_out(folder: Path) -> None:
+    store = Store(folder)
+    motif, pid = store.add_motif(SQUARE, "quay.svg"), store.plans()[0].id
+    store.commit(pid, {"do": "place", "piece": {"id": "q", "part": "left_arm", "art": motif.digest, "title": "Quay",
+                                                "u": 0.0, "s_mm": 150.0}})
+    whole = store.export_plan(pid)
+    store.close()
+    sql(folder, f"UPDATE drawings SET data=x'00' WHERE digest='{motif.digest}'")
+    store = Store(folder)
+    box = store.shown[motif.digest]
+    assert "damaged" in box.notes[MISSING] and box.outline.is_valid
+    x0, y0, x1, y1 = box.outline.bounds
+    assert (x1 - x0, y1 - y0) == pytest.approx((motif.width_mm, motif.height_mm))
+    lost = store.shown["0" * 64]
+    assert lost.outline.area == STAND_IN_MM**2 and "not in the store" in lost.notes[MISSING]
+    with pytest.raises(DrawingError, match="damaged"):
+        store.export_plan(pid)
+    told: list[bool] = []
+    store.gallery.mended = lambda: told.append(True)
+    store.import_plan(whole)
+    assert told == [True] and MISSING not in store.shown[motif.digest].notes
     store.close()
 
 

@@ -26,7 +26,10 @@ def picture(request: Request) -> Response:
     try:
         drawing = desk.store.gallery[digest]
     except KeyError:
-        raise HTTPException(404, "There is no drawing of that name.") from None
+        if digest not in list(desk.store.gallery):
+            raise HTTPException(404, "There is no drawing of that name.") from None
+        svg = own_picture(desk.store.shown[digest], 240, 0.02)
+        return Response(svg, media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
 
     def make() -> str:
         size = max(b - a for a, b in zip(*_corners(drawing), strict=True))

@@ -33,7 +33,7 @@ def mist(store: Store, count: int) -> str:
     pid = empty_arm(store)
     rng = np.random.default_rng(7)
     each = count / FILLERS
-    spacing = float(np.sqrt(WIDE_MM * TALL_MM / each) * 0.83)
+    spacing = float(np.sqrt(WIDE_MM * TALL_MM / each) * 0.79)
     box = (-WIDE_MM / 2, -TALL_MM / 2, WIDE_MM / 2, TALL_MM / 2)
     corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]])
     laid = 0

@@ -34,6 +34,8 @@ export function inTable(event) {
 }
 
 let settle = 0;
+const WAIT = 140; // ms of rest before the sheet is drawn afresh; longer where that takes long
+let wait = WAIT;
 
 function show(moving) {
   // The sheet is a layer of its own, moved by one transform; while it moves it is only a texture.
@@ -42,12 +44,16 @@ function show(moving) {
     `translate(${look.x + state.box.x * look.z}px, ${look.y + state.box.y * look.z}px) scale(${k})`;
   for (const fn of listeners) fn();
   clearTimeout(settle);
-  if (moving) settle = setTimeout(rest, 140);
+  if (moving) settle = setTimeout(rest, wait);
 }
 
 function rest() {
   // At rest the sheet is drawn afresh at its new size, so lines stay sharp.
   look.base = look.z;
+  const began = performance.now();
+  requestAnimationFrame(() => requestAnimationFrame(() => {
+    wait = Math.min(Math.max(2 * (performance.now() - began), WAIT), 700);
+  }));
   for (const svg of el.stage.querySelectorAll("svg.sheet")) {
     svg.style.width = `${state.box.w * look.z}px`;
     svg.style.height = `${state.box.h * look.z}px`;

@@ -31,6 +31,8 @@ STYLES = TILES
 SIZES = ((1.0, True), (0.86, True), (0.86, False), (0.74, False))
 """Sizes that are tried, and whether the row has rules; the first that fills enough is taken."""
 ENOUGH = 0.4
+LEAST_SHARE = 0.21
+"""A band that takes up less of the open skin lies in it like a short arrow."""
 SPIKE, SPIKE_RULED = 0.9, 0.6
 """How long the point of a run is, by a tile's width: without and within rules."""
 SHORT = 0.35
@@ -38,7 +40,8 @@ SHORT = 0.35
 
 
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "lozenge") -> Drawing | None:
-    """A band over the ground, unclipped. Deterministic in `rng`. None where not two whole tiles find room."""
+    """A band over the ground, unclipped. Deterministic in `rng`. None where not two whole tiles find room, or where the
+    gap is so crooked that a straight band would be a patch in it."""
     tile = TILES[style]
     pen = pen_of(hand, wish, ground.line_gap_mm)
     round_it = ground.place is not None and goes_round(ground.free, ground.place.patch)
@@ -61,7 +64,9 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
             best, chosen = found, (own, ruled)
         if worth(best) > ENOUGH * free.area:
             break
-    return inked(best, tile, *chosen, pen, hand, ground) if best else None
+    if not round_it and sum(r.seen_mm2 for r in best) < LEAST_SHARE * free.area:
+        return None
+    return inked(best, tile, *chosen, pen, hand, ground)
 
 
 propose = draw

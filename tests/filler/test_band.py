@@ -177,3 +177,13 @@ def test_short_runs_do_not_lie_about_like_bricks_and_open_ends_come_to_points() 
     parts = frame(0.0, 99.0, 11.0, (12.0, 18.0), True, (False, True), Pen(0.84, 0.6, 0.5, 2.75, 0.38))
     ends = [p.bounds[2] for p in parts]
     assert max(ends) <= 99.0 + 1e-6 and len(parts) == 4, "two rules, a spike and the rule round it"
+
+
+@pytest.mark.parametrize("way", list(TILES))
+def test_in_a_crooked_gap_a_band_holds_back_and_elsewhere_it_takes_up_a_fifth(way: str) -> None:
+    """A straight band of two tiles in a long crooked gap is a short arrow."""
+    assert draw(GROUNDS["thin_crooked"], Hand(), Wish(), np.random.default_rng(1), way) is None
+    for name in ("crescent", "channel", "ell", "tall_leaf"):
+        made = draw(GROUNDS[name], Hand(), Wish(), np.random.default_rng(1), way)
+        assert made is not None
+        assert shapely.intersection(made.outline, GROUNDS[name].free).area > 0.2 * GROUNDS[name].free.area, name

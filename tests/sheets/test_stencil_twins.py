@@ -102,3 +102,13 @@ def test_both_sides_are_cut_in_the_same_way() -> None:
     (_, left, side), (_, right, other) = cut_alike(two, Limits.of({}))
     assert (side, other) == ("left", "right") and left.way == right.way != "whole"
     assert left.error_mm < 1.0 and left.uncut_mm == pytest.approx(prepare(two.here, Limits.of({})).error_mm)
+
+
+def test_named_colours_stand_on_both_papers() -> None:
+    ring = np.array([[-12.0, -12.0], [12.0, -12.0], [12.0, 12.0], [-12.0, 12.0]])
+    two = pair(DEMO, "demo5", GALLERY, colours={"demo5": {"red": [ring.tolist()]}})
+    for side in (two.here, two.there):
+        border = dict(side.art.borders)["red"]
+        assert border.length > 10 and side.body.buffer(0.1).covers(border)
+    left, right = (dict(s.art.borders)["red"].length for s in (two.here, two.there))
+    assert left == pytest.approx(right, rel=0.02)

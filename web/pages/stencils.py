@@ -107,7 +107,8 @@ def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
             return Ready(s, prepare(s, limits, wish.way), side)
 
         if wish.twins and len(ids) == 1:
-            two = pair(kept.plan, ids[0], gallery, keep, day, wish.shades, apart_mm(limits, wish.way))
+            two = pair(kept.plan, ids[0], gallery, keep, day, wish.shades, apart_mm(limits, wish.way),
+                       _colours(desk, kept.plan, ids))
             return [*(Ready(*one) for one in cut_alike(two, limits, wish.way)), two]
         every = stencils(kept.plan, ids, gallery, keep, day, wish.shades, apart_mm(limits, wish.way),
                          _colours(desk, kept.plan, ids))

@@ -61,6 +61,7 @@ def triangulate(points: np.ndarray) -> Mesh:
     pad = 0.22
     rows = np.isin(points[:, 1], (points[:, 1].min(), points[:, 1].max())).sum()
     whole = 2 * len(points) - rows  # Euler's count for a band whose rims are all corners
+    before = np.zeros(0, np.int64)
     while True:
         copies = range(-int(np.ceil(pad)), int(np.ceil(pad)) + 1)
         ids = [np.flatnonzero((points[:, 0] + k >= -pad) & (points[:, 0] + k < 1 + pad)) for k in copies]
@@ -73,8 +74,11 @@ def triangulate(points: np.ndarray) -> Mesh:
         corner, turns = corner[own], turns[own]
         centre, radius = circles(_unwrap(points, corner, turns))
         clear = np.all(centre[:, 0] - radius > -pad) and np.all(centre[:, 0] + radius < 1 + pad)
-        if pad >= MOST_PAD or (clear and len(corner) == whole):
+        # Slivers of an edge that all but lies on a border have circles without end: the same again with more is whole.
+        sides = np.sort(_sides(corner, turns, len(points) + 1)[0])
+        if pad >= MOST_PAD or (len(corner) == whole and (clear or np.array_equal(sides, before))):
             return _finish(points, corner, turns, centre, radius, np.full(len(corner), -1))
+        before = sides
         pad *= 1.7
 
 

@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from skin_cases import ARM, TUBE, blob, box, disc, drawing, put, random_scene
 
 from composer.body.metric import area
+from composer.compose import mesh
 from composer.compose.gaps import Survey, resurvey, survey
 from composer.compose.split import MOST_MM2
 from composer.plan.model import Recipe
@@ -74,6 +75,27 @@ def test_an_update_leaves_the_rest_alone() -> None:
     away = {g.key for g in before.gaps if p.id not in g.neighbours
             and not any(p.id in h.neighbours and set(h.neighbours) & set(g.neighbours) for h in before.gaps)}
     assert away and away <= kept
+
+
+def test_an_edge_that_all_but_lies_on_the_border_needs_no_more_copies(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An arm that goes on to the armhole: along the top of its edge slivers have circles without end. Each more turn of
+    copies took as long as the whole search; triangles tile the skin once, and no point lies within a circle."""
+    rng = np.random.default_rng(8)
+    rows = [np.column_stack([(np.arange(110) + 0.37) / 110, np.full(110, t)]) for t in (0.0, 1.4)]
+    along = np.column_stack([(np.arange(40) + 0.1) / 160, 1.4 - rng.uniform(0.2e-7, 1e-7, 40)])
+    points = np.concatenate([*rows, along, rng.uniform((0.0, 0.1), (1.0, 1.3), (400, 2))])
+    whole, asked = mesh.Delaunay, []
+    monkeypatch.setattr(mesh, "Delaunay", lambda xy, **how: asked.append(len(xy)) or whole(xy, **how))
+    found = mesh.triangulate(points)
+    assert found.radius.max() > 100 and max(asked) < 4 * len(points)
+    xy = found.place()
+    twice = np.abs(np.cross(np.append(xy[:, 1] - xy[:, 0], np.zeros((len(xy), 1)), axis=1),
+                            np.append(xy[:, 2] - xy[:, 0], np.zeros((len(xy), 1)), axis=1))[:, 2])
+    assert len(xy) == 2 * len(points) - np.isin(points[:, 1], (0.0, 1.4)).sum()
+    assert twice.sum() / 2 == pytest.approx(1.4, abs=1e-9)
+    tree = cKDTree(np.concatenate([points + (k, 0.0) for k in (-1, 0, 1, 2)]))   # noqa: RUF005
+    small = found.radius < 0.5
+    assert (tree.query(found.centre[small])[0] > found.radius[small] * (1 - 1e-9)).all()
 
 
 @settings(FEW, derandomize=True)

@@ -70,7 +70,7 @@ def _form(index: int, form: BaseGeometry, turn: int, gap: float, grid: float) ->
     """The pixels that a turned shape may touch: no two points of two shapes nearer than the gap share none."""
     turned = affinity.rotate(form, turn, origin=(0, 0))
     grown = shapely.buffer(turned, gap / 2 + grid * 0.7072, quad_segs=3, join_style="mitre", mitre_limit=1.5)
-    x0, y0, x1, y1 = shapely.buffer(turned, gap / 2).bounds
+    x0, y0, x1, y1 = np.add(turned.bounds, (-gap / 2, -gap / 2, gap / 2, gap / 2))
     nx, ny = int(np.ceil((x1 - x0) / grid - 1e-6)), int(np.ceil((y1 - y0) / grid - 1e-6))
     x, y = x0 + (np.arange(nx) + 0.5) * grid, y1 - (np.arange(ny) + 0.5) * grid
     shapely.prepare(grown)

@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from composer.sheets.nest import nest
@@ -31,6 +31,7 @@ def test_published_instance_within_a_tenth_of_its_best_height() -> None:
 
 
 @settings(max_examples=15, deadline=None)
+@example([(10.0, 10.0, 1.0), (10.0, 10.0, 5.0), (10.0, 19.0, 0.0), (36.0, 60.0, 0.0), (63.0, 72.0, 1.0)])
 @given(st.lists(st.tuples(st.floats(10, 90), st.floats(10, 90), st.floats(0, 360)), min_size=1, max_size=9))
 def test_papers_lie_apart_and_on_the_page(sizes: list[tuple[float, float, float]]) -> None:
     forms = [shapely.affinity.rotate(shapely.Point(30, -12).buffer(0.5).union(

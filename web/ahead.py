@@ -1,5 +1,5 @@
-"""What a print needs, made ready while nothing else is asked for: the longest of it is cutting what lies behind
-something in front."""
+"""What a print and a search for a place need, made ready while nothing else is asked for: the longest of it is cutting
+what lies behind something in front."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from composer.body.joins_wide import WIDE
+from composer.body.panel import Panel
 from composer.plan.errors import PlanError
 from web.beside import beside
 
@@ -51,6 +52,11 @@ class Ahead:
                 self._running = True
                 beside(self._run, "ahead")
 
+    @property
+    def resting(self) -> bool:
+        """Whether nothing was asked for since the work began."""
+        return self._open and self._on is None
+
     def _run(self) -> None:
         while True:
             with self._said:
@@ -78,6 +84,19 @@ def cut_ahead(desk: Desk, plan_id: str, part: str) -> None:
         return
     view = desk.view(kept.plan, kept.revision, part)
     desk.cuts.ahead(view.scene, kept.plan.settings, desk.drawers)
+
+
+def know_ahead(desk: Desk, plan_id: str, part: str) -> None:
+    """Make ready what the first search for a place on chest or back would wait for, until something is asked for."""
+    from composer.compose.best_place_panel_field import know_paper
+
+    try:
+        kept = desk.store.load(plan_id)
+        limb = desk.view(kept.plan, kept.revision, WIDE.get(part, part)).limb
+    except (PlanError, KeyError, ValueError):   # removed meanwhile, or not taped
+        return
+    if isinstance(limb, Panel):
+        know_paper(limb, lambda: desk.ahead.resting)
 
 
 def wake(desk: Desk) -> None:

@@ -19,7 +19,7 @@ from composer.plan.model import Piece, Plan
 from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
-from web.ahead import Ahead, cut_ahead, wake
+from web.ahead import Ahead, cut_ahead, know_ahead, wake
 from web.beside import beside
 from web.cut_files import CutFiles
 from web.drawers import SHARED
@@ -29,7 +29,7 @@ from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
 from web.rush import Rush
 
 log = logging.getLogger("sleevewright.web")
-KEPT = {"view": 4, "found": 5, "propose": 10, "pull": 4, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8,
+KEPT = {"view": 4, "found": 5, "propose": 10, "sketch": 10, "pull": 4, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8,
         "map art": 3, "round": 2, "stencil": 24, "stencil pages": 3}
 """How many of each kind of result are kept (a survey alone takes some MB); 160 of any other."""
 OTHERS = 160
@@ -119,7 +119,7 @@ class Desk:
         self.rush = Rush()
         self.gaps = GapFiles(store.folder / "line-gaps", self.rush)
         self.cuts = CutFiles(store.folder / "cuts")
-        self.ahead = Ahead(lambda plan_id, part: cut_ahead(self, plan_id, part))
+        self.ahead = Ahead(self._make_ready)
         self._warming: threading.Thread | None = None
         store.gallery.mended = self.forget
 
@@ -188,6 +188,10 @@ class Desk:
                 with self._lock:
                     self._making.pop(key, None)
             return value
+
+    def _make_ready(self, plan_id: str, part: str) -> None:
+        know_ahead(self, plan_id, part)
+        cut_ahead(self, plan_id, part)
 
     def view(self, plan: Plan, revision: int, part: str) -> View:
         """The part laid out. Raises NotMeasured when it has no measures."""

@@ -6,7 +6,7 @@ to rule out and to score; what is proposed has been checked on its own patch.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -26,6 +26,8 @@ from composer.compose.fit_seen import squarely
 
 POWERS = np.array([(i, n - i) for n in (1, 2, 3) for i in range(n + 1)])
 COARSE_MM, CELL_MM, RUNG = 40.0, 2.0, 1.6
+USUAL_MM = (40.0, 60.0, 90.0, 140.0, 220.0)
+"""Sizes of pieces on chest and back, from common practice, no published source: one for each size of paper between."""
 CREASE_MM = 40.0
 """So far from the armhole skin creases as the arm moves, less and less: common practice, no published source."""
 
@@ -66,6 +68,14 @@ def _paper(panel: Panel, rung: int) -> RegularGridInterpolator:
     if not near.all():
         out[~near] = out[np.flatnonzero(near)[cKDTree(at[near]).query(at[~near])[1]]]
     return RegularGridInterpolator(axes, out.reshape(*(len(a) for a in axes), 19), bounds_error=False, fill_value=None)
+
+
+def know_paper(panel: Panel, quiet: Callable[[], bool] = lambda: True) -> None:
+    """Work out how paper of the usual sizes lies, which the first search on a panel would wait for; size by size, as
+    long as it is `quiet`."""
+    for rung in sorted({rung_of(mm / 2) for mm in USUAL_MM}):
+        if quiet():
+            _paper(panel, rung)
 
 
 def paper_at(panel: Panel, rung: int, at_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

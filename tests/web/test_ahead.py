@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from composer.compose.best_place import best_places
+from composer.compose.best_place_panel_field import _paper
 from composer.demo import bare_demo
 from composer.filler import seen
 from composer.filler.seen import visible_laid
@@ -16,7 +18,7 @@ from composer.plan.model import Settings
 from composer.store.store import Store
 from tests.web.test_cut_files import forget, scene
 from web import cut_files
-from web.ahead import Ahead, cut_ahead, wake
+from web.ahead import Ahead, cut_ahead, know_ahead, wake
 from web.cut_files import CutFiles
 from web.desk import Desk
 
@@ -126,3 +128,27 @@ def test_the_last_plan_lies_ready_after_a_start(tmp_path: Path) -> None:
         cut_ahead(desk, pid, "shoulders")
     finally:
         store.close()
+
+
+@pytest.mark.parametrize("place", ["chest", "shoulders"])
+def test_the_first_search_on_a_chest_finds_its_paper_known(store: Store, shoulders: str, place: str) -> None:
+    """How paper lies takes most of a first search; it is worked out while the hand rests, for the wide sheet too."""
+    moth = next(m for m in store.shelf() if m.id == "moth")
+    desk = Desk(store)
+    desk.ahead.begin()
+    _paper.cache_clear()
+    know_ahead(desk, shoulders, place)
+    known = _paper.cache_info().misses
+    assert known == 5
+    view = desk.view(store.load(shoulders).plan, store.load(shoulders).revision, "chest")
+    found = best_places(view.scene, None, store.gallery[moth.digest], moth.side, part="chest", step_mm=30.0)
+    assert found and _paper.cache_info().misses == known
+
+
+def test_paper_is_left_as_soon_as_something_is_asked_for(store: Store, shoulders: str) -> None:
+    desk = Desk(store)
+    _paper.cache_clear()
+    know_ahead(desk, shoulders, "chest")        # the desk is not open yet
+    know_ahead(desk, shoulders, "upper_back")   # not taped
+    know_ahead(desk, "gone", "chest")
+    assert _paper.cache_info().misses == 0

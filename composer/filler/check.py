@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -18,6 +17,7 @@ from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import END_KINDS, Drawing
+from composer.filler.clip_memo import by_identity
 from composer.filler.closing import grown, shrunk, thinned
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground
@@ -109,7 +109,7 @@ def _in_front(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Findi
     return out
 
 
-@lru_cache(maxsize=64)
+@by_identity
 def _kept_clear(front: BaseGeometry, by_mm: float) -> BaseGeometry:
     return front.buffer(by_mm, quad_segs=12)
 
@@ -124,7 +124,7 @@ def _outside(drawing: Drawing, ink: BaseGeometry, ground: Ground) -> list[Findin
             for p in _parts(over) if p.area > 1e-2 and not _near_tucked(drawing, p, 1.0)]
 
 
-@lru_cache(maxsize=64)
+@by_identity
 def _reached(free: BaseGeometry) -> BaseGeometry:
     """Free skin and the tolerance round it, prepared."""
     out = free.buffer(TOLERANCE_MM, quad_segs=4)

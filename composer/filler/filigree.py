@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -13,11 +13,12 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler import filigree_ink as ink
+from composer.filler.closing import united
 from composer.filler.cloud_ink import on_grid
 from composer.filler.filigree_arms import arms
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import Stroke
-from composer.filler.filigree_mirror import HalfGap, chosen_half, half_of
+from composer.filler.filigree_mirror import Axis, HalfGap, chosen_half, half_of
 from composer.filler.filigree_roots import axis, backbone, beads, met_by, second_root
 from composer.filler.filigree_stem import shores
 from composer.filler.filigree_white import EVEN, RAGGED, REACHED, White, pruned, white_of
@@ -25,8 +26,11 @@ from composer.filler.ground import Ground, Wish
 from composer.plan.model import Hand
 
 KIND = "filigree"
-DRAWS, REFILLS = 3, 2
-"""So many filigrees are drawn at most until one's white is as asked, each filled up so often."""
+FILLED, REFILLS = ((False, True), (False,), (True,)), 3
+"""How first passes are filled until the white is as asked (whether into smaller voids than usual: that makes too even
+a white more varied, too), and how often each is filled up."""
+NEARER = 0.02
+"""Another first pass than the one that was sketched has to come so much nearer to it."""
 NEIGHBOURS = 2
 SPARSE = 0.4
 """Where the artist asks for less density than this, or for fading out, white is as it comes."""
@@ -49,33 +53,104 @@ FORK_MM = 0.8
 def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
     """One filigree for this ground, or None where a stem finds no way. Symmetric about the
     ground's mirror axis if it has one."""
-    if ground.symmetry_deg is not None:
-        half = half_of(ground)
-        if half is None:
-            return None
-        g = best_of(lambda fuller: core(ground, hand, wish, rng, half, fuller))
-        return finish(g) if g is not None else None
-    g = best_of(lambda fuller: free(ground, hand, wish, rng, fuller))
+    g = best_of(lambda: begin(ground, hand, wish, rng))
     return finish(g) if g is not None else None
 
 
-def best_of(draw: Callable[[bool], Growth | None]) -> Growth | None:
-    """Of a few filigrees the first whose white is as asked, else the nearest to it. `draw` is told whether to fill
-    smaller voids than usual, as every second one does."""
-    best: tuple[float, Growth] | None = None
-    fuller = False
-    for _ in range(DRAWS):
-        g = draw(fuller)
-        if g is None:
-            break
-        if not asked(g):
+def sketch(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
+    """The first pass of what `propose` draws of the same: stems and the larger scrolls."""
+    begun = begin(ground, hand, wish, rng)
+    return first_pass(begun) if begun is not None else None
+
+
+@dataclass(frozen=True)
+class Begun:
+    """A filigree as far as its first pass goes: stems and the larger scrolls. `half`: of a symmetric one, whose other
+    half is not there yet; `axis` about which, where the ground does not say it."""
+
+    g: Growth
+    half: HalfGap | None = None
+    axis: Axis | None = None
+
+    def grown(self, fuller: bool) -> Growth | None:
+        """One filigree that goes on from here, its white as it comes; None where it stays bare."""
+        g = self.g.copy()
+        fill(g, fuller)
+        if self.half is None:
+            meet(g)
             return g
-        white = settled(g)
-        if best is None or white.off < best[0]:
-            best = white.off, g
-        if white.off == 0:
+        beads(g)
+        if len(g.strokes) < 2:
+            return None
+        g = both_sides(g, self.half)
+        if self.axis is not None:
+            many = len(g.strokes)
+            g.core = self.half
+            meet(g)
+            outrun(g)
+            g.pairs += range(many, len(g.strokes))
+            g.mirror = {"at": [self.axis.at.real, self.axis.at.imag], "deg": self.axis.deg, "share": self.axis.share}
+        return g
+
+
+def begin(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, mirrored: bool = False) -> Begun | None:
+    """Stems and the larger scrolls of a filigree; None where a stem finds no way or no axis runs through. `mirrored`:
+    about an axis that suits the ground."""
+    half: HalfGap | None = None
+    about: Axis | None = None
+    if mirrored:
+        found = chosen_half(ground, rng)
+        if found is None:
+            return None
+        half, about = found
+    elif ground.symmetry_deg is not None:
+        half = half_of(ground)
+        if half is None:
+            return None
+    g = Growth(ground, hand, wish, rng, half)
+    if half is None:
+        if not backbone(g):
+            return None
+    else:
+        axis(g, half)
+        arms(g, half)
+    first_scrolls(g)
+    return Begun(g, half, about)
+
+
+def first_pass(begun: Begun) -> Drawing | None:
+    """The sketch of what is begun; None where that is a bare stem on an axis."""
+    if begun.half is None:
+        strokes = begun.g.strokes
+    elif len(begun.g.strokes) < 2:
+        return None
+    else:
+        strokes = images(begun.g.strokes, begun.half)
+    parts = [p for s in strokes for p in (ink.body(s.z, s.half), *(ink.ball(s) if s.ball else ()))]
+    line = united(parts)
+    return Drawing.of(line, (Layer.of("line", line),))
+
+
+def best_of(start: Callable[[], Begun | None]) -> Growth | None:
+    """The filigree whose white is as asked, gone on to from a first pass in one or two ways, or from another first pass
+    where none of the first comes near; the nearest to it where none is."""
+    best: tuple[float, Growth] | None = None
+    for k, ways in enumerate(FILLED):
+        begun = start()
+        for fuller in ways if begun is not None else ():
+            g = begun.grown(fuller)
+            if g is None:
+                break
+            g.anew = k > 0
+            if not asked(g):
+                return g
+            white = settled(g)
+            if best is None or white.off < best[0] - (NEARER if g.anew else 0.0):
+                best = white.off, g
+            if white.off == 0:
+                return g
+        if best is None and k == 0:
             break
-        fuller = not fuller     # smaller pockets make too even a white more varied, too
     return best[1] if best is not None else None
 
 
@@ -116,18 +191,6 @@ def refill(g: Growth) -> None:
     g.leaves(4.0, 13.0, 8, 2.0)
 
 
-def free(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, fuller: bool = False) -> Growth | None:
-    """The free filigree; None where a stem finds no way."""
-    g = Growth(ground, hand, wish, rng)
-    if not backbone(g):
-        return None
-    if fuller:
-        g.spare *= FULLER
-    fill(g)
-    meet(g)
-    return g
-
-
 def loose(g: Growth) -> int:
     """How many parts hang on nothing else; two are enough."""
     return sum(s.parent < 0 for s in g.strokes)
@@ -142,23 +205,7 @@ def meet(g: Growth) -> None:
 def mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
     """One filigree symmetric about an axis that suits the ground; where the gap has skin without a
     mirror image, scrolls run out into it from the symmetric core. None where no axis runs through."""
-    def draw(fuller: bool) -> Growth | None:
-        found = chosen_half(ground, rng)
-        if found is None:
-            return None
-        half, axis = found
-        g = core(ground, hand, wish, rng, half, fuller)
-        if g is None:
-            return None
-        many = len(g.strokes)
-        g.core = half
-        meet(g)
-        outrun(g)
-        g.pairs += range(many, len(g.strokes))
-        g.mirror = {"at": [axis.at.real, axis.at.imag], "deg": axis.deg, "share": axis.share}
-        return g
-
-    g = best_of(draw)
+    g = best_of(lambda: begin(ground, hand, wish, rng, True))
     if g is None:
         return None
     # a stroke without mirror image that does not lie on the axis runs out into skin that has none
@@ -167,34 +214,34 @@ def mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -
     return replace(made, notes={**made.notes, "mirror": {**g.mirror, "outrunners": len(alone)}})
 
 
-def core(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, half: HalfGap,
-         fuller: bool = False) -> Growth | None:
-    """The symmetric filigree about the axis of a half, both sides; None where it stays bare."""
-    g = Growth(ground, hand, wish, rng, half)
-    axis(g, half)
-    arms(g, half)
-    if fuller:
-        g.spare *= FULLER
-    fill(g)
-    beads(g)
-    return both_sides(g, half) if len(g.strokes) > 1 else None
+def sketch_mirrored(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
+    """The first pass of what `mirrored` draws of the same."""
+    begun = begin(ground, hand, wish, rng, True)
+    return first_pass(begun) if begun is not None else None
+
+
+def images(strokes: Sequence[Stroke], half: HalfGap) -> list[Stroke]:
+    """The strokes of a half and, but for the stem on the axis, their mirror images, in the gap."""
+    n = len(strokes)
+    return [*(replace(s, z=half.home(s.z)) for s in strokes),
+            *(replace(s, z=half.home(-s.z.conj()), side=-s.side, eye=-s.eye, parent=_image(s.parent, n))
+              for s in strokes[1:])]
+
+
+def _image(of: int, n: int) -> int:
+    """The number of a stroke's mirror image where a half has `n` strokes."""
+    return of if of <= 0 else n + of - 1
 
 
 def both_sides(g: Growth, half: HalfGap) -> Growth:
     """The strokes of a half and their mirror images, in the gap."""
     whole = Growth(g.ground, g.hand, g.wish, g.rng)
     n = len(g.strokes)
-
-    def image(of: int) -> int:
-        return of if of <= 0 else n + of - 1
-
     whole.pairs = [*range(n), *range(1, n)]
-    for s in g.strokes:
-        whole.add(replace(s, z=half.home(s.z)))
-    for s in g.strokes[1:]:
-        whole.add(replace(s, z=half.home(-s.z.conj()), side=-s.side, eye=-s.eye, parent=image(s.parent)))
+    for s in images(g.strokes, half):
+        whole.add(s)
     for owner, z, h in g.lobes:
-        whole.lobes += [(owner, half.home(z), h), (image(owner), half.home(-z.conj()), h)]
+        whole.lobes += [(owner, half.home(z), h), (_image(owner, n), half.home(-z.conj()), h)]
     for _, z, h in whole.lobes:
         whole.room.stamp(z[::2], h[::2])
     return whole
@@ -214,17 +261,28 @@ def outrun(g: Growth) -> None:
     g.leaves(4.0, 9.0, 10, 2.0)
 
 
-def fill(g: Growth) -> None:
-    """Sizes as an artist sets them: one or two large scrolls, a place left open beside them, scrolls
-    of middle size, leaves, and few small curls in what is left."""
-    size = g.wish.size
-    wide = float(g.room.wall.max())
-    top = float(np.clip(wide * 0.9, 4.0, 17.0 * size))
+def first_scrolls(g: Growth) -> None:
+    """Sizes as an artist sets them: one or two large scrolls, a place left open beside them, scrolls of middle
+    size."""
+    top, middle = sizes(g)
     g.scrolls(max(0.62 * top, 4.6), top, 2)
     area = g.ground.free.area * (1.0 if g.half is None else 0.8)
-    g.rest(float(np.clip(REST_SHARE * np.sqrt(area), *REST_MM)) * size)
-    middle = max(0.62 * top, 5.2)
+    g.rest(float(np.clip(REST_SHARE * np.sqrt(area), *REST_MM)) * g.wish.size)
     g.scrolls(5.2, middle, max(2, round(12 / g.spare**2)), 2.6)
+
+
+def sizes(g: Growth) -> tuple[float, float]:
+    """The largest scroll and the largest of the middle ones, mm."""
+    top = float(np.clip(g.room.wall.max() * 0.9, 4.0, 17.0 * g.wish.size))
+    return top, max(0.62 * top, 5.2)
+
+
+def fill(g: Growth, fuller: bool) -> None:
+    """On from the larger scrolls: leaves, and few small curls in what is left. `fuller`: into smaller voids."""
+    wide, (top, middle) = float(g.room.wall.max()), sizes(g)
+    if fuller:
+        g.spare *= FULLER
+        g.scrolls(5.2, middle, max(2, round(12 / g.spare**2)), 2.6)
     if g.half is not None and float(g.room.void().max()) > LONG_ARM_MM:
         # half a gap has no backbone: scrolls walk into its arms before leaves bar the way
         g.scrolls(3.6, middle, 8)
@@ -291,6 +349,7 @@ def finish(g: Growth) -> Drawing:
     if not black.is_empty:
         layers.insert(0, Layer("black", on_grid(black)))
     notes = {"joints": [[round(float(at.real), 3), round(float(at.imag), 3), round(float(d), 2)] for at, d in joints],
+             **({"anew": True} if g.anew else {}),
              "spines": [[round(float(v), 2) for z in spine for v in (z.real, z.imag)] for spine in spines]}
     return Drawing(on_grid(shapely.union_all([line, black])), tuple(layers),
                    tuple(End(float(at.real), float(at.imag), how) for at, how in ends), notes)

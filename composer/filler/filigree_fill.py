@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from typing import Any
 
 import numpy as np
@@ -47,9 +48,21 @@ class Growth:
         self.pairs: list[int] = []
         """A number for each stroke of a symmetric one, the same for both of a pair."""
         self.mirror: dict[str, Any] = {}
+        self.anew = False
+        """Whether it does not go on from the first pass that its numbers give first, which is what was sketched."""
         self.used: set[str] = set()
         self._sites: list[Sites] = []
         self.points: tuple[np.ndarray, ...] = (np.zeros(0, complex), np.zeros(0), np.zeros(0, int), np.zeros(0, int))
+
+    def copy(self) -> Growth:
+        """The same once more, to be gone on with by itself."""
+        other = copy(self)
+        other.room = self.room.bare()
+        other.room.ink = self.room.ink.copy()
+        other.strokes = [copy(s) for s in self.strokes]
+        other.lobes, other.pairs, other.used, other._sites = (
+            list(self.lobes), list(self.pairs), set(self.used), list(self._sites))
+        return other
 
     def add(self, stroke: Stroke) -> int:
         """Lay a stroke; its number."""

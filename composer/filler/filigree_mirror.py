@@ -4,8 +4,9 @@ suit a gap, where none is asked for."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -17,6 +18,8 @@ from composer.filler.filigree_room import Room, room_of, skin_to_draw
 from composer.filler.ground import Ground
 
 LEAST_AXIS_MM = 9.0
+PLACES = 600
+"""At so many places it is asked whether a mirror image lies in the gap."""
 AS_GOOD, AS_ROOTED = 0.04, 0.07
 """An axis may be chosen instead of the best when the first less of the gap has its mirror image; one on which the stem
 comes from behind a neighbour, when the second less has."""
@@ -34,13 +37,13 @@ class Axis:
 
 @dataclass(frozen=True)
 class HalfGap:
-    """`room` of the half (a little of the other half included: the axis is no wall), `root` and
-    `top` of the stem on the axis (y in mm), `low` and `high` of the whole axis in the room,
+    """`skin` of the half (a little of the other half included: the axis is no wall), `root` and
+    `top` of the stem on the axis (y in mm), `low` and `high` of the whole axis in it,
     `tucked` whether the root goes behind something in front. `at` (complex mm) and `turn_deg`:
     a place z of the gap is (z - at) turned by `turn_deg` in the half. `front` is what lies in front
     on the right in the half, `over` what lies in front on the left, mirrored to the right."""
 
-    room: Room
+    skin: BaseGeometry
     root: float
     top: float
     low: float
@@ -50,6 +53,11 @@ class HalfGap:
     turn_deg: float
     front: BaseGeometry
     over: BaseGeometry
+
+    @cached_property
+    def room(self) -> Room:
+        """The empty room of the half."""
+        return Room(self.skin)
 
     def home(self, z: np.ndarray) -> np.ndarray:
         """Complex places of the half in the gap."""
@@ -96,7 +104,7 @@ def _half(ground: Ground, at: complex, turn: float) -> HalfGap | None:
     front = turned(ground.front)
     tucked = shapely.contains_xy(front, 0.0, low - ground.skin_break_mm - 2.0)
     over = affinity.scale(front, -1.0, 1.0, origin=(0, 0))
-    return HalfGap(Room(kept), low, high, y0 - 2, y1 + 2, bool(tucked), at, turn, front, over)
+    return HalfGap(kept, low, high, y0 - 2, y1 + 2, bool(tucked), at, turn, front, over)
 
 
 @lru_cache(maxsize=32)
@@ -107,15 +115,16 @@ def axes_of(ground: Ground) -> tuple[Axis, ...]:
     step = max(1, round(1.5 / room.h))
     grid, wall = room.grid[::step, ::step], room.wall[::step, ::step]
     z = grid[wall > 0.3]
+    z = z[:: max(1, len(z) // PLACES)]
     if len(z) < 8:
         return ()
     middle = complex(z.mean())
     reach = 0.35 * float(np.abs(z - middle).max())
-    tried = [_axis(room, z, middle, float(d), float(o)) for d in np.arange(0.0, 180.0, 10.0)
-             for o in np.linspace(-reach, reach, 9)]
+    tried = _axes(room, z, [(middle, d, o) for d in np.arange(0.0, 180.0, 10.0)
+                            for o in np.linspace(-reach, reach, 9)])
     tried.sort(key=lambda a: -a.share)
-    fine = [_axis(room, z, a.at, a.deg + d, o) for a in tried[:3] for d in (-5.0, -2.5, 0.0, 2.5, 5.0)
-            for o in (-1.5, 0.0, 1.5)]
+    fine = _axes(room, z, [(a.at, a.deg + d, o) for a in tried[:3] for d in (-5.0, -2.5, 0.0, 2.5, 5.0)
+                           for o in (-1.5, 0.0, 1.5)])
     out: list[Axis] = []
     for a in sorted(fine + tried[3:40], key=lambda a: -a.share):
         if all(abs((a.deg - b.deg + 90) % 180 - 90) > 15 for b in out):
@@ -123,13 +132,15 @@ def axes_of(ground: Ground) -> tuple[Axis, ...]:
     return tuple(out[:4])
 
 
-def _axis(room: Room, z: np.ndarray, at: complex, deg: float, beside_mm: float) -> Axis:
-    """The axis through a place `beside_mm` to the left of `at`, with its share."""
+def _axes(room: Room, z: np.ndarray, lines: Sequence[tuple[complex, float, float]]) -> list[Axis]:
+    """The axes through places so many mm to the left of others, each (place, degrees, mm), with their shares."""
+    at, deg, beside = (np.array(v) for v in zip(*lines, strict=True))
     way = np.exp(1j * np.radians(deg))
-    on = at + beside_mm * 1j * way
-    image = on + np.conj((z - on) / way) * way
-    share = float((room.look_wall(image) > 0).mean())
-    return Axis(complex(round(on.real, 2), round(on.imag, 2)), round(deg, 1), round(share, 4))
+    on = at + beside * 1j * way
+    wall, _ = room.peek(on[:, None] + np.conj((z - on[:, None]) / way[:, None]) * way[:, None])
+    share = (wall > 0).mean(axis=1)
+    return [Axis(complex(round(float(p.real), 2), round(float(p.imag), 2)), round(float(d), 1), round(float(s), 4))
+            for p, d, s in zip(on, deg, share, strict=True)]
 
 
 def chosen_half(ground: Ground, rng: np.random.Generator) -> tuple[HalfGap, Axis] | None:

@@ -6,14 +6,13 @@ boundary there), so that the distances are good to about a tenth of a cell; read
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 import shapely
 from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import geometry_to_rings
+from composer.filler.clip_memo import by_identity
 from composer.filler.ground import Ground
 
 FAR_MM = 60.0
@@ -146,21 +145,29 @@ class Room:
         return np.minimum(self.wall, self.ink)
 
 
-@lru_cache(maxsize=48)
 def open_edge(ground: Ground) -> BaseGeometry:
     """The stretches of the edge of the free skin where nothing lies in front and no cuff is."""
-    band = ground.front.buffer(ground.skin_break_mm + 1.0, quad_segs=4)
-    if not ground.edge.is_empty:
-        band = band.union(ground.edge.buffer(1.0))
-    return ground.free.boundary.difference(band)
+    return _open_edge(ground.free, ground.front, ground.edge, ground.skin_break_mm)
+
+
+@by_identity
+def _open_edge(free: BaseGeometry, front: BaseGeometry, edge: BaseGeometry, skin_break_mm: float) -> BaseGeometry:
+    near = shapely.clip_by_rect(front, *np.add(free.bounds, np.array([-1, -1, 1, 1]) * (skin_break_mm + 2.0)))
+    band = shapely.buffer(near if shapely.is_valid(near) else front, skin_break_mm + 1.0, quad_segs=4)
+    if not edge.is_empty:
+        band = band.union(edge.buffer(1.0))
+    return free.boundary.difference(band)
 
 
 def skin_to_draw(ground: Ground) -> BaseGeometry:
     """The free skin, less half a line gap along its open edge: another gap goes on there, and
     its filler comes as near."""
-    free, side = ground.free, open_edge(ground)
+    return _skin_to_draw(ground.free, open_edge(ground), ground.line_gap_mm)
+
+
+def _skin_to_draw(free: BaseGeometry, side: BaseGeometry, line_gap_mm: float) -> BaseGeometry:
     if side.length > 2.0:
-        kept = free.difference(shapely.buffer(side, ground.line_gap_mm / 2, quad_segs=4))
+        kept = free.difference(shapely.buffer(side, line_gap_mm / 2, quad_segs=4))
         if not kept.is_empty:
             free = shapely.union_all([p for p in getattr(kept, "geoms", [kept]) if p.area > 4.0])
     return free
@@ -177,7 +184,11 @@ def strength(ground: Ground, z: np.ndarray, fade_mm: float) -> np.ndarray:
     return np.clip(shapely.distance(towards, shapely.points(z.real, z.imag)) / fade_mm, 0.0, 1.0)
 
 
-@lru_cache(maxsize=48)
 def room_of(ground: Ground) -> Room:
     """The empty room of a ground, kept: candidates of one gap share it."""
-    return Room(skin_to_draw(ground))
+    return _room(ground.free, open_edge(ground), ground.line_gap_mm)
+
+
+@by_identity
+def _room(free: BaseGeometry, side: BaseGeometry, line_gap_mm: float) -> Room:
+    return Room(_skin_to_draw(free, side, line_gap_mm))

@@ -7,7 +7,8 @@ the origin), so that what is drawn is what the paper shows.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from functools import cached_property
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -68,6 +69,18 @@ class Ground:
     spine: tuple[tuple[float, float], ...] = ()
     ends: tuple[Port, ...] = ()
     tone: ToneGrid | None = None
+
+    def __hash__(self) -> int:
+        """Worked out once: grounds are looked up often, and the hash of a geometry takes as long as its outline."""
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.free, self.front, self.edge, self.skin_break_mm, self.line_gap_mm, self.ports, self.spine,
+                     self.ends, self.symmetry_deg))
+
+    def __getstate__(self) -> dict[str, object]:
+        return {f.name: getattr(self, f.name) for f in fields(self)}
 
 
 @dataclass(frozen=True)

@@ -125,13 +125,17 @@ KINDS: dict[str, Kind] = {k.name: k for k in (
     Kind("scatter", "Small things", tuple(Way(n, s.title, _styled(scatter, n)) for n, s in scatter.STYLES.items()),
          False, 7.0),
     Kind("filigree", "Scrollwork", (
-        Way("free", "Scrollwork, free", filigree.propose),
-        Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15)),
-        Way("mirrored", "Scrollwork, mirrored", filigree.mirrored, ("edge",))), False, 12.0, ("path", "edge")),
+        Way("free", "Scrollwork, free", filigree.propose, sketch=filigree.sketch),
+        Way("open", "Scrollwork, larger and open", _fuller(filigree.propose, 1.25, -0.15),
+            sketch=_fuller(filigree.sketch, 1.25, -0.15)),
+        Way("mirrored", "Scrollwork, mirrored", filigree.mirrored, ("edge",), filigree.sketch_mirrored)),
+         False, 12.0, ("path", "edge")),
     Kind("lightning", "Lightning", (
-        Way("bolt", "Lightning, one bolt", lightning.propose),
-        Way("forked", "Lightning, forked", _fuller(lightning.propose, 1.0, 0.3)),
-        Way("heavy", "Lightning, heavy", _fuller(lightning.propose, 1.3, -0.2))), False, 8.0, ("path",)),
+        Way("bolt", "Lightning, one bolt", lightning.propose, sketch=lightning.sketch),
+        Way("forked", "Lightning, forked", _fuller(lightning.propose, 1.0, 0.3),
+            sketch=_fuller(lightning.sketch, 1.0, 0.3)),
+        Way("heavy", "Lightning, heavy", _fuller(lightning.propose, 1.3, -0.2),
+            sketch=_fuller(lightning.sketch, 1.3, -0.2))), False, 8.0, ("path",)),
 )}
 """Every kind by name."""
 

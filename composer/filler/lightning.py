@@ -9,14 +9,16 @@ import dataclasses
 import numpy as np
 import shapely
 from scipy.ndimage import gaussian_filter1d
+from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.clip import margin
+from composer.filler.clip_memo import by_identity
 from composer.filler.filigree_curves import even
 from composer.filler.filigree_room import Room, room_of, strength
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs
 from composer.filler.ground import Ground, Wish
-from composer.filler.lightning_bolt import GRID_MM, Bolt, crotches, hollow, shard, zigzag
+from composer.filler.lightning_bolt import GRID_MM, Bolt, crotches, hollow, in_ink, in_ink_roughly, shard, zigzag
 from composer.filler.points import CLEAR_MM
 from composer.plan.model import Hand
 
@@ -26,6 +28,8 @@ LEAST_MM, SHORT_MM = 16.0, 30.0
 PEEPS_MM2 = 0.01
 PALE, LEAST_OPEN = 0.5, 0.4
 """In a paler hand than the first a wide bolt is a doubled outline, where at least so much of it is white."""
+SHORTER = np.array([1.0, 0.75, 0.55, 0.4, 0.28, 0.2])
+"""Lengths that are tried for a branch, as shares of what its place on the bolt asks for."""
 LONG_MM, FAR_LEAST_MM = 84.0, 3.0
 """A way of this length holds a bolt. A bolt that meets no other neighbour ends where the wall is that far off."""
 
@@ -41,6 +45,11 @@ class Storm:
         self.bolts: list[Bolt] = []
         self.splinters: list[Bolt] = []
         self.ends: list[End] = []
+
+    @property
+    def visible(self) -> float:
+        """Length of the main bolt without what is tucked, mm."""
+        return self.bolts[0].length - (self.wish.tuck_mm if self.ends[0].how == "tucked" else 0.0)
 
     def clear(self, bolt: Bolt, skip_mm: float) -> bool:
         """Whether a bolt keeps to the free skin and, beyond `skip_mm`, clear of the others."""
@@ -136,10 +145,11 @@ class Storm:
     def peeps_out(self, bolt: Bolt) -> bool:
         """Whether a root that is tucked behind a piece shows between its parts (fingers, feathers) beyond the open
         skin: there it would be cut off."""
-        root = Bolt(bolt.z[:2], bolt.half[:2]).body()
-        hidden = margin(self.ground.front, self.ground.skin_break_mm)
-        out = shapely.difference(shapely.difference(root, self.ground.free), hidden)
-        return bool(out.area > PEEPS_MM2)
+        root = Bolt(bolt.z[:2], bolt.half[:2]).parts()
+        closed = out_of_view(self.ground.free, self.ground.front, self.ground.skin_break_mm)
+        if shapely.covers(closed, root).all():
+            return False
+        return bool(shapely.difference(shapely.union_all(root), closed).area > PEEPS_MM2)
 
     def branches(self, parent: Bolt, most: int, share: float, depth: int) -> None:
         """Branches from the outer corners of a bolt, within 45 degrees of its travel."""
@@ -158,11 +168,11 @@ class Storm:
             lo, hi = max(0, k - 2), min(len(z) - 1, k + 2)
             travel = (z[hi] - z[lo]) / abs(z[hi] - z[lo])
             left = total - run[k]
+            lengths = SHORTER * share * (0.36 * left + 0.16 * total)
+            lengths = lengths[lengths >= 7.0]
             for tilt in self.rng.permutation([22.0, 32.0, 42.0]):
                 aim = travel * np.exp(-1j * turn * np.radians(tilt))
-                for length in np.array([1.0, 0.75, 0.55, 0.4, 0.28, 0.2]) * share * (0.36 * left + 0.16 * total):
-                    if length < 7.0:
-                        break
+                for length in lengths[self.tips_clear(z[k] + aim * lengths)]:
                     way = even(np.array([z[k], z[k] + aim * length]), max(8, int(length / 0.5) + 1))
                     root = min(parent.half[k] * 0.6, 0.05 * length + 0.3)
                     twig = zigzag(way, np.full(len(way), 0.1 * length), max(root, self.tip), self.tip, self.rng,
@@ -179,6 +189,11 @@ class Storm:
                 else:
                     continue
                 break
+
+    def tips_clear(self, at: np.ndarray) -> np.ndarray:
+        """Which places (n,) a tip may have (see `clear`)."""
+        wall, ink = self.room.look(at)
+        return (wall > CLEAR_MM + 0.1) & (ink > self.tip + self.gap)
 
     def scatter(self, most: int) -> None:
         """A few floating splinters beside the bolt, each along the leg that it has come off."""
@@ -202,28 +217,58 @@ class Storm:
                 self.ends += [End(float(p.real), float(p.imag), "tip") for p in line[[0, 2]]]
 
 
+@by_identity
+def out_of_view(free: BaseGeometry, front: BaseGeometry, skin_break_mm: float) -> BaseGeometry:
+    """Where nothing of a tucked root shows: behind what lies in front, and the open skin it comes out on; prepared."""
+    out = shapely.union(free, margin(front, skin_break_mm))
+    shapely.prepare(out)
+    return out
+
+
 def propose(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
     """One lightning for this ground, or None where no bolt of 16 mm finds room."""
+    storm = laid(ground, hand, wish, rng)
+    if storm is None:
+        return None
+    storm.scatter(round(storm.visible / 90))
+    ink = shapely.union_all([in_ink(storm.bolts), *(shard(s.z, s.half) for s in storm.splinters)], grid_size=GRID_MM)
+    ink = shapely.set_precision(shapely.simplify(ink, 10 * GRID_MM), GRID_MM)
+    white = opened(storm, ink)
+    shown = ink.difference(white) if not white.is_empty else ink
+    layers = (Layer("line" if not white.is_empty else "black", geometry_to_rings(shown)),)
+    main = storm.bolts[0]
+    notes = {"joints": crotches(ink, ground.line_gap_mm), "form": "bolt" if storm.visible >= BOLT_MM else "twig",
+             "length_mm": round(storm.visible, 1),
+             "spine": np.round(np.column_stack([main.z.real, main.z.imag]), 2).tolist()}
+    return Drawing(geometry_to_rings(ink), layers, tuple(storm.ends), notes)
+
+
+def sketch(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Drawing | None:
+    """The first pass of what `propose` draws of the same: bolt and branches, without the splinters beside them."""
+    storm = laid(ground, hand, wish, rng)
+    if storm is None:
+        return None
+    ink = in_ink_roughly(storm.bolts)
+    white = opened(storm, ink)
+    shown = ink.difference(white) if not white.is_empty else ink
+    return Drawing.of(ink, (Layer.of("line" if not white.is_empty else "black", shown),), tuple(storm.ends))
+
+
+def laid(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator) -> Storm | None:
+    """Bolt and branches; None where no bolt of 16 mm finds room."""
     storm = Storm(ground, hand, wish, rng)
     if not storm.main():
         return None
-    main = storm.bolts[0]
-    visible = main.length - (wish.tuck_mm if storm.ends[0].how == "tucked" else 0.0)
-    form = "bolt" if visible >= BOLT_MM else "twig"
-    storm.branches(main, round((1 + visible / 34) * (0.4 + wish.density)), wish.size, 0)
-    storm.scatter(round(visible / 90))
-    bodies = [b.body() for b in storm.bolts]
-    ink = shapely.union_all([*bodies, *(shard(s.z, s.half) for s in storm.splinters)], grid_size=GRID_MM)
-    ink = shapely.set_precision(shapely.simplify(ink, 10 * GRID_MM), GRID_MM)
-    white = shapely.Polygon()
-    if hand.dark < PALE and 2 * main.half[0] > 2 * hand.line_mm * wish.weight + 1.4 * ground.line_gap_mm:
-        bolts = shapely.simplify(shapely.union_all(bodies, grid_size=GRID_MM), 10 * GRID_MM)
-        white = hollow(bolts, hand.line_mm * wish.weight, ground.line_gap_mm)
-        # a doubled outline that closes up at once looks like a mistake: solid black instead
-        if white.area < LEAST_OPEN * ink.area:
-            white = shapely.Polygon()
-    shown = ink.difference(white) if not white.is_empty else ink
-    layers = (Layer("line" if not white.is_empty else "black", geometry_to_rings(shown)),)
-    notes = {"joints": crotches(ink, ground.line_gap_mm), "form": form, "length_mm": round(visible, 1),
-             "spine": np.round(np.column_stack([main.z.real, main.z.imag]), 2).tolist()}
-    return Drawing(geometry_to_rings(ink), layers, tuple(storm.ends), notes)
+    storm.branches(storm.bolts[0], round((1 + storm.visible / 34) * (0.4 + wish.density)), wish.size, 0)
+    return storm
+
+
+def opened(storm: Storm, ink: BaseGeometry) -> BaseGeometry:
+    """The white inside a bolt that a pale hand draws as a doubled outline; empty where it is solid black."""
+    ground, hand, line_mm = storm.ground, storm.hand, storm.hand.line_mm * storm.wish.weight
+    if hand.dark >= PALE or 2 * storm.bolts[0].half[0] <= 2 * line_mm + 1.4 * ground.line_gap_mm:
+        return shapely.Polygon()
+    bolts = shapely.simplify(in_ink(storm.bolts), 10 * GRID_MM)
+    white = hollow(bolts, line_mm, ground.line_gap_mm)
+    # a doubled outline that closes up at once looks like a mistake: solid black instead
+    return white if white.area >= LEAST_OPEN * ink.area else shapely.Polygon()

@@ -3,6 +3,7 @@ doubled outline, its crotches."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import geometry_to_rings
+from composer.filler.closing import united
 from composer.filler.filigree_room import Room
 
 MITRE, WEDGE = 2.1, 0.6
@@ -77,6 +79,10 @@ class Bolt:
 
     def body(self) -> BaseGeometry:
         """The polygon: legs that grow finer from root to tip and meet in sharp corners, nowhere finer than its tip."""
+        return in_ink([self])
+
+    def parts(self) -> np.ndarray:
+        """The polygons (k,) that make it: its legs, and the finest stroke along each."""
         left, right = self.edges()
         d = np.diff(self.z)
         tip = float(self.half.min()) * d / np.abs(d)
@@ -84,9 +90,25 @@ class Bolt:
         b[-1] -= tip[-1]
         quads = np.concatenate([np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1),
                                 np.stack([a + n, b + n, b - n, a - n], axis=1)])
-        # without a grid GEOS 3.14 loses a leg here and there: they share edges
-        parts = shapely.make_valid(shapely.polygons(np.stack([quads.real, quads.imag], axis=2)))
-        return shapely.union_all(parts, grid_size=GRID_MM)
+        return shapely.polygons(np.stack([quads.real, quads.imag], axis=2))
+
+
+def in_ink(bolts: Sequence[Bolt]) -> BaseGeometry:
+    """Bolts as one area."""
+    # without a grid GEOS 3.14 loses a leg here and there: they share edges
+    return shapely.union_all(_parts(bolts), grid_size=GRID_MM)
+
+
+def in_ink_roughly(bolts: Sequence[Bolt]) -> BaseGeometry:
+    """The same to within the grid, in less than half the time; corners lie where they come to lie."""
+    return united(_parts(bolts))
+
+
+def _parts(bolts: Sequence[Bolt]) -> np.ndarray:
+    parts = np.concatenate([b.parts() for b in bolts])
+    crossed = ~shapely.is_valid(parts)
+    parts[crossed] = shapely.make_valid(parts[crossed])
+    return parts
 
 
 def shard(z: np.ndarray, half: np.ndarray) -> BaseGeometry:

@@ -73,7 +73,7 @@ def test_a_gap_of_a_sleeve_with_one_port_meets_two_neighbours() -> None:
 
 def test_what_goes_too_far_in_white_is_taken_away_without_baring_a_stem() -> None:
     """Pruning raises the void CV, keeps the reach, and takes pairs together."""
-    g = filigree.free(GROUNDS["diamond"], Hand(), Wish(), np.random.default_rng(2))
+    g = filigree.begin(GROUNDS["diamond"], Hand(), Wish(), np.random.default_rng(2)).grown(False)
     assert g is not None
     before, many = white_of(g), len(g.strokes)
     after = pruned(g)
@@ -160,7 +160,8 @@ def test_branches_leave_tangentially_and_turn_away() -> None:
     ground = GROUNDS["wide_pocket"]
     g = Growth(ground, Hand(), Wish(), np.random.default_rng(4))
     assert backbone(g)
-    filigree.fill(g)
+    filigree.first_scrolls(g)
+    filigree.fill(g, False)
     children = [s for s in g.strokes if s.parent >= 0]
     assert len(children) > 8
     for s in children:
@@ -178,7 +179,8 @@ def test_branches_leave_tangentially_and_turn_away() -> None:
 def test_widths_swell_and_taper_without_kinks() -> None:
     g = Growth(GROUNDS["big_field"], Hand(), Wish(), np.random.default_rng(2))
     assert backbone(g)
-    filigree.fill(g)
+    filigree.first_scrolls(g)
+    filigree.fill(g, False)
     for s in g.strokes:
         step = np.abs(np.diff(s.z)).mean()
         assert np.abs(np.diff(s.half)).max() / step < 0.8
@@ -189,7 +191,8 @@ def test_widths_swell_and_taper_without_kinks() -> None:
 def test_sizes_form_a_hierarchy() -> None:
     g = Growth(GROUNDS["big_field"], Hand(), Wish(), np.random.default_rng(1))
     assert backbone(g)
-    filigree.fill(g)
+    filigree.first_scrolls(g)
+    filigree.fill(g, False)
     lengths = np.sort([np.abs(np.diff(s.z)).sum() for s in g.strokes if s.what != "stem"])
     assert lengths[-1] > 6 * lengths[0]
     assert {s.what for s in g.strokes} >= {"stem", "scroll", "curl", "leaf"}

@@ -12,13 +12,13 @@ from composer.body.correspond import landmarks
 from composer.body.joins_wide import WIDE
 from composer.body.kinds import kind_of
 from composer.body.panel import Panel
-from composer.body.units import LengthError, number, parse_length
+from composer.body.units import LengthError, format_length, number, parse_length
 from composer.body.yoke import build_panel
 from composer.compose import into_chest
 from composer.compose.extent import area_mm2, edge_at, faded_area_mm2
 from composer.compose.planned import planned
 from composer.plan.errors import StepError
-from composer.plan.extents import FORMS, PRESETS, EdgeLine, Extent, chosen_extent, extent_of
+from composer.plan.extents import FORMS, MOST_DEPTH_MM, PRESETS, EdgeLine, Extent, chosen_extent, extent_of
 from composer.plan.model import PARTS, Plan
 from composer.plan.scene import Scene
 from web.desk import View
@@ -171,5 +171,8 @@ def step(plan: Plan, part: str, name: str, value: str) -> dict[str, Any]:
         if text.strip("-+ ").replace(".", "").replace(",", "").strip("0"):
             raise StepError(str(err)) from err
         mm = 0.0
+    if what == "depth" and not (1 <= mm <= MOST_DEPTH_MM) and not minus:
+        told, least, most = (format_length(v, plan.settings.unit) for v in (mm, 1.0, MOST_DEPTH_MM))
+        raise StepError(f"The {SIDES[side].lower()} can't wave or fade over {told}; use {least} to {most}.")
     key = "plus_mm" if what == "plus" else "depth_mm"
     return {"do": "extent", "part": part, "set": {side: {key: -mm if minus else mm}}}

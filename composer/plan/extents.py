@@ -24,6 +24,7 @@ from composer.plan.model import PANELS, Part, Plan
 KEY = "extent"
 FORMS = ("straight", "wavy", "fading")
 USUAL_DEPTH_MM = {"straight": 0.0, "wavy": 12.0, "fading": 40.0}
+MOST_DEPTH_MM = 150.0
 LEAST_MM = 40.0
 """A sleeve is at least so long."""
 
@@ -219,8 +220,8 @@ def _edge(data: Any, start: EdgeLine, limb: Limb, which: str) -> EdgeLine:
         raise StepError(f"The {which} edge can't be '{str(form)[:20]}'; use {', '.join(FORMS)}.")
     usual = start.depth_mm if form == start.form and start.depth_mm else USUAL_DEPTH_MM[form]
     depth = 0.0 if form == "straight" else _number(data.get("depth_mm", usual), which, "depth")
-    if not 0 <= depth <= 150 or (form != "straight" and depth < 1):
-        raise StepError(f"The {which} edge is {form} over {depth:g} mm; use 1 to 150 mm.")
+    if not 0 <= depth <= MOST_DEPTH_MM or (form != "straight" and depth < 1):
+        raise StepError(f"The {which} edge is {form} over {depth:g} mm; use 1 to {MOST_DEPTH_MM:g} mm.")
     return EdgeLine(at, plus, form, depth)
 
 

@@ -45,6 +45,7 @@ def test_presets_and_edges_are_one_step_each(client: TestClient, store: Store, p
 @pytest.mark.parametrize(("name", "value", "words"), [
     ("preset", "long", "no sleeve called"), ("from.at", "nose", "no level"), ("from.plus", "much", "lower edge"),
     ("from.plus", "46", "Move its edges apart"), ("to.plus", "90", "would lie at"), ("from.form", "torn", "can't be"),
+    ("to.depth", "99", "over 99.0 cm; use 0.1 cm to 15.0 cm"), ("to.depth", "0", "use 0.1 cm"),
     ("nothing", "1", "no field")])
 def test_what_cannot_be_gets_a_sentence(client: TestClient, store: Store, plan_id: str, name: str, value: str,
                                         words: str) -> None:

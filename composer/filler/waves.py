@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import arc_length
@@ -48,9 +49,7 @@ SIZES = (1.0, 0.66, 0.84, 0.58, 0.92, 0.74)
 
 
 SOLID_FROM = 0.14
-"""Lower down than this share of its height a crest throws no shade: there it is one with its row."""
-SOLID_DEEP = 0.5
-"""So much of the distance of rows, from its top down, a row throws shade with."""
+"""Lower down than this share of the largest crest's height none throws shade: there it is one with its row."""
 SPACED = 1.05
 """Loose strokes keep so many pitches from others."""
 SHADE = (("light", 0.115), ("mid", 0.05), ("dark", 0.018))
@@ -170,8 +169,8 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
     if not shapely.intersects(body, home):
         return out
     swell_lines = bent(stream, row_lines(crests, stream.length_mm, settings, rng))
-    crown = filled(stream.bend(top_of(swell, SOLID_DEEP * row)))
-    out.append(Mass(shapely.intersection(body, home), tips(within(swell_lines, home)), solid=crown))
+    # its top has no outline: its shade would lie there with a bare edge, so crests alone throw shade
+    out.append(Mass(shapely.intersection(body, home), tips(within(swell_lines, home)), solid=Polygon()))
     for crest in crests:
         near = shapely.multipoints(raised.bend(BOX * (crest.length, crest.height) + (crest.x, 0.0))).convex_hull
         if not shapely.intersects(near, home):
@@ -186,20 +185,16 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
         halo = shapely.buffer(dots, ground.line_gap_mm + 0.1, quad_segs=3)
         lines = tips(bent(raised, form.lines))
         out.append(Mass(shapely.union_all([shape, white, *halo]), lines, [*black, *dots], white, pen.line_mm,
-                        solid=shapely.union(filled(raised.bend(above(form.body, SOLID_FROM * crest.height))), white)))
+                        solid=shapely.union_all([white, *(filled(raised.bend(r)) for r in
+                                                          above(form.body, SOLID_FROM * high))])))
     return out
 
 
-def top_of(ring: np.ndarray, deep: float) -> np.ndarray:
-    """A row's ring (n, 2) of which only `deep` mm below its top are left: it throws shade upwards alone."""
-    top = ring[:-2]
-    return np.vstack([top, (top - (0.0, deep))[::-1]])
-
-
-def above(ring: np.ndarray, least: float) -> np.ndarray:
-    """A crest's ring (n, 2) with all of it lifted that lies lower than `least` mm: its foot, which is one with the row
-    it grows from."""
-    return np.column_stack([ring[:, 0], np.maximum(ring[:, 1], least)])
+def above(ring: np.ndarray, least: float) -> list[np.ndarray]:
+    """Rings of what of a crest lies higher than `least` mm; its foot is one with the row that it grows from."""
+    (x0, _), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
+    parts = shapely.get_parts(shapely.clip_by_rect(filled(ring), x0, least, x1, max(y1, least)))
+    return [np.asarray(p.exterior.coords) for p in parts if p.geom_type == "Polygon"]
 
 
 @dataclass(frozen=True)

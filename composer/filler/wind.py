@@ -6,6 +6,8 @@ streamlines of arbitrary density' (1997); among all that still fit, the longest 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
@@ -171,7 +173,8 @@ class Bar:
     def lines(self, pen: Pen) -> list[Line]:
         """Its strokes: the low edge strong, the belly lighter, meeting in the tips."""
         t = np.linspace(0, 1, len(self.path))
-        low = pen.outline_mm * np.interp(t, [0, 0.15, 0.5, 1], [0.5, 1, 0.9, 0.3])
+        out_to = 0.5 if self.style == "streamers" else 0.3      # its washes go with it to its end
+        low = pen.outline_mm * np.interp(t, [0, 0.15, 0.5, 1], [0.5, 1, 0.9, out_to])
         high = pen.line_mm * np.interp(t, [0, 0.1, 0.5, 1], [0.5, 1, 0.8, 0.3])
         out = [Line(self.path, low, "tip", "tip", 0)]
         if self.width.max() > 1.15 * pen.pitch_mm:
@@ -183,12 +186,21 @@ class Bar:
         return out
 
 
+def tails_drawn_out(lines: list[Line], bar: Bar, pen: Pen) -> list[Line]:
+    """Strokes whose tips come from something wider, but for those at the head of the bar, where its edges meet."""
+    held = [replace(line, start="tucked") if (line.path[0] == bar.path[0]).all() or (line.path[0] == bar.upper[0]).all()
+            else line for line in lines]
+    return [replace(line, start="tip") for line in pointed(held, pen)]
+
+
 def ink(bars: list[Bar], stage: Stage, pen: Pen, hand: Hand, ground: Ground, wish: Wish) -> Drawing | None:
     """The bars as one drawing."""
     lines, light, mid, bodies = [], [], [], []
     for bar in bars:
         drawn = bar.lines(pen)
-        lines += pointed(off_the_edge(drawn, ground.free.boundary), pen)
+        kept = off_the_edge(drawn, ground.free.boundary)
+        # the two edges of a bar meet in its tips, those of a streamer in its head; what ends by itself is drawn out
+        lines += kept if len(drawn) > 1 and bar.style != "streamers" else tails_drawn_out(kept, bar, pen)
         if len(drawn) > 1:
             bodies.append(bar.body())
             if hand.dark > 0.05:

@@ -159,7 +159,7 @@ def test_background_turns_with_its_line(kind: str, way: str) -> None:
 
 @pytest.mark.parametrize("way", [w.name for w in KINDS["leaves"].ways])
 def test_a_branch_of_leaves_turns_with_its_line(way: str) -> None:
-    """Leaves stand off to both sides, so it is the branch that is looked for: it sways by a tenth of a leaf of 25 mm."""
+    """Leaves stand off to both sides, so it is the branch that is looked for: it sways by a tenth of a leaf of 25."""
     p = drawn("leaves", way)
     line, one = line_of(p)
     a, c = np.radians(25), line.mean(axis=0)

@@ -76,7 +76,7 @@ def test_no_leaf_lies_over_another_and_none_on_a_foreign_stem(way: str) -> None:
     """Leaves that cut one another off leave shards; each of them keeps its outline whole."""
     field = shapely.box(-20, -60, 120, 60)
     room = Open(field, field.boundary)
-    stems = [LINE, LINE + (0.0, 24.0)]
+    stems = [LINE, LINE + np.array([0.0, 24.0])]
     room.stems.extend(shapely.linestrings(s) for s in stems)
     for k, stem in enumerate(stems):
         branch(stem, 18.0, STYLES[way], PEN, Wish(), room, np.random.default_rng(k))

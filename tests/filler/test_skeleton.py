@@ -130,5 +130,6 @@ def test_a_straight_cut_is_blunt_a_chisel_and_a_short_spindle_have_tips(deg: flo
     assert sorted({e.how for e in strokes_of(turned(drawn_out, deg)).ends}) == ["blunt", "tip"]
     x = np.linspace(0, 1, 20)
     half = 0.15 + h * np.sin(np.pi * x)
-    spindle = Polygon(np.vstack([np.column_stack([5 * width * x, half]), np.column_stack([5 * width * x, -half])[::-1]]))
+    long = 5 * width * x
+    spindle = Polygon(np.vstack([np.column_stack([long, half]), np.column_stack([long, -half])[::-1]]))
     assert [e.how for e in strokes_of(turned(spindle, deg)).ends] == ["tip", "tip"]

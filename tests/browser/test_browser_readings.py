@@ -42,6 +42,29 @@ def axe(page: Page) -> list[str]:
         .flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.target} ${n.failureSummary}`))""")
 
 
+OVERLAPS = """() => {
+    const seen = (s) => getComputedStyle(s).visibility !== 'hidden' && s.offsetWidth;
+    const words = [...document.querySelectorAll('#words span')].filter(seen).map((s) => [s.textContent, s.getBoundingClientRect()]);
+    const apart = (p, q) => p.left > q.right - 1 || q.left > p.right - 1 || p.top > q.bottom - 4 || q.top > p.bottom - 4;
+    return words.flatMap(([a, p], i) => words.slice(i + 1).filter(([, q]) => !apart(p, q)).map(([b]) => `${a} / ${b}`));
+    }"""
+
+
+def test_words_beside_a_small_sheet_do_not_run_into_each_other(page: Page, served: Served) -> None:
+    page.set_viewport_size(dict(zip(("width", "height"), SIZES["small"], strict=True)))
+    open_desk(page, served)
+    pick(page, "Tern coming home")
+    expect(page.locator("#right")).to_be_visible()
+    page.wait_for_timeout(600)
+    assert page.evaluate(OVERLAPS) == []
+    shown = "() => [...document.querySelectorAll('#words span')].filter((s) => s.style.visibility !== 'hidden').length"
+    assert page.evaluate(shown) >= 1
+    page.set_viewport_size(dict(zip(("width", "height"), SIZES["large"], strict=True)))
+    page.wait_for_timeout(600)
+    for name in ("front", "outer side", "inner side", "elbow"):
+        expect(page.locator("#words span", has_text=name).first).to_be_visible()
+
+
 def test_readings_follow_the_piece_and_stay_in_view_while_they_are_read_again(page: Page, served: Served) -> None:
     open_desk(page, served)
     pick(page, "Tern coming home")

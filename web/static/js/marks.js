@@ -143,6 +143,8 @@ function inside(x, width, at) {
   return Math.max(4 - left, 0) + Math.min(wide - 4 - left - width, 0);
 }
 
+/** Pencilled words nearer than this to one before them are left out where they would run into it. */
+const LINE_PX = 16;
 let spans = [];
 let written = "";
 let taken = [];
@@ -151,12 +153,19 @@ function followWords() {
     taken = [state.words, state.labels];
     writeWords([...(state.words ?? []), ...(state.labels ?? [])]);
   }
+  const stand = [];
   for (const [span, w, width] of spans) {
     let [x, y] = toPx(w.x, -w.y);
     if (w.rise) y -= Math.max(Math.min((width / 2 + 6) / w.rise, w.deep * look.z + 8) - 8, 0);
     if (w.way) [x, y] = [x + w.way[0] * (width / 2 + 10), y + w.way[1] * 18];
-    if (w.wide) span.style.visibility = w.wide * look.z < 26 ? "hidden" : "";
-    const shift = inside(x, width, w.at.split(" ")[0]);
+    const at = w.at.split(" ")[0];
+    const shift = inside(x, width, at);
+    const left = x + shift - (at === "left" ? width : at === "right" ? 0 : width / 2);
+    const hides = !w.key && stand.some((o) => o.at === w.at && Math.abs(o.y - y) < LINE_PX
+      && left < o.left + o.width + 4 && o.left < left + width + 4);
+    const gone = hides || (w.wide && w.wide * look.z < 26);
+    span.style.visibility = gone ? "hidden" : "";
+    if (!gone) stand.push({ at: w.at, left, width, y });
     span.style.transform = `translate(${Math.round(x + shift)}px, ${Math.round(y)}px)`;
   }
 }

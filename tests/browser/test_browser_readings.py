@@ -44,9 +44,12 @@ def axe(page: Page) -> list[str]:
 
 OVERLAPS = """() => {
     const seen = (s) => getComputedStyle(s).visibility !== 'hidden' && s.offsetWidth;
-    const words = [...document.querySelectorAll('#words span')].filter(seen).map((s) => [s.textContent, s.getBoundingClientRect()]);
-    const apart = (p, q) => p.left > q.right - 1 || q.left > p.right - 1 || p.top > q.bottom - 4 || q.top > p.bottom - 4;
-    return words.flatMap(([a, p], i) => words.slice(i + 1).filter(([, q]) => !apart(p, q)).map(([b]) => `${a} / ${b}`));
+    const apart = (p, q) => p.left > q.right - 1 || q.left > p.right - 1
+        || p.top > q.bottom - 4 || q.top > p.bottom - 4;
+    const words = [...document.querySelectorAll('#words span')].filter(seen)
+        .map((s) => [s.textContent, s.getBoundingClientRect()]);
+    return words.flatMap(([a, p], i) => words.slice(i + 1)
+        .filter(([, q]) => !apart(p, q)).map(([b]) => `${a} / ${b}`));
     }"""
 
 

@@ -18,6 +18,7 @@ MOST_BYTES = 8_000_000
 MOST_ELEMENTS = 20_000
 MOST_DEPTH = 120
 MOST_POINTS = 400_000
+MOST_STYLE = 150_000
 GZIP = b"\x1f\x8b"
 
 
@@ -79,6 +80,12 @@ def _clean(element: Element, notes: list[str], depth: int) -> None:
         elif name in ("text", "tspan", "textPath"):
             element.remove(child)
             notes.append("Text was left out; turn letters into outlines to keep them.")
+        elif name == "style":
+            child.text, left = own_styles("".join(child.itertext()))
+            for inner in list(child):
+                child.remove(inner)
+            if left:
+                notes.append("A font or style from outside the file was left out.")
         elif name in ("animate", "animateTransform", "animateMotion", "set"):
             element.remove(child)
         else:
@@ -92,6 +99,29 @@ def _clean(element: Element, notes: list[str], depth: int) -> None:
               or ("url(" in value and "url(#" not in value.replace(" ", ""))):
             del element.attrib[key]
             notes.append("A reference to something outside the file was left out.")
+
+
+def own_styles(text: str) -> tuple[str, bool]:
+    """The whole rules of a style sheet, without comments and what they take from outside the file, and whether there
+    was any of that. Raises ArtError when it is too long. It is split, since patterns on damaged text take for ever."""
+    if len(text) > MOST_STYLE:
+        raise ArtError(f"The drawing's style sheet has more than {MOST_STYLE // 1000} kB; save it again as plain SVG.")
+    first, *more = text.split("/*")
+    out: list[str] = []
+    left = False
+    for rule in (first + "".join(m.partition("*/")[2] for m in more)).split("}"):
+        head, brace, body = rule.rpartition("{") if "@media" in rule else rule.partition("{")
+        heads, said = head.split(";"), body.split(";")
+        kept = [d for d in said if d.strip() and not _outside(d)]
+        left |= any("@import" in h for h in heads) or any(map(_outside, said)) or "@font-face" in head
+        if brace and kept and heads[-1].strip() and "@font-face" not in head:
+            out.append(f"{heads[-1].strip()}{{{';'.join(kept)}}}")
+    return "\n".join(out), left
+
+
+def _outside(declared: str) -> bool:
+    bare = "".join(c for c in declared if c not in " \t\r\n'\"")
+    return "url(" in bare.replace("url(#", "")
 
 
 def _bound_uses(root: Element) -> None:

@@ -25,7 +25,6 @@ SEEN_THROUGH = "seen-through"
 """Attribute that says, for an element and all in it, what share of it is opaque, groups above it counted in."""
 SOLID = 0.95
 """From this share on paint is taken for solid."""
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 _SIMPLE = re.compile(r"(?P<tag>[\w-]+|\*)?(?P<rest>(?:[.#][\w-]+)*)")
 _DARKEST_FIRST = ("line", "black", "dark", "mid", "light")
 
@@ -43,27 +42,38 @@ class Opacities:
     (CSS 2.1, 6.4.3). Of style sheets plain selectors are read: a tag, classes, an id."""
 
     def __init__(self, root: Element) -> None:
-        self._rules = []
+        self._rules: dict[str, list[tuple[tuple[int, int, bool, int], str, set[str], str]]] = {}
+        self._count = 0
         for sheet in (e for e in root.iter() if local_name(e.tag) == "style"):
-            text = re.sub(r"/\*.*?\*/", "", sheet.text or "", flags=re.S)
-            for who, body in _RULE.findall(text):
+            for rule in (sheet.text or "").split("}"):
+                who, _, body = rule.partition("{")
                 if found := _said(body):
-                    self._rules += [(m, found) for one in who.split(",") if (m := _SIMPLE.fullmatch(one.strip()))]
+                    for one in who.split(","):
+                        self._add(one.strip(), found)
+
+    def _add(self, who: str, value: str) -> None:
+        said = _SIMPLE.fullmatch(who)
+        if said is None or not who:
+            return
+        wanted, tag = set(re.findall(r"[.#][\w-]+", said["rest"])), (said["tag"] or "").strip("*")
+        self._count += 1
+        names = sum(w[0] == "#" for w in wanted)
+        key = min(wanted, default=tag)          # whatever it asks for, an element must have this
+        row = self._rules.setdefault(key, [])
+        row.append(((names, len(wanted) - names, bool(tag), self._count), tag, wanted, value))
 
     def of(self, e: Element) -> float:
         found = _said(e.get("style", "")) or self._by_sheet(e) or e.get("opacity", "")
         return share_of(found) if found else 1.0
 
     def _by_sheet(self, e: Element) -> str:
-        classes, best, last = set(e.get("class", "").split()), (-1, 0, 0), ""
-        for who, value in self._rules:
-            wanted = re.findall(r"[.#][\w-]+", who["rest"])
-            if (wanted or who["tag"]) and who["tag"] in (None, "*", local_name(e.tag)) and all(
-                    w[1:] in classes if w[0] == "." else w[1:] == e.get("id") for w in wanted):
-                weight = (sum(w[0] == "#" for w in wanted), sum(w[0] == "." for w in wanted), bool(who["tag"]))
-                if weight >= best:
-                    best, last = weight, value
-        return last
+        if not self._rules:
+            return ""
+        tag = local_name(e.tag)
+        has = {f".{c}" for c in e.get("class", "").split()} | {f"#{e.get('id')}"}
+        fits = [(weight, value) for key in (*has, tag, "") for weight, own, wanted, value in self._rules.get(key, ())
+                if wanted <= has and own in ("", tag)]
+        return max(fits)[1] if fits else ""
 
 
 def _said(style: str) -> str:

@@ -85,6 +85,9 @@ def test_self_crossing_outline_by_both_rules() -> None:
                                     "embedded page"),
     ('<use href="http://example.org/a.svg#x"/>', "outside the file"),
     ('<rect width="5" height="5" style="fill:url(http://example.org/p)"/>', "outside the file"),
+    ('<style>@import url("http://example.org/a.css"); .a{opacity:1}</style>', "font or style from outside"),
+    ("<style>@font-face{font-family:x;src:url(http://example.org/x.woff)}</style>", "font or style from outside"),
+    ("<style>.a{fill:url( 'http://example.org/p.svg#g' );stroke:none}</style>", "font or style from outside"),
     ('<rect onload="x()" width="5" height="5"/>', "script")])
 def test_what_could_harm_is_left_out_and_said(body: str, note: str) -> None:
     art = read(body + '<circle cx="50" cy="50" r="30"/>')
@@ -101,6 +104,7 @@ def test_what_could_harm_is_left_out_and_said(body: str, note: str) -> None:
     (b"x" * 9_000_000, "MB"),
     (f"<svg {NS}>{'<g>' * 200}{'</g>' * 200}</svg>".encode(), "deep"),
     (f"<svg {NS}>{'<g/>' * 50_000}</svg>".encode(), "elements"),
+    (f"<svg {NS}><style>{'a' * 200_000}</style></svg>".encode(), "style sheet has more than"),
     (f'<svg {NS}><path d="M0 0L1e300 5L7 1e300Z"/></svg>'.encode(), "absurdly|no closed shape|cannot be read")])
 def test_what_cannot_be_read_is_told(data: bytes, words: str) -> None:
     with pytest.raises(ArtError, match=words):
@@ -262,3 +266,12 @@ def test_halves_of_a_stack_show_what_one_over_the_other_does() -> None:
         over = over.union(box)
     for layer in art.drawing.layers:
         assert layer.area.area == pytest.approx(want[layer.role].area, rel=2e-3)
+
+
+@pytest.mark.parametrize("sheet", [
+    "a" * 140_000, "/*" * 70_000, "@font-face{" * 12_000, "a:b:" * 30_000, "{opacity" * 15_000, "a{;opacity: " * 10_000,
+    "a{b:c " + " " * 140_000 + "}"], ids=["word", "comments", "fonts", "pairs", "braces", "rules", "blanks"])
+def test_a_damaged_style_sheet_is_read_as_far_as_it_is_whole(sheet: str) -> None:
+    """Patterns over such text would take hours (it once hung here for ten minutes)."""
+    art = read(f'<style>{sheet}</style><rect x="10" y="10" width="60" height="40"/>')
+    assert size(art) == pytest.approx((60, 40)) and art.drawing.layers[-1].role == "black"

@@ -29,8 +29,8 @@ from web.paint.piece import SCREEN_MM, piece_group, piece_key, sheet_key
 from web.rush import Rush
 
 log = logging.getLogger("sleevewright.web")
-KEPT = {"view": 4, "found": 5, "propose": 10, "sketch": 10, "pull": 4, "part reading": 6, "fit part": 6, "board": 6, "thumb": 8,
-        "map art": 3, "round": 2, "stencil": 24, "stencil pages": 3}
+KEPT = {"view": 4, "found": 5, "propose": 10, "sketch": 10, "pull": 4, "part reading": 6, "fit part": 6, "board": 6,
+        "thumb": 8, "map art": 3, "round": 2, "stencil": 24, "stencil pages": 3}
 """How many of each kind of result are kept (a survey alone takes some MB); 160 of any other."""
 OTHERS = 160
 OUTDATED = ("found", "round", "map art")

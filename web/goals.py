@@ -12,12 +12,13 @@ from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import rings_to_geometry
+from composer.compose.gaps import Survey
 from composer.filler.clip import in_front
 from composer.filler.fabric_plan import THEMES, Theme
 from composer.filler.ground import Wish
 from composer.filler.kinds import KINDS, every_kind
 from composer.filler.over_seam import propose_over
-from composer.filler.proposals import Proposal, propose
+from composer.filler.proposals import Proposal, propose, sketches
 from composer.plan.errors import StepError
 from composer.plan.form import piece_to_json
 from composer.plan.model import Piece
@@ -131,9 +132,8 @@ def goal_of(found: findings.Found, key: str, joined: bool = False) -> dict[str, 
 
 def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wish, seed: int) -> list[Proposal]:
     """What a kind proposes for the gap or tie that is open. Raises StepError with a sentence."""
-    if kind not in every_kind():
-        raise StepError("There is no background of that kind.")
     settings = kept.plan.settings
+    _known(kind)
     if wide_found.is_seam(key):
         joined, seam = wide_found.seam_gap(desk, kept, key)
         try:
@@ -141,19 +141,62 @@ def candidates(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wi
                              lambda: propose_over(joined, seam, [kind], settings.hand, wish, seed, COUNT, settings))
         except ValueError as err:
             raise StepError(str(err)) from err
-    found = findings.of(desk, kept, view)
-    goal = goal_of(found, key, view.joined and view.limb.closed)
-    if found.survey is None:
-        raise StepError(found.fault)
+    survey, goal = _ground(desk, kept, view, key)
 
     def make() -> list[Proposal]:
         pool = desk.drawers if desk.drawers.ready and kind in KINDS else None   # others may be known here only
-        return propose(found.survey.scene, found.survey, goal, [kind], settings.hand, wish, seed, COUNT, settings, pool)
+        return propose(survey.scene, survey, goal, [kind], settings.hand, wish, seed, COUNT, settings, pool)
 
     try:
         return desk.once(("propose", kept.plan.id, kept.revision, view.place, key, kind, wish, seed), make)
     except ValueError as err:
         raise StepError(str(err)) from err
+
+
+def sketched(desk: Desk, kept: Kept, view: View, key: str, kind: str, wish: Wish, seed: int) -> list[Proposal]:
+    """The sketches of the same, to show until the drawings are there; none where the kind has none. Raises
+    StepError with a sentence."""
+    _known(kind)
+    if wide_found.is_seam(key) or kind not in KINDS:
+        return []
+    survey, goal = _ground(desk, kept, view, key)
+    settings = kept.plan.settings
+    try:
+        # drawn here: what the drawing processes are at may take longer than a sketch
+        return desk.once(("sketch", kept.plan.id, kept.revision, view.place, key, kind, wish, seed),
+                         lambda: sketches(survey.scene, survey, goal, kind, settings.hand, wish, seed, COUNT, settings))
+    except ValueError as err:
+        raise StepError(str(err)) from err
+
+
+def not_as_sketched(sketches: list[Proposal], made: list[Proposal]) -> str:
+    """The sentence for sketches whose finished drawing breaks a rule, so that another took their place; '' where there
+    are none."""
+    by_number = {p.number: p for p in made}
+    other = sum(s.number in by_number and not by_number[s.number].finishes(s) for s in sketches)
+    lost = sum(s.number not in by_number for s in sketches)
+    said = [f"{_counted(n)} could not be finished within the rules; {what}."
+            for n, what in ((other, "another drawing took its place" if other == 1 else "others took their places"),
+                            (lost, "it is left out" if lost == 1 else "they are left out")) if n]
+    return " ".join(said)
+
+
+def _counted(sketches: int) -> str:
+    return "One sketch" if sketches == 1 else f"{sketches} sketches"
+
+
+def _known(kind: str) -> None:
+    if kind not in every_kind():
+        raise StepError("There is no background of that kind.")
+
+
+def _ground(desk: Desk, kept: Kept, view: View, key: str) -> tuple[Survey, dict[str, Any]]:
+    """The survey and the recipe's goal for what is open. Raises StepError."""
+    found = findings.of(desk, kept, view)
+    goal = goal_of(found, key, view.joined and view.limb.closed)
+    if found.survey is None:
+        raise StepError(found.fault)
+    return found.survey, goal
 
 
 def as_piece(proposal: Proposal, part: str, piece_id: str, art: str) -> Piece:
@@ -178,7 +221,7 @@ def pictures(desk: Desk, kept: Kept, view: View, key: str, made: list[Proposal])
     """Each candidate with its picture: the gap, what lies in front, the drawing."""
     if wide_found.is_seam(key):
         _, seam = wide_found.seam_gap(desk, kept, key)
-        return [_picture(view, i, p, seam.front, [np.asarray(seam.free.exterior.coords)]) for i, p in enumerate(made)]
+        return [_picture(view, p, seam.front, [np.asarray(seam.free.exterior.coords)]) for p in made]
     found = findings.of(desk, kept, view)
     gap, tie = found.gap(key), found.tie(key)
     if brush.is_brush(key) and found.survey is not None:
@@ -187,17 +230,17 @@ def pictures(desk: Desk, kept: Kept, view: View, key: str, made: list[Proposal])
         gaps = [gap.gap] if gap else [g.gap for g in found.gaps if tie and g.gap.key in tie.tie.gaps]
     mains = [la for la in view.scene.laid if not la.piece.is_filler]
     out = []
-    for i, p in enumerate(made):
+    for p in made:
         laid = laid_proposal(view, p)
         front = in_front(view.scene, laid, mains)
         around = [laid.patch.to_flat(laid.patch.near(r)) for g in gaps for r in g.rings]
-        out.append(_picture(view, i, p, front, around))
+        out.append(_picture(view, p, front, around))
     return out
 
 
-def _picture(view: View, index: int, p: Proposal, front: BaseGeometry, around: list[np.ndarray]) -> dict[str, Any]:
+def _picture(view: View, p: Proposal, front: BaseGeometry, around: list[np.ndarray]) -> dict[str, Any]:
     svg = candidate_picture(p.drawing, front, around, view.plan.settings)
     gap = shapely.difference(rings_to_geometry(around), front)
     cover = float(shapely.intersection(p.drawing.outline, gap).area / gap.area) if gap.area > 0 else 0.0
-    return {"index": index, "title": p.title, "picture": Markup(svg), "cover": cover,
+    return {"index": p.number, "title": p.title, "picture": Markup(svg), "cover": cover,
             "words": f"{p.title}, covers {cover:.0%} of the gap"}

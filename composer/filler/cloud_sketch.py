@@ -47,7 +47,7 @@ def sketched(banks: Sequence[Bank], stage: Stage, pen: Pen, hand: Hand) -> Drawi
             shades.append(shade(bank, light[i], light[over], SHADE[1] * (0.5 + hand.dark)))
     if not lines:
         return None
-    ink = shapely.buffer(in_one(ribbon_rings(lines, 1.12 * pen.least_mm)), 0.0)
+    ink = stage.kept(shapely.buffer(in_one(ribbon_rings(lines, 1.12 * pen.least_mm)), 0.0))
     layers = [Layer.of(SHADE[0], stage.kept(united(shades)))] if shades else []
     layers.append(Layer.of("line", ink))
     return Drawing.of(stage.kept(united(light[shown])), tuple(la for la in layers if la.rings))

@@ -133,8 +133,9 @@ def propose_over(joined: Joined, gap: SeamGap, kinds: Sequence[str], hand: Hand,
         ways = kind(name).ways
         jobs = [Job(name, ways[i % len(ways)].name, place, hand, wish, seed, i // len(ways) * TRIES)
                 for i in range(count)]
-        made = {m.drawing.digest: (job, m) for job in reversed(jobs) if (m := make(job)) is not None}
-        out += [proposal(job, m, goal_of(gap)) for job, m in reversed(made.values())]
+        made = {m.drawing.digest: (n, job, m) for n, job in reversed([*enumerate(jobs)])
+                if (m := make(job)) is not None}
+        out += [replace(proposal(job, m, goal_of(gap)), number=n) for n, job, m in reversed(made.values())]
     return out
 
 

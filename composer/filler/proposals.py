@@ -41,7 +41,8 @@ TRIES = 4
 class Proposal:
     """A filler to choose: `drawing` unclipped, in mm about the anchor (`u` turns, `s_mm` mm on skin);
     `recipe` makes it again; `findings` (empty: candidates with any are
-    never handed out); `depth` where it lies among the other fillers of one tie-in."""
+    never handed out); `depth` where it lies among the other fillers of one tie-in. `number`: which of the candidates
+    asked for it is, so that a sketch and its finished drawing are told to belong together."""
 
     kind: str
     title: str
@@ -51,6 +52,12 @@ class Proposal:
     recipe: Recipe
     findings: tuple[Finding, ...] = ()
     depth: int = 0
+    number: int = 0
+
+    def finishes(self, sketch: Proposal) -> bool:
+        """Whether this is the finished drawing of a sketch, rather than of another that took its place."""
+        return (self.recipe == sketch.recipe and self.number == sketch.number
+                and not self.drawing.notes.get("anew"))
 
 
 @dataclass(frozen=True)
@@ -222,11 +229,24 @@ def propose(scene: Scene, survey: Survey, goal: dict[str, Any], kinds: Sequence[
     jobs = [j for name in kinds for j in jobs_for(scene, survey, goal, name, hand, wish, seed, count, settings)]
     made = list(pool.map(make, jobs)) if pool is not None else [make(j) for j in jobs]
     out, seen = [], set()
-    for job, m in zip(jobs, made, strict=True):
+    for n, (job, m) in enumerate(zip(jobs, made, strict=True)):
         if m is not None and m.drawing.digest not in seen:
             seen.add(m.drawing.digest)
-            out.append(proposal(job, m, goal))
+            out.append(replace(proposal(job, m, goal), number=n % count))
     return out
+
+
+def sketches(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, hand: Hand, wish: Wish, seed: int,
+             count: int = 3, settings: Settings | None = None, pool: Executor | None = None) -> list[Proposal]:
+    """The first passes of what `propose` gives for one kind, by `number`, to show until that is there; not to be kept:
+    only the finished drawing keeps every rule. None where the kind has no sketches. Raises ValueError as `propose`."""
+    if all(w.sketch is None for w in kind(name).ways):
+        return []
+    settings = settings or Settings(skin_break_mm=survey.skin_break_mm, hand=hand)
+    jobs = jobs_for(scene, survey, goal, name, hand, wish, seed, count, settings)
+    made = list(pool.map(sketch, jobs)) if pool is not None else [sketch(j) for j in jobs]
+    return [replace(proposal(job, m, goal), number=n) for n, (job, m) in enumerate(zip(jobs, made, strict=True))
+            if m is not None]
 
 
 def jobs_for(scene: Scene, survey: Survey, goal: dict[str, Any], name: str, hand: Hand, wish: Wish, seed: int,

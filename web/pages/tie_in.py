@@ -67,16 +67,22 @@ def _asked(desk: Desk, pid: str, part: str, form: Form) -> tuple[Kept, Any, str,
 
 @with_form
 def candidates(request: Request, form: Form) -> Response:
-    """Pictures of what one kind proposes."""
+    """Pictures of what one kind proposes: sketches first where it has them, when `finished` is asked for the
+    drawings."""
     desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
-    context: dict[str, Any] = {"kind": str(form.get("kind") or ""), "picks": [], "sentence": "", "seed": 1}
+    context: dict[str, Any] = {"kind": str(form.get("kind") or ""), "picks": [], "sentence": "", "seed": 1,
+                               "finished": True}
     try:
         kept, view, key, kind, wish, seed = _asked(desk, pid, part, form)
+        first = goals.sketched(desk, kept, view, key, kind, wish, seed)
+        if first and not form.get("finished"):
+            context |= {"picks": goals.pictures(desk, kept, view, key, first), "seed": seed, "finished": False}
+            return page(request, "parts/picks.html", context)
         made = goals.candidates(desk, kept, view, key, kind, wish, seed)
         context |= {"picks": goals.pictures(desk, kept, view, key, made), "seed": seed}
         if made:
             bare = [PART_NAMES[own.part].lower() for own, rows in _beside(desk, kept, part, form) if not rows]
-            context["sentence"] = _left_open(bare)
+            context["sentence"] = " ".join(s for s in (goals.not_as_sketched(first, made), _left_open(bare)) if s)
         else:
             context["sentence"] = "Nothing of this kind keeps the rules here; try a smaller size, or other drawings."
     except PlanError as err:
@@ -84,13 +90,13 @@ def candidates(request: Request, form: Form) -> Response:
     return page(request, "parts/picks.html", context)
 
 
-def _beside(desk: Desk, kept: Kept, part: str, form: Form) -> list[tuple[View, list[Proposal]]]:
-    """What is proposed for the further parts that a painted stroke runs over, each with the part's view. Raises
-    StepError."""
-    out = []
+def _beside(desk: Desk, kept: Kept, part: str, form: Form, drawn: bool = True) -> list[tuple[View, list[Proposal]]]:
+    """What is proposed, or as long as it is not `drawn` sketched, for the further parts that a painted stroke runs
+    over, each with the part's view. Raises StepError."""
+    what, out = goals.candidates if drawn else goals.sketched, []
     for key in brush.keys_of(str(form.get("for") or ""))[1:]:
         _, view, _, kind, wish, seed = _asked(desk, kept.plan.id, part, {**form, "for": key})
-        out.append((view, goals.candidates(desk, kept, view, key, kind, wish, seed)))
+        out.append((view, what(desk, kept, view, key, kind, wish, seed)))
     return out
 
 
@@ -101,24 +107,27 @@ def _left_open(names: list[str]) -> str:
     return f"Nothing of this kind keeps the rules {where}: there the skin under the stroke stays open."
 
 
-def _chosen(desk: Desk, pid: str, part: str, form: Form) -> tuple[Kept, list[tuple[View, Proposal]]]:
-    """The chosen drawing with the part it lies on; of a stroke over several parts one for each."""
+def _chosen(desk: Desk, pid: str, part: str, form: Form, drawn: bool) -> tuple[Kept, list[tuple[View, Proposal]]]:
+    """The chosen drawing with the part it lies on; of a stroke over several parts one for each. While it is not `drawn`
+    its sketch, where there is one."""
     kept, view, key, kind, wish, seed = _asked(desk, pid, part, form)
-    made = goals.candidates(desk, kept, view, key, kind, wish, seed)
+    made = [] if drawn else goals.sketched(desk, kept, view, key, kind, wish, seed)
+    drawn = drawn or not made
+    made = made or goals.candidates(desk, kept, view, key, kind, wish, seed)
     try:
         index = int(form.get("index", -1))
-        first = made[index]
-    except (ValueError, IndexError) as err:
+        first = next(p for p in made if p.number == index)
+    except (ValueError, StopIteration) as err:
         raise StepError("This drawing is no longer proposed; choose another.") from err
-    rest = [(own, rows[index % len(rows)]) for own, rows in _beside(desk, kept, part, form) if rows]
+    rest = [(own, rows[index % len(rows)]) for own, rows in _beside(desk, kept, part, form, drawn) if rows]
     return kept, [(view, first), *rest]
 
 
 @with_form
 def on_sheet(request: Request, form: Form) -> Response:
-    """One candidate as it would lie on the sheet (SVG group)."""
+    """One candidate as it would lie on the sheet (SVG group): its sketch until it is `finished`."""
     desk, pid, part = desk_of(request), request.path_params["pid"], request.path_params["part"]
-    kept, rows = _chosen(desk, pid, part, form)
+    kept, rows = _chosen(desk, pid, part, form, bool(form.get("finished")))
     whole, groups = desk.view(kept.plan, kept.revision, part), []
     for n, (view, chosen) in enumerate(rows):
         sheet = whole.views[view.part].sheet if isinstance(whole, WideView) else view.sheet
@@ -150,7 +159,7 @@ def do_brush(request: Request, form: Form) -> Response:
 def do_accept(request: Request, form: Form, desk: Desk, pid: str, part: str,
               ask: Ask) -> tuple[Kept, list[str] | None]:
     """Keep a candidate: it becomes a piece like any other, under a stroke over several parts one on each."""
-    _, rows = _chosen(desk, pid, part, form)
+    _, rows = _chosen(desk, pid, part, form, True)
     pieces = [goals.piece_json(p, view.part, new_id("f"), desk.store.keep_drawing(p.drawing)) for view, p in rows]
     steps = [{"do": "place", "piece": piece} for piece in pieces]
     step: dict[str, Any] = steps[0] if len(steps) == 1 else {"do": "several", "steps": steps}

@@ -10,6 +10,7 @@ const SVG = "http://www.w3.org/2000/svg";
 const panel = document.getElementById("panel");
 const groups = new Map();
 const seeds = new Map();
+const refused = new Map();
 let filled = "";
 let chosen = null;
 let wanted = 0;
@@ -81,6 +82,20 @@ async function fill(kind) {
   if (!now || now.dataset.asked !== mine) return;
   now.innerHTML = body;
   now.classList.remove("waiting");
+  if (now.querySelector(".picks.sketched")) finish(now, values, mine);
+}
+
+/** What was sketched is drawn meanwhile, and takes its place when it is there. */
+async function finish(target, values, asked) {
+  const { ok, body } = await text("/candidates", { ...values, finished: "1" });
+  if (!ok || !target.isConnected || target.dataset.asked !== asked) return;
+  const mine = target.contains(chosen) ? chosen.dataset.candidate : null;
+  const focused = target.contains(document.activeElement) ? document.activeElement.dataset.candidate : null;
+  const find = (index) => target.querySelector(`.pick[data-candidate="${index}"]`);
+  await window.htmx.swap({ text: body, target, swap: "innerHTML", sourceElement: target });
+  for (const index of refused.get(asked) ?? []) find(index)?.closest("li").remove();
+  if (focused !== null) find(focused)?.focus();
+  if (mine !== null) choose(find(mine));
 }
 
 /** Fill the panel's pictures when it shows a gap, a tie or a plan that it did not show before. */
@@ -98,8 +113,8 @@ async function fillAll(again = false) {
   }
 }
 
-async function group(kind, index) {
-  const values = { ...asking(kind), index };
+async function group(kind, index, finished) {
+  const values = { ...asking(kind), index, finished };
   const key = JSON.stringify(values);
   if (!groups.has(key)) groups.set(key, text("/candidate", values));
   const { ok, body } = await groups.get(key);
@@ -111,7 +126,8 @@ async function show(button) {
   const mine = (wanted += 1);
   document.getElementById("piece-proposed")?.remove();
   if (!button) return;
-  const html = await group(button.closest("[data-kind]").dataset.kind, button.dataset.candidate);
+  const { kind, finished } = button.closest("[data-kind]").dataset;
+  const html = await group(kind, button.dataset.candidate, finished ?? "");
   if (!html || mine !== wanted) return;
   const holder = document.createElementNS(SVG, "g");
   holder.innerHTML = html;
@@ -140,6 +156,8 @@ function refuse() {
   if (!chosen) return;
   const { kind } = chosen.closest("[data-kind]").dataset;
   const list = chosen.closest("ul");
+  const { asked } = list.parentElement.dataset;
+  refused.set(asked, [...(refused.get(asked) ?? []), chosen.dataset.candidate]);
   chosen.closest("li").remove();
   choose(null);
   if (!list.children.length) more(kind);

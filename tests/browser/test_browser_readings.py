@@ -183,6 +183,20 @@ def test_the_board_opens_by_key_takes_a_threshold_and_picks_a_piece(page: Page, 
     expect(page.locator("#f-title")).to_have_value(title)
 
 
+def test_a_piece_picked_on_the_board_is_seen_on_a_small_screen(touch: Page, served: Served) -> None:
+    """The list that the board was opened from gives way, as when a piece is picked in it."""
+    touch.set_viewport_size(dict(zip(("width", "height"), SIZES["small"], strict=True)))
+    open_desk(touch, served)
+    touch.locator('[data-open="left"]').tap()
+    touch.locator("#open-board").tap()
+    row = touch.locator("#wide [data-wide-pick]").first
+    title = row.locator("span").first.inner_text()
+    row.tap()
+    expect(touch.locator("#wide")).to_be_hidden()
+    expect(touch.locator("#left")).to_be_hidden()
+    expect(touch.locator("#open-panel")).to_have_text(title)
+
+
 def test_zones_are_changed_in_their_table_and_the_sheet_follows(page: Page, bare: Served) -> None:
     open_desk(page, bare)
     page.locator("#tint-what").select_option("zones")

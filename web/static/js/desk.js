@@ -147,6 +147,8 @@ function pick(id, many) {
   drawer("left", false);
 }
 
+document.addEventListener("desk:pick", (event) => pick(event.detail, false));
+
 function drawer(side, open) {
   for (const s of ["left", "right"]) document.getElementById(s).classList.toggle("open", s === side && open);
   if (open) document.querySelector(`#${side} .shut`).focus();

@@ -60,7 +60,7 @@ export function startWide() {
     if (opener) openWide(opener.dataset.wide);
     else if (pick) {
       shutWide();
-      state.select([pick.dataset.widePick]);
+      document.dispatchEvent(new CustomEvent("desk:pick", { detail: pick.dataset.widePick }));
     } else if (event.target.closest("[data-wide-shut]") || event.target === drawer) shutWide();
     const step = event.target.closest("#wide [data-wide-step]");
     if (step) send("/step", { step: step.dataset.wideStep });

@@ -152,3 +152,14 @@ def test_a_ground_too_small_gets_none() -> None:
     free = box(-4, -4, 4, 4)
     tiny = Ground(free, free.buffer(20), Polygon(), 2.0, 2.0, lambda xy: np.zeros(len(xy)))
     assert draw(tiny, Hand(), Wish(), np.random.default_rng(1)) is None
+
+
+@pytest.mark.parametrize("long", [19.0, 22.0, 26.0])
+def test_a_small_flight_feather_is_solid_and_pointed(long: float) -> None:
+    """An outline alone reads as a pod."""
+    shaft = Shaft(np.column_stack([np.linspace(0, long, 60), np.zeros(60)]), 0.31 * long, 1.0)
+    (mass,) = flight(shaft, PEN, 0.5, np.random.default_rng(1))
+    black = shapely.union_all(mass.black)
+    assert black.area > 0.95 * mass.body.area > 0.5 * shaft.vane().area
+    near_tip = shapely.clip_by_rect(mass.body, long - 1.0, -9, long + 1, 9).bounds
+    assert near_tip[3] - near_tip[1] < 0.55 * shaft.wide

@@ -70,3 +70,25 @@ def test_nothing_is_cut_off_and_all_is_large_enough_to_touch(page: Page, served:
     bare = page.evaluate("""() => [...document.querySelectorAll('#stencils input:not([type=hidden]), #stencils select')]
         .filter(e => !e.labels.length).map(e => e.outerHTML)""")
     assert bare == []
+
+
+def test_a_sitting_is_set_on_the_desk_and_its_work_chosen_by_a_tap(touch: Page, served: Served) -> None:
+    touch.goto(f"{served.url}/plans/{served.plan_id}/compose/left_arm?sel=demo2")
+    box = touch.locator("#f-sitting")
+    box.fill("two")
+    box.press("Enter")
+    expect(touch.locator("#notice")).to_contain_text("type a whole number from 1 to 99")
+    box.fill("2")
+    box.press("Enter")
+    expect(touch.get_by_role("button", name="Undo set the sitting of heron on the mud bank")).to_be_visible()
+    touch.goto(f"{served.url}/plans/{served.plan_id}/stencils/left_arm?asked=1&piece=demo12")
+    touch.get_by_text("Sittings", exact=True).tap()
+    touch.get_by_label("What is ticked is done in sitting").fill("1")
+    touch.get_by_role("button", name="Put it in this sitting").tap()
+    expect(touch.get_by_role("status").filter(has_text="1 piece is in sitting 1 now")).to_be_visible()
+    touch.get_by_role("link", name="Sitting 2").tap()
+    expect(touch.get_by_label("Heron on the mud bank")).to_be_checked()
+    expect(touch.locator("input[name=piece]:checked")).to_have_count(1)
+    expect(touch.locator(".told li")).to_contain_text("Heron on the mud bank")
+    assert {p.id: p.sitting for p in served.store.load(served.plan_id).plan.pieces if p.sitting} == {"demo2": 2,
+                                                                                                  "demo12": 1}

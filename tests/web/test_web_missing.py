@@ -38,7 +38,7 @@ def test_the_part_opens_with_a_box_and_says_what_to_do(harmed: tuple[TestClient,
         assert client.get(f"/plans/{pid}/desk/left_arm/{page}").status_code == 200, page
     assert client.get(f"/plans/{pid}/tie-in/left_arm").status_code == 200
     picture = client.get(f"/motifs/{store.load(pid).plan.piece('heron').art}.svg")
-    assert picture.status_code == 200 and picture.headers["cache-control"] == "no-store"
+    assert picture.status_code == 200 and picture.headers["cache-control"] == "no-store" and "<style>" in picture.text
     moved = client.post(f"/plans/{pid}/desk/left_arm/field", data={"sel": "heron", "name": "up", "value": "20 cm"})
     assert moved.status_code == 200
 

@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from composer.art.errors import ArtError
+from composer.store.gallery import MISSING
 from web.page import desk_of
 from web.paint.colour import mixed
 from web.paint.ink import INK, TONES
@@ -23,13 +24,11 @@ PAPER = "#fdfaf3"
 def picture(request: Request) -> Response:
     """A drawing by its digest, as a small SVG picture; the same digest is always the same picture."""
     desk, digest = desk_of(request), request.path_params["digest"]
-    try:
-        drawing = desk.store.gallery[digest]
-    except KeyError:
+    drawing, lost = desk.store.shown[digest], ""
+    if MISSING in drawing.notes:
         if digest not in list(desk.store.gallery):
-            raise HTTPException(404, "There is no drawing of that name.") from None
-        svg = own_picture(desk.store.shown[digest], 240, 0.02)
-        return Response(svg, media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
+            raise HTTPException(404, "There is no drawing of that name.")
+        lost = "no-store"
 
     def make() -> str:
         size = max(b - a for a, b in zip(*_corners(drawing), strict=True))
@@ -38,8 +37,9 @@ def picture(request: Request) -> Response:
         style = f"<style>path{{fill-rule:evenodd;fill:{INK}}}.skin{{fill:#fffdf8}}{css}</style>"
         return svg.replace("><path", f">{style}<path", 1)
 
-    svg = desk.once(("picture", digest), make)
-    return Response(svg, media_type="image/svg+xml", headers={"Cache-Control": "public, max-age=31536000, immutable"})
+    svg = make() if lost else desk.once(("picture", digest), make)
+    return Response(svg, media_type="image/svg+xml",
+                    headers={"Cache-Control": lost or "public, max-age=31536000, immutable"})
 
 
 def _corners(drawing: Any) -> tuple[list[float], list[float]]:

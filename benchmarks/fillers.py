@@ -1,17 +1,20 @@
-"""How long candidates take: three clouds for every gap of a 20-piece sleeve, and a whole tie-in.
+"""How long candidates take: three for every gap of a 20-piece sleeve, and a whole tie-in.
 
-    python benchmarks/fillers.py [PICTURE.svg]
+    python benchmarks/fillers.py [PICTURE.svg] [--kinds cloud lightning filigree] [--no-themes]
 
-Bar: three candidates for every gap in under 1 s on two cores. Printed: serial in this process, then
-on two warm workers, as medians of three runs and as ratios to the survey of the same sleeve.
-With a name, the tied-in sleeve is also drawn as SVG.
+Bar: three candidates for every gap in under 1 s on two cores; what is shown first are sketches. Printed for each kind:
+the grounds laid, sketches and finished drawings, each serial in this process and on two warm workers, as ratios to the
+survey of the same sleeve (sketches are medians of three runs), and the share of sketches that another drawing took the
+place of. Serial times are processor time as well, since another's load on the machine makes wall times longer; the
+line before them says how much plain work two workers did together. With a name, the tied-in sleeve is also drawn as
+SVG.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import statistics
-import sys
 import time
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
@@ -28,7 +31,7 @@ from composer.compose.gaps import Survey, survey
 from composer.filler.fabric import tie_in
 from composer.filler.fabric_plan import THEMES
 from composer.filler.ground import Wish
-from composer.filler.proposals import Job, jobs_for, make
+from composer.filler.proposals import Job, Made, jobs_for, make, sketch
 from composer.filler.seen import visible_laid
 from composer.plan.model import Hand, Piece, Settings
 from composer.plan.scene import Laid, Scene, lay
@@ -80,11 +83,49 @@ def burn(count: int) -> int:
     return sum(i * i for i in range(count))
 
 
-def all_jobs(scene: Scene, found: Survey) -> list[Job]:
-    """Three clouds for every gap."""
+def all_jobs(scene: Scene, found: Survey, kind: str) -> list[Job]:
+    """Three candidates for every gap."""
     st = Settings()
     return [j for g in found.gaps
-            for j in jobs_for(scene, found, {"gap": [list(g.centre)]}, "cloud", st.hand, Wish(), 1, 3, st)]
+            for j in jobs_for(scene, found, {"gap": [list(g.centre)]}, kind, st.hand, Wish(), 1, 3, st)]
+
+
+def cpu(run: Callable[[], object], times: int = 1) -> float:
+    """Median of the processor seconds of several runs in this process."""
+    took = []
+    for _ in range(times):
+        start = time.process_time()
+        run()
+        took.append(time.process_time() - start)
+    return statistics.median(took)
+
+
+def candidates(scene: Scene, found: Survey, kind: str, base_s: float, warm: list[Job]) -> None:
+    """Print the figures of one kind. `warm`: jobs of another sleeve, by which workers get warm without knowing any
+    ground."""
+    def fresh(draw: Callable[[Job], Made | None]) -> list[Made | None]:
+        return [draw(j) for j in all_jobs(scene, found, kind)]     # new grounds: nothing is known of them yet
+
+    def on_two(draw: Callable[[Job], Made | None]) -> float:
+        with ProcessPoolExecutor(2) as pool:
+            list(pool.map(draw, warm))
+            return timed(lambda: list(pool.map(draw, all_jobs(scene, found, kind), chunksize=3)), 1)
+
+    laying = cpu(lambda: all_jobs(scene, found, kind), 3)
+    many = len(all_jobs(scene, found, kind))
+    print(f"{kind}: {many} candidates; grounds laid in {laying:.2f} s of processor time, which is in all that follows")
+    kept: list[list[Made | None]] = []
+    for words, draw, times in (("sketches", sketch, 3), ("finished", make, 1)):
+        one, used = timed(lambda d=draw: fresh(d), times), cpu(lambda d=draw: kept.append(fresh(d)))
+        two = statistics.median(on_two(draw) for _ in range(times))
+        bar = " (bar 1 s)" if draw is sketch else ""
+        print(f"  {words}: serial {one:.2f} s, {used:.2f} s of one core ({used / base_s:.1f} surveys); "
+              f"two warm workers {two:.2f} s ({two / base_s:.1f} surveys){bar}")
+    pairs = list(zip(*kept, strict=True))
+    none = sum(s is not None and m is None for s, m in pairs)
+    other = sum(s is not None and m is not None and (s.tried != m.tried or bool(m.drawing.notes.get("anew")))
+                for s, m in pairs)
+    print(f"  {other} of {many} sketches gave way to another drawing ({other / many:.1%}), {none} to none")
 
 
 def sheet_svg(scene: Scene, drawn: list[tuple[Laid, Drawing]]) -> str:
@@ -116,36 +157,35 @@ def _d(rings: list[np.ndarray]) -> str:
 
 def main() -> None:
     """Print the figures; draw the sleeve when a name is given."""
+    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ask.add_argument("picture", nargs="?")
+    ask.add_argument("--kinds", nargs="+", default=["cloud", "lightning", "filigree"])
+    ask.add_argument("--no-themes", action="store_true")
+    want = ask.parse_args()
     scene = sleeve(20)
-    base = timed(lambda: survey(scene))
+    base = cpu(lambda: survey(scene), 3)
     found = survey(scene)
-    print(f"{len(scene.laid)} pieces, {len(found.gaps)} gaps; survey {base * 1000:.0f} ms; "
+    print(f"{len(scene.laid)} pieces, {len(found.gaps)} gaps; survey {base * 1000:.0f} ms of processor time; "
           f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
-    prepare = timed(lambda: all_jobs(scene, found))
-    jobs = all_jobs(scene, found)
-    made: list[object] = []
-    cpu = time.process_time()
-    serial = timed(lambda: made.append([make(j) for j in jobs]), 1)
-    cpu = time.process_time() - cpu
-    kept = sum(m is not None for m in made[0])  # type: ignore[attr-defined]
     with ProcessPoolExecutor(2) as pool:
         list(pool.map(abs, range(8)))
         alone = timed(lambda: burn(4_000_000))
         both = timed(lambda: list(pool.map(burn, [4_000_000] * 2)))
-        print(f"two workers do plain work {2 * alone / both:.2f} times as fast as one (2 where two cores are free)")
-        pair = timed(lambda: list(pool.map(make, jobs, chunksize=3)))
-        whole = {t: timed(lambda t=t: tie_in(scene, found, t, Hand(), Wish(), 1, pool=pool), 1) for t in THEMES}
-    print(f"{len(jobs)} candidates ({kept} kept the rules): laying the grounds {prepare:.2f} s, serial {serial:.2f} s "
-          f"({serial / base:.1f} surveys; {cpu:.2f} s of one core), "
-          f"two warm workers {pair:.2f} s ({pair / base:.1f} surveys; bar 1 s)")
-    print("tie-in on two warm workers: " + ", ".join(f"{t} {s:.2f} s" for t, s in whole.items()))
-    if len(sys.argv) > 1:
+        print(f"two workers do plain work {2 * alone / both:.2f} times as fast as one (2 where two cores are free); "
+              f"one takes {alone:.2f} s")
+        other = sleeve(9, 4)
+        for kind in want.kinds:
+            candidates(scene, found, kind, base, all_jobs(other, survey(other), kind)[:12])
+        if not want.no_themes:
+            whole = {t: timed(lambda t=t: tie_in(scene, found, t, Hand(), Wish(), 1, pool=pool), 1) for t in THEMES}
+            print("tie-in on two warm workers: " + ", ".join(f"{t} {s:.2f} s" for t, s in whole.items()))
+    if want.picture:
         result = tie_in(scene, found, "storm", Hand(), Wish(), 1)
         fillers = [lay(scene.limb, Piece(f"f{i}", "left_arm", p.drawing.digest, p.title, p.u, p.s_mm, depth=p.depth,
                                          recipe=p.recipe), p.drawing) for i, p in enumerate(result)]
-        both = Scene(scene.limb, scene.seam_u, (*fillers, *scene.laid))
-        seen = visible_laid(both, Settings())
-        Path(sys.argv[1]).write_text(sheet_svg(both, [(x, seen[x.piece.id]) for x in both.laid]), "utf-8")
+        everything = Scene(scene.limb, scene.seam_u, (*fillers, *scene.laid))
+        seen = visible_laid(everything, Settings())
+        Path(want.picture).write_text(sheet_svg(everything, [(x, seen[x.piece.id]) for x in everything.laid]), "utf-8")
 
 
 if __name__ == "__main__":

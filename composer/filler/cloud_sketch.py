@@ -50,7 +50,8 @@ def sketched(banks: Sequence[Bank], stage: Stage, pen: Pen, hand: Hand) -> Drawi
     ink = stage.kept(shapely.buffer(in_one(ribbon_rings(lines, 1.12 * pen.least_mm)), 0.0))
     layers = [Layer.of(SHADE[0], stage.kept(united(shades)))] if shades else []
     layers.append(Layer.of("line", ink))
-    return Drawing.of(stage.kept(united(light[shown])), tuple(la for la in layers if la.rings))
+    body = shapely.buffer(in_one(light[shown]), pen.outline_mm / 2, quad_segs=2)
+    return Drawing.of(stage.kept(body), tuple(la for la in layers if la.rings))
 
 
 def in_view(lines: Sequence[Line], before: np.ndarray, room: BaseGeometry) -> list[Line]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 
@@ -64,19 +65,22 @@ def raw(job: Job, tried: int) -> Drawing:
 @pytest.mark.parametrize("name", SKETCHED)
 def test_a_sketch_is_the_first_pass_of_the_drawing_of_the_same_numbers(name: str) -> None:
     """What a sketch has in ink is found again in the drawing, and of clouds the same skin is covered. Of clouds a line
-    is lost in the finishing where it would close up with the one before it."""
+    is lost in the finishing where it would close up with the one before it, among crowded tails a quarter of all."""
+    shares = []
     for job in jobs(name):
         got = sketch(job)
         assert got is not None and sketch(job).drawing.digest == got.drawing.digest
         drawn = raw(job, got.tried)
         if drawn.notes.get("anew"):
             continue
-        ink, whole = got.drawing.ink("line", "black"), drawn.ink("line", "black")
+        ink, whole = (shapely.intersection(d.ink("line", "black"), job.site.ground.free) for d in (got.drawing, drawn))
         again = shapely.intersection(ink, shapely.buffer(whole, 0.3)).area / ink.area
-        assert again > (0.8 if name == "cloud" else 0.97), (job.way, again)
+        shares.append(float(again))
+        assert again > (0.7 if name == "cloud" else 0.97), (job.way, again)
         if name == "cloud":
             both = shapely.intersection(got.drawing.outline, drawn.outline).area
             assert both / shapely.union(got.drawing.outline, drawn.outline).area > 0.92
+    assert np.mean(shares) > 0.85
 
 
 @pytest.mark.parametrize("name", SKETCHED)

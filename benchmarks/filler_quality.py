@@ -1,8 +1,9 @@
 """How good every kind of filler is, beside three plain fills, on twelve gap shapes and five whole sleeves.
 
-    python benchmarks/filler_quality.py [--seeds 1] [--kinds filigree cloud ...] [--no-sleeves | --no-shapes]
+    python benchmarks/filler_quality.py [--seeds 1] [--kinds filigree cloud ...] [--no-sleeves | --no-shapes] [--few]
 
-Reckon with ten minutes on two free cores; the sleeves take half of it: the widest places of each as its theme fills
+Reckon with ten minutes of processor time; with --few (four of the shapes, two of the sleeves) with three. The sleeves
+take half of it: the widest places of each as its theme fills
 them, and then the widest gap of each filled with every kind in turn.
 
 The plain fills (random strokes, hatch, Poisson-disc scatter) stand in the same run on the same
@@ -16,7 +17,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
@@ -41,6 +42,8 @@ SLEEVES = ((20, 1), (14, 2), (9, 3), (24, 4), (17, 5))
 """Pieces and seed of each whole sleeve."""
 PLACES = 3
 """So many fillers of each sleeve are measured, those over the widest skin first."""
+FEW = ("wide_pocket", "crescent", "channel", "big_field")
+"""The gap shapes of a short run."""
 HAND = Hand()
 
 
@@ -87,13 +90,13 @@ def kind_runs(name: str, ground: Ground, seed: int, kinds: list[str], missed: li
                 yield Run(k, name, q, took)
 
 
-def sleeve_runs(seed: int, missed: list[str]) -> Iterator[tuple[str, Run]]:
+def sleeve_runs(sleeves: Sequence[tuple[int, int]], seed: int, missed: list[str]) -> Iterator[tuple[str, Run]]:
     """Five whole sleeves tied in, a theme each: every filler on its own ground, with the plain fills
     beside it on the same ground. Gives the theme's title with each run."""
     from composer.filler.fabric import plan_jobs
     from composer.filler.fabric_plan import theme
 
-    for (pieces, at), name in zip(SLEEVES, list(THEMES) * 2, strict=False):
+    for (pieces, at), name in zip(sleeves, list(THEMES) * 2, strict=False):
         scene = sleeve(pieces, at)
         found = survey(scene)
         jobs = plan_jobs(scene, found, found.gaps, theme(name), HAND, Wish(), seed, Settings(), [])
@@ -118,10 +121,11 @@ def sleeve_runs(seed: int, missed: list[str]) -> Iterator[tuple[str, Run]]:
                 yield f"{at}: {THEMES[name].title}", r
 
 
-def every_kind_runs(seed: int, kinds: list[str], missed: list[str]) -> Iterator[tuple[str, Run]]:
+def every_kind_runs(sleeves: Sequence[tuple[int, int]], seed: int, kinds: list[str],
+                    missed: list[str]) -> Iterator[tuple[str, Run]]:
     """Every kind in the widest gap of each of the five sleeves, its ways taken in turn, with the plain fills beside
     it on the same gap."""
-    for i, (pieces, at) in enumerate(SLEEVES):
+    for i, (pieces, at) in enumerate(sleeves):
         scene = sleeve(pieces, at)
         found = survey(scene)
         widest = max(found.gaps, key=lambda g: g.widest_mm)
@@ -202,10 +206,13 @@ def main() -> int:
     ask.add_argument("--kinds", nargs="*", default=list(KINDS))
     ask.add_argument("--no-sleeves", action="store_true")
     ask.add_argument("--no-shapes", action="store_true")
+    ask.add_argument("--few", action="store_true", help="four of the gap shapes and two of the sleeves")
     args = ask.parse_args()
+    chosen = {n: g for n, g in shapes().items() if not args.few or n in FEW}
+    sleeves = SLEEVES[:2] if args.few else SLEEVES
     runs: list[Run] = []
     missed: list[str] = []
-    for name, ground in () if args.no_shapes else shapes().items():
+    for name, ground in () if args.no_shapes else chosen.items():
         for seed in range(1, args.seeds + 1):
             runs += plain_runs(name, ground, seed)
             runs += kind_runs(name, ground, seed, args.kinds, missed)
@@ -215,17 +222,17 @@ def main() -> int:
     print(WORDS)
     failed: list[str] = []
     if runs:
-        print(f"\nTwelve gap shapes, {args.seeds} seed(s), every way of each kind; means.\n")
+        print(f"\n{len(chosen)} gap shapes, {args.seeds} seed(s), every way of each kind; means.\n")
         table(runs, names)
         failed += ranks(runs, names)
     if not args.no_sleeves:
         tied: dict[str, list[Run]] = {}
-        for title, r in chain(sleeve_runs(1, missed), every_kind_runs(1, args.kinds, missed)):
+        for title, r in chain(sleeve_runs(sleeves, 1, missed), every_kind_runs(sleeves, 1, args.kinds, missed)):
             tied.setdefault(title, []).append(r)
         whole = [r for rs in tied.values() for r in rs]
         here = [n for n in [*KINDS, *PLAIN] if any(r.kind == n for r in whole)]
-        pieces = ", ".join(f"{p} pieces" for p, _ in SLEEVES)
-        print(f"\nFive whole sleeves ({pieces}), tied in, and every kind in turn.\n")
+        pieces = ", ".join(f"{p} pieces" for p, _ in sleeves)
+        print(f"\n{len(sleeves)} whole sleeves ({pieces}), tied in, and every kind in turn.\n")
         table(whole, here)
         failed += ranks(whole, here)
         for title, rs in tied.items():

@@ -187,11 +187,12 @@ def ports_of(parts: Sequence[tuple[str, BaseGeometry]], free: BaseGeometry) -> t
         return ()
     biggest = max(shapely.get_parts(free), key=lambda g: g.area)
     heart = Point(shapely.maximum_inscribed_circle(biggest, tolerance=2.0).coords[0])
+    about = shapely.buffer(free, 8.0, quad_segs=4)
     out = []
     for name, shape in parts:
         if shape.is_empty or shapely.distance(shape, free) > 8.0:
             continue
-        rim = shapely.intersection(shape.boundary, shapely.buffer(free, 8.0, quad_segs=4))
+        rim = shapely.intersection(shape.boundary, about)
         if rim.is_empty:
             continue
         a = shapely.shortest_line(rim, heart)

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 import shapely
+import svgelements as sv
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -105,7 +106,8 @@ def mark_seen_through(root: Element) -> None:
 def _copied(use: Element, goal: Element) -> Element:
     """A reference as a group that holds what it stands for (SVG 1.1, 5.6)."""
     kept = {k: v for k, v in use.attrib.items() if k not in ("x", "y", "width", "height", "href", HREF)}
-    moved = f"translate({use.get('x') or 0} {use.get('y') or 0})"
+    x, y = (sv.Length(use.get(k) or "0").value(ppi=96, relative_length=0) for k in ("x", "y"))
+    moved = f"translate({x} {y})"
     kept["transform"] = f"{use.get('transform', '')} {moved}".strip()
     group = Element(f"{use.tag[:-len('use')]}g", kept)
     group.append(copy.deepcopy(goal))

@@ -137,8 +137,8 @@ def best_of(start: Callable[[], Begun | None]) -> Growth | None:
     best: tuple[float, Growth] | None = None
     for k, ways in enumerate(FILLED):
         begun = start()
-        for fuller in ways if begun is not None else ():
-            g = begun.grown(fuller)
+        for fuller in ways:
+            g = begun.grown(fuller) if begun is not None else None
             if g is None:
                 break
             g.anew = k > 0

@@ -50,7 +50,7 @@ A kind offers only what it follows; `tests/filler/test_handles.py` measures that
 class Way:
     """One way of drawing a kind: `name` for recipes, `title` for people. `handles`: what can be pulled of it (see
     HANDLES), where that differs from its kind. `sketch`: the first pass of what `draw` makes of the same ground, hand,
-    wish and numbers, ten times as quick, to show until the drawing is there; None where it does not need one."""
+    wish and numbers, several times as quick, to show until the drawing is there; None where it does not need one."""
 
     name: str
     title: str

@@ -21,8 +21,8 @@ from composer.filler.ground import Place, Wish
 from composer.filler.kinds import kind
 from composer.filler.lay_ground import Site, site
 from composer.filler.testkit import broken, faults
-from composer.plan.model import Hand, Piece, Settings
-from composer.plan.scene import Scene, lay
+from composer.plan.model import Hand, Piece, Recipe, Settings
+from composer.plan.scene import Laid, Scene, lay
 
 GROUNDS = shapes()
 FEW = settings(max_examples=12, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
@@ -55,9 +55,14 @@ SMALL = Limb((Level("low", 0.0, 200.0, 0.9), Level("high", 60.0, 210.0, 0.9)))
 """Only to have a flow at hand; the bands do not ask for it."""
 
 
+def worn(limb: Limb, made: Drawing, where: Site) -> Laid:
+    """A band as it is laid once it is kept: a filler, on the patch that it was drawn in."""
+    return lay(limb, Piece("b", "left_arm", made.digest, "Band", where.u, where.s_mm, recipe=Recipe("band", 1)), made)
+
+
 def at_seam(limb: Limb, made: Drawing, where: Site, beside_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """Whether there is ink, by level, a hair's breadth on either side of the seam of the piece as it is laid."""
-    laid = lay(limb, Piece("band", "left_arm", made.digest, "Band", where.u, where.s_mm), made)
+    laid = worn(limb, made, where)
     ink, s = made.ink("line"), np.linspace(where.s_mm - 40, where.s_mm + 40, 1600)
     out = []
     for side in (-1.0, 1.0):
@@ -79,8 +84,7 @@ def test_a_band_right_round_closes_across_the_seam_for_any_girth(limb: Limb, at:
     edges = int(np.abs(np.diff(left.astype(int))).sum())
     assert (left != right).sum() <= 2 * edges
     # it ends at the seam and runs over it nowhere
-    reach = np.concatenate([lay(limb, Piece("b", "left_arm", "", "", where.u, where.s_mm), made).patch.to_skin(r)[:, 0]
-                            for r in made.silhouette])
+    reach = np.concatenate([worn(limb, made, where).patch.to_skin(r)[:, 0] for r in made.silhouette])
     assert reach.max() - reach.min() == pytest.approx(1.0, abs=2e-4)
     assert broken(kind("band"), made, where.ground) == []
 

@@ -10,6 +10,7 @@ import pytest
 from test_proposals import world
 
 from composer.body.selfmeet import self_meeting
+from composer.demo import as_piece
 from composer.filler.fabric import accent_gaps, tie_in
 from composer.filler.fabric_plan import MOST_MM, MOST_TURN, THEMES, Zone, clusters, plan_zones, theme
 from composer.filler.ground import Wish
@@ -152,10 +153,10 @@ def test_rings_go_right_round_before_the_mist_and_are_made_again_from_their_reci
     bands = [p for p in got if p.kind == "band"]
     assert len(bands) >= 2 and min(p.depth for p in bands) > max(p.depth for p in got if p.kind == "stipple")
     for p in bands:
-        laid = lay(scene.limb, Piece("ring", "left_arm", p.drawing.digest, "", p.u, p.s_mm), p.drawing)
+        laid = lay(scene.limb, as_piece(p, "left_arm", "ring"), p.drawing)
         assert self_meeting(scene.limb, laid.patch, laid.flat.silhouette).overlap_mm2 < 1.0
     round_ = [p for p in bands if np.ptp(np.concatenate([
-        r[:, 0] for r in lay(scene.limb, Piece("r", "left_arm", "", "", p.u, p.s_mm), p.drawing).rings])) > 0.999]
+        r[:, 0] for r in lay(scene.limb, as_piece(p, "left_arm", "ring"), p.drawing).rings])) > 0.999]
     assert round_
     again = rebuild(round_[0].recipe, scene, found, Settings())
     assert again.drawing.digest == round_[0].drawing.digest

@@ -116,9 +116,10 @@ def get_browser() -> str:
 
 def every_test(env: dict[str, str]) -> int:
     """The browser tests, one by one; at the same time, on every core, those that need no browser. These give way to
-    them, so that a page waits for itself alone, and what they say is shown afterwards."""
+    them, so that a page waits for itself alone, and what they say is shown afterwards. One more than there are cores,
+    since tests that wait for a program of their own leave a core idle."""
     pytest = [str(PYTHON), "-m", "pytest"]
-    many = [*pytest, "--ignore=tests/browser", "-n", str(min(os.cpu_count() or 1, 4)), "--dist", "worksteal"]
+    many = [*pytest, "--ignore=tests/browser", "-n", str(min((os.cpu_count() or 1) + 1, 5)), "--dist", "worksteal"]
     low: dict[str, Any] = {"preexec_fn": give_way} if os.name == "posix" else {
         "creationflags": subprocess.BELOW_NORMAL_PRIORITY_CLASS}  # type: ignore[attr-defined]
     with tempfile.TemporaryDirectory() as folder:

@@ -13,6 +13,15 @@ from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.store.store import Store
 from web.app import create_app
+from web.thrift import Thrift
+
+
+@pytest.fixture(scope="session", autouse=True)
+def untidied() -> Iterator[None]:
+    """Memory of the test process is not collected after each answer, which takes an eighth of these tests' time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("web.app.Thrift", lambda app: Thrift(app, tidy=lambda: None))
+        yield
 
 
 @pytest.fixture(scope="session")

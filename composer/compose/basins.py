@@ -39,7 +39,7 @@ class Basins:
 
 def find_basins(chart: Chart, mesh: Mesh, empty: np.ndarray) -> Basins:
     """Pockets of the triangles in `empty` (m,) bool."""
-    place = mesh.place()
+    place = mesh.place
     radius, side, longest, obtuse = _measure(chart, mesh, place)
     usable = empty & (radius >= LEAST_RADIUS_MM)
     root, lift = _drain(mesh, usable, longest, obtuse)
@@ -63,13 +63,14 @@ def find_basins(chart: Chart, mesh: Mesh, empty: np.ndarray) -> Basins:
 
 def _measure(chart: Chart, mesh: Mesh, place: np.ndarray) -> tuple[np.ndarray, ...]:
     d = place[:, LAST] - place[:, NEXT]
-    square = (d * d).sum(axis=2)
+    square = d[:, :, 0] ** 2 + d[:, :, 1] ** 2
     c = chart.scale(mesh.points)[mesh.corner]
     side = np.sqrt(square) * (c[:, NEXT] + c[:, LAST]) / 2
     radius = mesh.radius * chart.scale(mesh.centre)
     longest = square.argmax(axis=1)
-    most = square.max(axis=1)
-    return radius, side, longest, most > square.sum(axis=1) - most
+    a, b, c = square.T
+    most = np.maximum(np.maximum(a, b), c)
+    return radius, side, longest, most > a + b + c - most
 
 
 def _drain(mesh: Mesh, usable: np.ndarray, longest: np.ndarray, obtuse: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -124,7 +125,8 @@ def _merge(radius: np.ndarray, root: np.ndarray, i: np.ndarray, j: np.ndarray, s
             total += step
         return x, total
 
-    height = {int(x): float(radius[x]) for x in np.unique(np.concatenate([a, b]))}
+    tops = np.unique(np.concatenate([a, b]))
+    height = dict(zip(tops.tolist(), radius[tops].tolist(), strict=True))
     for x, y, m, w in zip(a[order].tolist(), b[order].tolist(), saddle[order].tolist(), turn[order].tolist(),
                           strict=True):
         (p, lx), (q, ly) = find(x), find(y)
@@ -133,6 +135,6 @@ def _merge(radius: np.ndarray, root: np.ndarray, i: np.ndarray, j: np.ndarray, s
         if height[q] > height[p] or (height[q] == height[p] and q < p):
             p, q, lx, ly, w = q, p, ly, lx, -w
         parent[q] = (p, w + lx - ly)
-    for x in height:
-        up[x], hoist[x] = find(x)
+    if len(tops):
+        up[tops], hoist[tops] = np.array([find(x) for x in height]).T
     return up, hoist

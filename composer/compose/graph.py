@@ -41,13 +41,16 @@ def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) ->
     """For each meeting through a pocket, the keys of the gaps that its way across passes through,
     the longest stretch first. `pockets` gives the gaps of each label."""
     share = np.array([0.3, 0.5, 0.7])[None, :, None]
-    can = fit(meetings.across) > 0
+    can = np.flatnonzero(fit(meetings.across) > 0)
+    can = can[np.argsort(meetings.label[can], kind="stable")]
+    ways = meetings.from_port[can, None] * (1 - share) + meetings.to_port[can, None] * share
+    label_of = meetings.label[can]
     out: dict[int, tuple[str, ...]] = {}
     for label, found in pockets.items():
-        rows = np.flatnonzero((meetings.label == label) & can)
-        if not len(rows) or not found:
+        first, last = np.searchsorted(label_of, (label, label + 1)).tolist()
+        if first == last or not found:
             continue
-        us = (meetings.from_port[rows, None] * (1 - share) + meetings.to_port[rows, None] * share).reshape(-1, 2)
+        rows, us = can[first:last], ways[first:last].reshape(-1, 2)
         hits = np.array([p.holds(us).reshape(len(rows), -1).sum(axis=1) for p in found])
         for r, counts in zip(rows.tolist(), hits.T.tolist(), strict=True):
             order = sorted((-hit, k) for k, hit in enumerate(counts) if hit)

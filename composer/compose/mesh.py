@@ -43,11 +43,10 @@ class Mesh:
     shift: np.ndarray
     origin: np.ndarray
 
+    @cached_property
     def place(self) -> np.ndarray:
         """Corners (m, 3, 2) in the chart, u unwrapped within each triangle."""
-        xy = self.points[self.corner]
-        xy[:, :, 0] += self.turn
-        return xy
+        return _unwrap(self.points, self.corner, self.turn)
 
     @cached_property
     def pairs(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -87,7 +86,8 @@ def update(old: Mesh, points: np.ndarray, now: np.ndarray) -> Mesh:
     rising order, or -1 where it is gone."""
     fresh = np.ones(len(points), bool)
     fresh[now[now >= 0]] = False
-    dead = (now[old.corner] < 0).any(axis=1)
+    gone = (now < 0).take(old.corner)
+    dead = gone[:, 0] | gone[:, 1] | gone[:, 2]
     new = np.flatnonzero(fresh)
     if len(new):
         dead |= _entered(old, points[new])
@@ -119,7 +119,7 @@ def circles(xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _unwrap(points: np.ndarray, corner: np.ndarray, turn: np.ndarray) -> np.ndarray:
-    xy = points[corner]
+    xy = points.take(corner, axis=0)
     xy[:, :, 0] += turn
     return xy
 
@@ -192,7 +192,7 @@ def _entered(mesh: Mesh, new: np.ndarray) -> np.ndarray:
 
 def _free_cut(mesh: Mesh, dead: np.ndarray) -> float | None:
     """A u that no dead triangle reaches over, or None when they run all round."""
-    u = mesh.place()[dead][:, :, 0]
+    u = mesh.place[dead, :, 0]
     lo, hi = u.min(axis=1), u.max(axis=1)
     bins = 256
     a = np.floor(lo * bins).astype(int)

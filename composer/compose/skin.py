@@ -78,20 +78,18 @@ def _renamed(old: Skin, edges: tuple[Edge, ...], raw: np.ndarray, count: int) ->
     place = {(e.id, e.name): int(k) for e, k in zip(edges, start[:-1], strict=True)}
     index = np.full(count + 1, -1)
     index[raw] = np.arange(len(raw))
-    move = []
-    for e in old.edges:
-        k = place.get((e.id, e.name))
-        n = len(e.points)
-        move.append(np.full(n, count) if k is None else np.arange(k, k + n))
-    return index[np.concatenate(move)[old.raw]]
+    many = np.array([len(e.points) for e in old.edges])
+    to = np.array([place.get((e.id, e.name), -1) for e in old.edges])
+    ends = np.cumsum(many)
+    move = np.where(np.repeat(to < 0, many), count, np.arange(ends[-1]) + np.repeat(to - ends + many, many))
+    return index[move[old.raw]]
 
 
 def _empty(mesh: Mesh, edges: tuple[Edge, ...], old: Skin | None) -> np.ndarray:
     """Which triangles no piece covers, judged by their middles; of those that `old` knew only the
     ones where a piece came or went."""
-    a, b, c = (mesh.points[mesh.corner[:, k]] for k in range(3))
-    mid = (a + b + c) / 3
-    mid[:, 0] += mesh.turn.sum(axis=1) / 3
+    xy = mesh.place
+    mid = (xy[:, 0] + xy[:, 1] + xy[:, 2]) / 3
     mid[:, 0] -= np.floor(mid[:, 0])
     out = np.ones(len(mid), bool)
     ask = np.arange(len(mid))

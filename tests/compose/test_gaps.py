@@ -88,7 +88,7 @@ def test_an_edge_that_all_but_lies_on_the_border_needs_no_more_copies(monkeypatc
     monkeypatch.setattr(mesh, "Delaunay", lambda xy, **how: asked.append(len(xy)) or whole(xy, **how))
     found = mesh.triangulate(points)
     assert found.radius.max() > 100 and max(asked) < 4 * len(points)
-    xy = found.place()
+    xy = found.place
     twice = np.abs(np.cross(np.append(xy[:, 1] - xy[:, 0], np.zeros((len(xy), 1)), axis=1),
                             np.append(xy[:, 2] - xy[:, 0], np.zeros((len(xy), 1)), axis=1))[:, 2])
     assert len(xy) == 2 * len(points) - np.isin(points[:, 1], (0.0, 1.4)).sum()

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import logging
+from contextlib import suppress
 
+from anyio.to_thread import run_sync
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
 from composer.art.errors import ArtError
 from composer.plan.errors import PlanError
+from composer.plan.options import arts_of
 from composer.sheets.letters import PrintFontsMissing
-from composer.store.errors import StoreError
+from composer.store.errors import DrawingError, StoreError
+from composer.store.store import Store
 from web.desk import NotMeasured
-from web.page import is_part_request, page
+from web.page import desk_of, is_part_request, page
 from web.places import PART_NAMES
 
 log = logging.getLogger("sleevewright.web")
@@ -35,8 +39,21 @@ def say(request: Request, sentence: str, status: int) -> Response:
 
 async def known(request: Request, err: Exception) -> Response:
     """A plan, step, piece of art or value that can't be used; its text is for the artist."""
-    gone = "not in the store" in str(err)
-    return say(request, str(err), 404 if gone else 422)
+    return say(request, str(err), 404 if "not in the store" in str(err) else 422)
+
+
+async def lost(request: Request, err: Exception) -> Response:
+    """A drawing that can't be read, by the name of a piece that shows it."""
+    assert isinstance(err, DrawingError)
+    words = await run_sync(_by_name, desk_of(request).store, request.path_params.get("pid", ""), err)
+    return say(request, words, 404 if "not in the store" in words else 422)
+
+
+def _by_name(store: Store, plan_id: str, err: DrawingError) -> str:
+    titles = {m.digest: m.title for m in store.shelf()}
+    with suppress(PlanError):       # no plan is at hand
+        titles |= arts_of(store.load(plan_id).plan)
+    return err.of(titles[err.digest]) if err.digest in titles else str(err)
 
 
 async def untaped(request: Request, err: Exception) -> Response:
@@ -74,5 +91,5 @@ async def unknown(request: Request, err: Exception) -> Response:
                         "load the page again.", 500)
 
 
-handlers = {StoreError: no_store, PlanError: known, ArtError: known, NotMeasured: untaped, HTTPException: http,
-            PrintFontsMissing: unset, Exception: unknown}
+handlers = {StoreError: no_store, PlanError: known, ArtError: known, DrawingError: lost, NotMeasured: untaped,
+            HTTPException: http, PrintFontsMissing: unset, Exception: unknown}

@@ -92,7 +92,8 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
         more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe), "ways": known.ways if known else (),
                 "brush_mm": brush.USUAL_MM, "pulled": shape_of(piece.recipe) != Shape(),
                 "moved_beside": pulling.moved_titles(kept.plan, piece) if piece.recipe and not piece.stays else []}
-    lost = desk.store.shown[piece.art].notes.get(MISSING)
+    how = desk.store.shown[piece.art].notes.get(MISSING)
+    lost = how and f"The drawing of '{piece.title}' {how}"
     return {"panel": "piece", "piece": piece, "lost": lost, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
             "around": (round(piece.u * 360) + 180) % 360 - 180, "across": piece.u * _across(kept, view),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art import linework, silhouette, tones
+from composer.art.colour_notes import noted
 from composer.art.colours import colour_areas, colours_said, named_colours
 from composer.art.drawing import geometry_to_rings
 from composer.art.errors import ArtError
@@ -23,10 +24,10 @@ QUICK_WORK = 160_000
 
 @dataclass(frozen=True)
 class Drawn:
-    """`art`: the drawing in mm. `found`: its silhouette in the picture's pixels. `mm_a_px`: mm a pixel. `line_mm`:
-    length of all strokes along their middle. `levels`: CIE L* of the picture below which each tone begins. `colours`:
-    shares of the subject by colour name, greys left out; `colour_areas`: where they lie, rings (n, 2) in the drawing's
-    own mm, even-odd (not of a first look)."""
+    """`art`: the drawing in mm; where its colours lie is in its notes (`colour_notes`; not of a first look).
+    `found`: its silhouette in the picture's pixels. `mm_a_px`: mm a pixel. `line_mm`: length of all strokes along their
+    middle. `levels`: CIE L* of the picture below which each tone begins. `colours`: shares of the subject by colour
+    name, greys left out."""
 
     art: ReadArt
     found: Silhouette
@@ -34,7 +35,6 @@ class Drawn:
     line_mm: float
     levels: dict[str, float]
     colours: dict[str, float]
-    colour_areas: dict[str, tuple[np.ndarray, ...]] = field(default_factory=dict)
 
 
 def find_silhouette(picture: Picture, wish: PictureWish, quick: bool = False) -> Silhouette:
@@ -112,8 +112,10 @@ def draw_picture(picture: Picture, wish: PictureWish, quick: bool = False, found
     said = colours_said(colours) if wish.tones is not None else None
     notes = [*picture.notes, *found.notes, *(s for s in (assumed, said) if s)]
     art = finish_art(area, parts, unit, notes)
-    areas = {} if quick or not colours else _in_mm(colour_areas(picture, found.area), area, art)
-    return Drawn(art, found, unit, length, levels, colours, areas)
+    if colours and not quick:
+        where = noted(_in_mm(colour_areas(picture, found.area), area, art))
+        art = replace(art, drawing=replace(art.drawing, notes=where))
+    return Drawn(art, found, unit, length, levels, colours)
 
 
 def _in_mm(areas: dict[str, BaseGeometry], outline: BaseGeometry, art: ReadArt) -> dict[str, tuple[np.ndarray, ...]]:

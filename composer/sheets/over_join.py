@@ -30,7 +30,7 @@ from composer.plan.scene import scene
 from composer.sheets.cut_model import Limits
 from composer.sheets.leaf import DENSE_MM, SEAM_MM, Cell, Tick, tick_pairs, with_art
 from composer.sheets.round_parts import part_of
-from composer.sheets.stencil import Colours, Stencil, stencil
+from composer.sheets.stencil import Stencil, stencil
 from composer.sheets.stencil_art import areas_of
 from composer.sheets.stencil_marks import marks_of
 
@@ -85,11 +85,11 @@ class Over:
 
 
 def stencils(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep_whole: Sequence[str] = (),
-             date: str = "", shades: bool = True, apart_mm: float | None = SURE_MM,
-             colours: Colours | None = None) -> tuple[Stencil, ...]:
+             date: str = "", shades: bool = True, apart_mm: float | None = SURE_MM
+             ) -> tuple[Stencil, ...]:
     """The stencil of these pieces, as `composer.sheets.stencil.stencil` makes it; where it runs over seams whose edges
     differ by more than `apart_mm` under it, one stencil for every part, its own first. None: never parted."""
-    return parted(plan, gallery, stencil(plan, ids, gallery, keep_whole, date, shades, colours), apart_mm)
+    return parted(plan, gallery, stencil(plan, ids, gallery, keep_whole, date, shades), apart_mm)
 
 
 def parted(plan: Plan, gallery: Mapping[str, Drawing], one: Stencil, apart_mm: float | None) -> tuple[Stencil, ...]:

@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.colour_notes import noted_areas
 from composer.art.drawing import Drawing, Layer, rings_to_geometry
 from composer.body.distort import Distortion, past_the_ends, worst
 from composer.body.panel_patch import PanelPatch
@@ -27,7 +28,6 @@ from composer.sheets.stencil_marks import Mark, marks_of
 
 MARGIN_MM = 9.0
 """Paper left round the art."""
-Colours = Mapping[str, Mapping[str, Sequence[Sequence[Sequence[float]]]]]
 KEEP = "keep_whole"
 """In `Piece.extra`: True, or rings in the drawing's own mm that no cut may cross."""
 
@@ -83,11 +83,11 @@ class Stencil:
 
 
 def stencil(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep_whole: Sequence[str] = (),
-            date: str = "", shades: bool = True, colours: Colours | None = None) -> Stencil:
+            date: str = "", shades: bool = True) -> Stencil:
     """The stencil of these pieces and fillers, which must lie on one part.
 
-    `keep_whole`: ids of pieces that may not be cut, besides those that say so themselves (see KEEP).
-    `colours`: by piece id its areas of colour by name, rings in the drawing's own mm.
+    `keep_whole`: ids of pieces that may not be cut, besides those that say so themselves (see KEEP). Areas of colour
+    are those in the notes of a drawing (`composer.art.colour_notes.noted_areas`).
     Raises StencilError or KeyError with a sentence.
     """
     if not ids:
@@ -110,7 +110,7 @@ def stencil(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep
     body = shapely.union_all([d.outline for d in flat])
     outline = paper_round(body)
     keep = shapely.union_all([_keep(x, chart, x.piece.id in keep_whole, len(laid) == 1) for x in laid])
-    art = art_of(flat, shades, _coloured(laid, flat, chart, colours or {}))
+    art = art_of(flat, shades, _coloured(laid, gallery, flat, chart))
     title = pieces[0].title if len(pieces) == 1 else f"{pieces[0].title} and {len(pieces) - 1} more"
     marks = marks_of(here, chart, {p.id for p in pieces}, outline, body, plan.settings.unit)
     notes = [f"Nothing of '{t}' is seen behind the other pieces." for t in hidden]
@@ -159,14 +159,14 @@ def _carried(drawing: Drawing, laid: Laid, chart: Patch | PanelPatch, own: bool)
     return Drawing(go(drawing.silhouette), tuple(Layer(la.role, go(la.rings)) for la in drawing.layers))
 
 
-def _coloured(laid: Sequence[Laid], flat: Sequence[Drawing], chart: Patch | PanelPatch, colours: Colours
+def _coloured(laid: Sequence[Laid], gallery: Mapping[str, Drawing], flat: Sequence[Drawing], chart: Patch | PanelPatch
               ) -> dict[str, BaseGeometry]:
     """What is seen of the pieces' areas of colour, in the chart."""
     out: dict[str, BaseGeometry] = {}
     for x, seen in zip(laid, flat, strict=True):
         m = matrix(x.piece)
-        for name, rings in colours.get(x.piece.id, {}).items():
-            turned = tuple(np.asarray(r, float).reshape(-1, 2) @ m[:, :2].T + m[:, 2] for r in rings)
+        for name, rings in noted_areas(gallery[x.piece.art].notes).items():
+            turned = tuple(r @ m[:, :2].T + m[:, 2] for r in rings)
             own = rings_to_geometry(_carried(Drawing(turned, ()), x, chart, len(laid) == 1).silhouette)
             found = shapely.intersection(own, seen.outline)
             out[name] = shapely.union(out[name], found) if name in out else found

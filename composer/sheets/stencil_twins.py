@@ -21,7 +21,7 @@ from composer.sheets.letters import wrap
 from composer.sheets.over_join import parted
 from composer.sheets.paper import frame
 from composer.sheets.slits import prepare
-from composer.sheets.stencil import Colours, Stencil, StencilError, stencil
+from composer.sheets.stencil import Stencil, StencilError, stencil
 from composer.sheets.strokes import Block, Page, Stroke, Words
 
 
@@ -55,11 +55,10 @@ def twin_of(plan: Plan, piece: Piece) -> Piece | None:
 
 
 def pair(plan: Plan, piece_id: str, gallery: Mapping[str, Drawing], keep_whole: Sequence[str] = (), date: str = "",
-         shades: bool = True, apart_mm: float | None = None, colours: Colours | None = None) -> Pair:
+         shades: bool = True, apart_mm: float | None = None) -> Pair:
     """Stencils of a piece and of its twin, parted over seams by `apart_mm` (see `composer.sheets.over_join.stencils`);
-    letters lie on the pieces' own parts, `colours` of the piece count for both. A piece without a twin gets its mirror
-    image on the other side, which is printed and not added to the plan. Raises StencilError, StepError or KeyError with
-    a sentence."""
+    letters lie on the pieces' own parts. A piece without a twin gets its mirror image on the other side, which is
+    printed and not added to the plan. Raises StencilError, StepError or KeyError with a sentence."""
     piece = plan.piece(piece_id)
     if piece.part in PANELS:
         raise StencilError("Points to measure on both sides are for arms and legs; on chest and back measure from the "
@@ -69,9 +68,8 @@ def pair(plan: Plan, piece_id: str, gallery: Mapping[str, Drawing], keep_whole: 
         twin = make_twin(plan, piece, f"{piece.id}-twin", linked=False)
         plan = plan.with_piece(twin)
     origin, copy = (piece, twin) if twin.twin_of == piece.id else (twin, piece)
-    inks = (colours or {}).get(piece.id, {})
-    (a, *more_a), (b, *more_b) = (parted(plan, gallery, stencil(plan, [p.id], gallery, keep_whole, date, shades,
-                                                                {p.id: inks}), apart_mm) for p in (origin, copy))
+    (a, *more_a), (b, *more_b) = (parted(plan, gallery, stencil(plan, [p.id], gallery, keep_whole, date, shades),
+                                         apart_mm) for p in (origin, copy))
     spots = _spots(a, b)
     mirrored = [(k, -x, y) for k, x, y in spots]
     words = [[where(s.limb, s.part, s.chart.to_skin(np.array([[x, y]]))[0], s.unit) for _, x, y in at]

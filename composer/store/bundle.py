@@ -50,7 +50,9 @@ def unpack(data: bytes) -> tuple[Plan, dict[str, Drawing]]:
         raise PlanError(f"The plan file is damaged: it nests too deep to be a plan. {AGAIN}") from err
     if not isinstance(art, dict):
         raise PlanError("The plan file is damaged: its art is no list of drawings.")
-    return plan, {d: _drawing(d, a) for d, a in art.items()}
+    titles = arts_of(plan)
+    return plan, {d: _drawing(d, a, f"drawing of '{titles[d]}'" if d in titles else f"drawing {d[:12]}")
+                  for d, a in art.items()}
 
 
 def _text(data: bytes) -> str:
@@ -75,7 +77,7 @@ def _near(points: Any) -> bool:
     return bool((np.abs(np.asarray(points, float)) < FAR_MM).all())
 
 
-def _drawing(digest: str, data: Any) -> Drawing:
+def _drawing(digest: str, data: Any, called: str) -> Drawing:
     try:
         drawing = Drawing.from_json(data)
         whole = (all(_near(r) and len(r) >= 3 for r in drawing.silhouette)
@@ -83,11 +85,11 @@ def _drawing(digest: str, data: Any) -> Drawing:
                  and all(e.how in END_KINDS and _near((e.x, e.y)) for e in drawing.ends)
                  and len(drawing.silhouette) > 0)
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as err:
-        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged. {AGAIN}") from err
+        raise PlanError(f"The {called} in the plan file is damaged. {AGAIN}") from err
     if not whole:
-        raise PlanError(f"The drawing {digest[:12]} in the plan file is damaged: a point is no number or lies far off. "
+        raise PlanError(f"The {called} in the plan file is damaged: a point is no number or lies far off. "
                         f"{AGAIN}")
     if drawing.digest != digest:
-        raise PlanError(f"The drawing {digest[:12]} in the plan file was changed after it was saved; "
+        raise PlanError(f"The {called} in the plan file was changed after it was saved; "
                         "export the plan again.")
     return drawing

@@ -14,7 +14,16 @@ class StoreError(PlanError):
 
 
 class DrawingError(ArtError, KeyError):
-    """A drawing that is not in the store, or is damaged there; the text says so."""
+    """A drawing that is not in the store, or is damaged there; the text says so. `how` is the sentence without its
+    subject."""
+
+    def __init__(self, digest: str, how: str) -> None:
+        super().__init__(f"The drawing {digest[:12]} {how}")
+        self.digest, self.how = digest, how
+
+    def of(self, title: str) -> str:
+        """The sentence about the drawing of a piece."""
+        return f"The drawing of '{title}' {self.how}"
 
     def __str__(self) -> str:
         return str(self.args[0])

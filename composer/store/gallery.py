@@ -20,7 +20,7 @@ IN_MEMORY_POINTS = 1_500_000
 """About 25 MB of coordinates; the least recently used are let go beyond that."""
 STAND_IN_MM = 60.0
 MISSING = "missing"
-"""In the notes of a drawing that stands in for one that can't be read: why, for the artist."""
+"""In the notes of a drawing that stands in for one that can't be read: why, for the artist, as `DrawingError.how`."""
 
 
 class Gallery(Mapping[str, Drawing]):
@@ -44,13 +44,13 @@ class Gallery(Mapping[str, Drawing]):
             row = c.execute(select(drawings.c.data).where(drawings.c.digest == digest)).first()
         if row is None:
             self._lost.add(digest)
-            raise DrawingError(f"The drawing {digest[:12]} is not in the store; import the plan again with its art.")
+            raise DrawingError(digest, "is not in the store; import the plan again with its art.")
         try:
             drawing = Drawing.from_json(json.loads(zlib.decompress(row[0])))
         except (zlib.error, ValueError, KeyError, TypeError) as err:
             self._lost.add(digest)
-            raise DrawingError(f"The drawing {digest[:12]} is damaged in the studio's file; import a plan file that "
-                               "has it, or put back a copy of the studio's file.") from err
+            raise DrawingError(digest, "is damaged in the studio's file; import a plan file that has it, or put back a "
+                               "copy of the studio's file.") from err
         drawing.__dict__["digest"] = digest     # as it was kept under; working it out takes as long as reading it
         self._hold(digest, drawing)
         return drawing
@@ -107,7 +107,7 @@ class Shown(Mapping[str, Drawing]):
         try:
             return self._gallery[digest]
         except DrawingError as err:
-            return stand_in(*self._gallery.box_of(digest), str(err))
+            return stand_in(*self._gallery.box_of(digest), err.how)
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._gallery)

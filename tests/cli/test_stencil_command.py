@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
 
+from composer.art.colour_notes import noted
 from composer.cli import main
 from composer.demo import bare_demo
 from composer.plan.steps import apply
@@ -50,6 +53,22 @@ def test_planned_pieces_go_on_a_pdf(plan_file: Path, tmp_path: Path, capsys) -> 
     assert all(r["sentence"].startswith("Lies flat") and r["error_mm"] < 2.5 for r in report["stencils"])
     text = "".join(p.get_textpage().get_text_range() for p in pypdfium2.PdfDocument(out.read_bytes()))
     assert "Heron on the mud bank" in text and "hectograph" in text and "Light on the outer reef" not in text
+
+
+def test_colours_named_in_a_plan_file_stand_on_the_paper(plan_file: Path, tmp_path: Path) -> None:
+    plan, gallery = read_plan_file(str(plan_file))
+    art, out, path = plan.piece("demo3").art, tmp_path / "c.pdf", tmp_path / "coloured.sleeve"
+    ring = 2 * np.concatenate(gallery[art].silhouette).max() * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
+    write_plan_file(path, plan, {**gallery, art: replace(gallery[art], notes=noted({"olive": (ring,)}))})
+
+    def words() -> str:
+        assert main(["stencil", str(path), "--piece", "demo3", "-o", str(out), "--quiet", *more]) == 0
+        return "".join(p.get_textpage().get_text_range() for p in pypdfium2.PdfDocument(out.read_bytes()))
+
+    more: list[str] = []
+    assert "olive" in words()
+    more.append("--no-shades")
+    assert "olive" not in words()
 
 
 def test_twins_come_with_points_to_tape(plan_file: Path, tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]

@@ -13,6 +13,7 @@ import shapely
 from demo_case import DEMO, GALLERY
 from skimage.graph import route_through_array
 
+from composer.art.colour_notes import noted
 from composer.art.drawing import Drawing, Layer
 from composer.art.shelf import HOUSE, read_house
 from composer.body.kinds import fields_of
@@ -111,8 +112,8 @@ def test_areas_of_colour_are_outlined_with_wider_dots_and_named_where_there_is_r
     plan = apply(Plan("p", "Estuary"), {"do": "measure", "part": "left_arm", "measures": TYPICAL_MM})
     plan = apply(plan, {"do": "place", "piece": {"id": "b", "part": "left_arm", "art": drawing.digest, "title": "Buoy",
                                                  "u": 0.0, "s_mm": 200.0, "scale": 1.2, "turn_deg": 90.0}})
-    colours = {"b": {"red": [box(0, 5, 40, 25).tolist()], "blue": [box(0, -8, 3, -6).tolist()]}, "other": {"green": []}}
-    st = stencil(plan, ["b"], {drawing.digest: drawing}, colours=colours)
+    drawing = replace(drawing, notes=noted({"red": (box(0, 5, 40, 25),), "blue": (box(0, -8, 3, -6),)}))
+    st = stencil(plan, ["b"], {drawing.digest: drawing})
     assert {r: round(g.length) for r, g in st.art.borders} == {"dark": 96, "red": 144, "blue": 12}
     ((name, at),) = st.art.names
     assert name == "red" and shapely.box(-30, 0, -6, 48).contains(shapely.Point(at[0]))
@@ -122,7 +123,7 @@ def test_areas_of_colour_are_outlined_with_wider_dots_and_named_where_there_is_r
     by = dict(st.art.borders)
     dotted = [len(t.lines) for t in things if isinstance(t, Stroke) and t.group == "shade-borders"]
     assert [round(by[r].length / n, 1) for r, n in zip(by, dotted, strict=True)][:2] == [1.1, 4.6]
-    assert stencil(plan, ["b"], {drawing.digest: drawing}, shades=False, colours=colours).art.names == ()
+    assert stencil(plan, ["b"], {drawing.digest: drawing}, shades=False).art.names == ()
 
 
 def test_cheapest_way_is_the_shortest_path_of_its_graph() -> None:

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from demo_case import DEMO, GALLERY
 
+from composer.art.colour_notes import noted
 from composer.body.correspond import carry_points
 from composer.body.limb import Level, Limb
 from composer.body.measures import TYPICAL_MM
@@ -106,7 +107,8 @@ def test_both_sides_are_cut_in_the_same_way() -> None:
 
 def test_named_colours_stand_on_both_papers() -> None:
     ring = np.array([[-90.0, -90.0], [3.0, -90.0], [3.0, 90.0], [-90.0, 90.0]])
-    two = pair(DEMO, "demo5", GALLERY, colours={"demo5": {"red": [ring.tolist()]}})
+    art = DEMO.piece("demo5").art
+    two = pair(DEMO, "demo5", {**GALLERY, art: replace(GALLERY[art], notes=noted({"red": (ring,)}))})
     for side in (two.here, two.there):
         border = dict(side.art.borders)["red"]
         assert border.length > 2 and side.body.buffer(0.1).covers(border)

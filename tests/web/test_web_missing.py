@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import pypdfium2
 import pytest
 from sqlalchemy import text
 from starlette.testclient import TestClient
@@ -33,7 +34,8 @@ def test_the_part_opens_with_a_box_and_says_what_to_do(harmed: tuple[TestClient,
     assert desk.status_code == 200 and "Drawing missing:</b> Heron on the mud bank." in desk.text
     assert 'id="row-crab"' in desk.text and 'id="piece-heron"' in desk.text
     panel = client.post(f"/plans/{pid}/desk/left_arm/refresh", data={"sel": "heron"}).text
-    assert "is damaged in the studio" in panel and "shown as a plain box" in panel
+    assert "The drawing of &#39;Heron on the mud bank&#39; is damaged in the studio" in panel
+    assert "shown as a plain box" in panel
     for page in ("fit?piece=heron", "fit?piece=crab", "board"):
         assert client.get(f"/plans/{pid}/desk/left_arm/{page}").status_code == 200, page
     assert client.get(f"/plans/{pid}/tie-in/left_arm").status_code == 200
@@ -43,13 +45,29 @@ def test_the_part_opens_with_a_box_and_says_what_to_do(harmed: tuple[TestClient,
     assert moved.status_code == 200
 
 
-def test_prints_and_files_are_refused_in_words(harmed: tuple[TestClient, str, bytes]) -> None:
+def test_stencils_of_the_others_are_printed_and_what_is_left_out_is_named(harmed: tuple[TestClient, str, bytes]
+                                                                         ) -> None:
+    client, pid, _ = harmed
+    both = f"/plans/{pid}/stencils/left_arm?asked=1&piece=heron&piece=crab"
+    shown = client.get(both)
+    assert shown.status_code == 200 and "Take the PDF, 1 page" in shown.text and "its drawing is missing" in shown.text
+    assert "&#39;Heron on the mud bank&#39; is left out: its drawing is damaged in the studio" in shown.text
+    pdf = client.get(both.replace("left_arm?", "left_arm/stencils.pdf?"))
+    words = pypdfium2.PdfDocument(pdf.content)[0].get_textpage().get_text_range()
+    assert pdf.status_code == 200 and "Shore crab" in words and "Heron" not in words
+    alone = client.get(both.replace("&piece=heron", "")).text
+    assert "what lies behind it is printed whole" in alone and "left out" not in alone and "Take the PDF" in alone
+    assert "Take the PDF" in client.get(f"{both}&together=1").text
+
+
+def test_what_needs_the_drawing_is_refused_by_the_name_of_the_piece(harmed: tuple[TestClient, str, bytes]) -> None:
     client, pid, _ = harmed
     shown = client.get(f"/plans/{pid}/stencils/left_arm?asked=1&piece=heron")
-    assert shown.status_code == 200 and "is damaged in the studio" in shown.text and "Take the PDF" not in shown.text
+    assert shown.status_code == 200 and "is left out" in shown.text and "Take the PDF" not in shown.text
     for file in ("stencils/left_arm/stencils.pdf?asked=1&piece=heron", "export"):
         got = client.get(f"/plans/{pid}/{file}")
-        assert got.status_code in (404, 422) and "damaged" in got.text
+        assert got.status_code == 422 and "&#39;Heron on the mud bank&#39; is" in got.text, file
+    assert "The drawing of &#39;Heron on the mud bank&#39; is damaged" in client.get(f"/plans/{pid}/export").text
 
 
 def test_once_it_comes_again_the_old_plan_has_it_too(harmed: tuple[TestClient, str, bytes]) -> None:

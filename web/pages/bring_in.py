@@ -184,7 +184,6 @@ def save(request: Request, form: dict[str, Any]) -> Response:
         motif = desk.store.add_drawn(drawn.art, title, {
             "picture": digest, "wish": wish_to_json(wish), "line_mm": round(drawn.line_mm, 1),
             "colours": drawn.colours,
-            "colour_areas": {k: [r.tolist() for r in v] for k, v in drawn.colour_areas.items()},
             "holds_from_mm": round(found.safe_mm, 1) if found and found.safe_mm is not None else None})
     except (ArtError, LengthError) as err:
         return JSONResponse({"sentence": str(err)}, 422)

@@ -36,8 +36,10 @@ from composer.sheets.stencil_svg import stencil_svg
 from composer.sheets.stencil_twins import Pair, cut_alike, measure_page, pair
 from composer.sheets.strokes import Page
 from composer.stencil_command import limits_of, long_date
+from composer.store.gallery import MISSING
 from composer.store.store import Kept
 from web.desk import Desk, View, new_id
+from web.left_out import Lost, without_lost
 from web.page import desk_of, is_part_request, page
 from web.pages.printing import as_file, file_name
 from web.pages.start import first_part
@@ -52,12 +54,13 @@ BACK_LIMIT = 8_000_000
 
 @dataclass(frozen=True)
 class Made:
-    """What a wish comes to."""
+    """What a wish comes to; `lost` what is left out because its drawing can't be read."""
 
     ready: tuple[Ready, ...]
     pairs: tuple[Pair, ...]
     pages: tuple[Page, ...]
     fault: str = ""
+    lost: tuple[Lost, ...] = ()
 
 
 def _here(request: Request) -> tuple[Desk, Kept, View]:
@@ -81,37 +84,24 @@ def _kept_whole(desk: Desk, plan: Plan, ids: Sequence[str]) -> list[str]:
     return out
 
 
-def _colours(desk: Desk, plan: Plan, ids: Sequence[str]) -> dict[str, Any]:
-    """Areas of colour by piece, of those whose drawing was made of a coloured picture and is still that drawing."""
-    out = {}
-    for p in (plan.piece(i) for i in ids):
-        try:
-            motif = desk.store.motif(p.motif) if p.motif else None
-        except ArtError:
-            continue
-        if motif is not None and motif.digest == p.art and isinstance(motif.side.get("colour_areas"), dict):
-            out[p.id] = motif.side["colour_areas"]
-    return out
-
-
-def _one(desk: Desk, kept: Kept, ids: tuple[str, ...], wish: Wish) -> list[Any]:
-    """The stencils of these pieces: one, or two sides of it with their pair."""
+def _one(desk: Desk, plan: Plan, revision: int, lost: tuple[Lost, ...], ids: tuple[str, ...], wish: Wish) -> list[Any]:
+    """The stencils of these pieces: one, or two sides of it with their pair. `plan` is without what is `lost`."""
     day = long_date(datetime.date.today())
-    key = ("stencil", kept.plan.id, kept.revision, day, ids, wish.way, wish.fine, wish.twins, wish.shades)
+    gone = tuple(v.piece.id for v in lost)
+    key = ("stencil", plan.id, revision, day, ids, wish.way, wish.fine, wish.twins, wish.shades, gone)
 
     def make() -> list[Any]:
-        keep = _kept_whole(desk, kept.plan, ids)
-        limits, gallery = limits_of(kept.plan, wish.fine), desk.store.gallery
+        keep = _kept_whole(desk, plan, ids)
+        limits, gallery = limits_of(plan, wish.fine), desk.store.gallery
 
         def ready(s: Stencil, side: str = "") -> Ready:
             return Ready(s, prepare(s, limits, wish.way), side)
 
-        if wish.twins and len(ids) == 1:
-            two = pair(kept.plan, ids[0], gallery, keep, day, wish.shades, apart_mm(limits, wish.way),
-                       _colours(desk, kept.plan, ids))
+        alone = any(v.piece.twin_of == ids[0] or plan.piece(ids[0]).twin_of == v.piece.id for v in lost)
+        if wish.twins and len(ids) == 1 and not alone:
+            two = pair(plan, ids[0], gallery, keep, day, wish.shades, apart_mm(limits, wish.way))
             return [*(Ready(*one) for one in cut_alike(two, limits, wish.way)), two]
-        every = stencils(kept.plan, ids, gallery, keep, day, wish.shades, apart_mm(limits, wish.way),
-                         _colours(desk, kept.plan, ids))
+        every = stencils(plan, ids, gallery, keep, day, wish.shades, apart_mm(limits, wish.way))
         return [ready(s, side_of(s, every)) for s in every]
 
     return desk.once(key, make)
@@ -121,18 +111,25 @@ def made(desk: Desk, kept: Kept, wish: Wish) -> Made:
     """Stencils and pages of a wish; a `fault` instead of pages where something can't be done."""
     if not wish.pieces:
         return Made((), (), (), CHOOSE)
-    groups = [wish.pieces] if wish.together else [(i,) for i in wish.pieces]
     how = wish.how(desk.store)
 
+    def stencilled(plan: Plan, lost: tuple[Lost, ...]) -> list[Any]:
+        there = tuple(i for i in wish.pieces if i not in {v.piece.id for v in lost})
+        groups = [there] if wish.together and there else [(i,) for i in there]
+        return [x for ids in groups for x in _one(desk, plan, kept.revision, lost, ids, wish)]
+
     def make() -> Made:
+        lost: tuple[Lost, ...] = ()
         try:
-            found = [x for ids in groups for x in _one(desk, kept, ids, wish)]
+            found, lost = without_lost(kept.plan, stencilled)
+            if not found:
+                return Made((), (), (), " ".join(v.told(wish.pieces) for v in lost))
             ready = tuple(x for x in found if isinstance(x, Ready))
             pairs = tuple(x for x in found if isinstance(x, Pair))
             pages = [*stencil_pages(ready, how), *(measure_page(pairs, how.paper) if pairs else ())]
         except (ValueError, KeyError) as err:
-            return Made((), (), (), str(err.args[0]) if err.args else "This can't be printed.")
-        return Made(ready, pairs, tuple(pages))
+            return Made((), (), (), str(err.args[0]) if err.args else "This can't be printed.", lost)
+        return Made(ready, pairs, tuple(pages), lost=lost)
 
     return desk.once(("stencil pages", kept.plan.id, kept.revision, wish, how), make)
 
@@ -153,7 +150,8 @@ def _context(desk: Desk, kept: Kept, view: View, wish: Wish, notice: str = "") -
     for p in choosable(plan, part):
         laid = view.laid(p.id)
         if laid is not None:
-            rows.append({"piece": p, "words": fit_words(view, laid, limits),
+            words = "its drawing is missing" if MISSING in laid.flat.notes else fit_words(view, laid, limits)
+            rows.append({"piece": p, "words": words,
                          "size": np.ptp(np.concatenate(laid.flat.silhouette), axis=0).tolist()})
     got = made(desk, kept, wish)
     fault = got.fault if rows else "Nothing lies on this part yet, so there is no paper to show."
@@ -162,10 +160,12 @@ def _context(desk: Desk, kept: Kept, view: View, wish: Wish, notice: str = "") -
            for n in sittings(plan)]
     told = [{"title": ", ".join(v for v in (r.stencil.title, r.twin) if v), "sentence": r.cut.sentence,
              "notes": r.stencil.notes} for r in got.ready]
+    lost = [v.told(wish.pieces) for v in got.lost]
     return {"plan": plan, "kept": kept, "part": part, "mode": "stencils", "wish": wish, "rows": rows, "told": told,
             "pairs": got.pairs, "pages": got.pages, "fault": fault, "papers": PAPERS, "faces": FACES,
             "ways": WAY_WORDS, "printers": desk.store.printers.all(), "parts": measured_parts(plan),
             "query": wish.query, "base": f"/plans/{plan.id}/stencils/{part}", "notice": notice, "dpis": DPIS,
+            "lost": lost,
             "rule": lengths(wish.paper if wish.paper in PAPERS else "A4"), "unit": plan.settings.unit,
             "single": len(got.ready) == 1, "one": len(wish.pieces) == 1 or wish.together, "paper_fields": FIELDS,
             "sittings": sat, "paper": typed_of(limits), "own_paper": bool(plan.settings.extra.get(KEY))}

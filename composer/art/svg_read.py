@@ -20,8 +20,9 @@ from composer.art.errors import ArtError
 from composer.art.pixels import cut_to
 from composer.art.svg_flat import FAR_AWAY, STRAY, flattened, stroked
 from composer.art.svg_guard import MOST_POINTS, read_tree
+from composer.art.svg_mix import Coat, Paint, mixed, seen, united
 from composer.art.svg_plain import CLIPS, make_plain
-from composer.art.svg_veil import SEEN_THROUGH, SOLID, veiled
+from composer.art.svg_veil import SEEN_THROUGH, SOLID, THINNED, groups_of, veiled
 from composer.art.winding import filled_area
 
 PX_MM = 25.4 / 96
@@ -30,8 +31,10 @@ GOOD_MM = (4.0, 1200.0)
 THINNEST_MM = 0.05
 FAINT = 0.08
 """Paint that covers no more of what lies below it is not seen."""
-VEILED = ("Half-transparent paint was read as the tone that it makes on bare skin; where it lies on something darker, "
-          "that stays.")
+VEILED = ("Half-transparent paint was read as the tone that it makes with what lies below it on bare skin; solid ink "
+          "that is darker stays.")
+UNMIXED = ("So many see-through shapes lie over each other that each was read by itself, and they don't darken each "
+           "other; merge them in the drawing program to have them mixed.")
 _COORDINATE = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 ElementTree.register_namespace("", "http://www.w3.org/2000/svg")
 ElementTree.register_namespace("xlink", "http://www.w3.org/1999/xlink")
@@ -157,17 +160,19 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
                        "save it again as plain SVG.") from err
     parts: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
     stack: list[tuple[str, BaseGeometry]] = []
-    veils: list[tuple[int, str, BaseGeometry]] = []
+    coats: list[Coat] = []
     form: list[BaseGeometry] = []
     loose: list[BaseGeometry] = []
     points = 0
     page = _page(svg)
 
-    def lay(opaque: float, role: str, area: BaseGeometry) -> None:
-        if opaque >= SOLID:
+    def lay(paint: Any, opaque: float, role: str, area: BaseGeometry, within: tuple[tuple[int, float], ...]) -> None:
+        solid = opaque >= SOLID
+        if solid:
             stack.append((role, area))
-        elif role != "open":
-            veils.append((len(stack), role, area))
+        cover = 1.0 if solid or paint.alpha is None else paint.alpha / 255
+        r, g, b = (cover * v / 255 for v in (paint.red, paint.green, paint.blue))
+        coats.append(Coat(Paint((r, g, b), cover, role == "line"), area, () if solid else within))
 
     for shape in shapes:
         rings, lines = flattened(shape)
@@ -175,7 +180,7 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
         if points > MOST_POINTS:
             raise ArtError(f"The drawing has more than {MOST_POINTS} points; simplify its paths and save it again.")
         rule = shape.values.get("fill-rule") or "nonzero"
-        share = float(shape.values.get(SEEN_THROUGH) or 1)
+        share, within = float(shape.values.get(SEEN_THROUGH) or 1), groups_of(shape.values.get(THINNED))
         fill, stroke = (_opaque(p, share) for p in (shape.fill, shape.stroke))
         area = filled_area(rings + [ln for ln in lines if len(ln) > 2] if fill else rings, rule)
         shown = [clips[int(k)] for k in (shape.values.get(CLIPS) or "").split()]
@@ -187,33 +192,38 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
         if not area.is_empty:
             form.append(area)
             if role:
-                lay(fill, role, area)
+                lay(shape.fill, fill, role, area, within)
         ink = stroked(shape, rings, lines) if stroke else Polygon()
         if not ink.is_empty:
             for clip in shown:
                 ink = ink.intersection(clip)
             stroke_role = _role(shape.stroke, stroke)
-            lay(stroke, "line" if stroke_role in ("black", "dark") else stroke_role, ink)
+            lay(shape.stroke, stroke, "line" if stroke_role in ("black", "dark") else stroke_role, ink, within)
             (loose if area.is_empty else form).append(ink)
-    if veils:
+    parts.update((k, g) for k, g in seen(stack)[0].items() if k in ROLES)
+    if any(c.seen_through for c in coats):
         notes.append(VEILED)
-    parts.update(veiled(_seen(stack)[0], veils, stack))
+        parts.update(veiled(parts, _seen_through(coats, notes)))
     # Whiskers and rays: open lines belong to the form where there is one, they don't make one by themselves.
     parts["silhouette"] = shapely.union_all([*form, *loose]) if form else Polygon()
     return parts
 
 
-def _seen(stack: list[tuple[str, BaseGeometry]]) -> tuple[dict[str, BaseGeometry], BaseGeometry]:
-    """What is seen of areas (role, area) that lie one over the other, back to front: area by role, and all that they
-    cover. By halves, so that thousands of small shapes don't each meet all that lie before them."""
-    if len({role for role, _ in stack}) < 2:
-        whole = shapely.union_all([g for _, g in stack])
-        return {role: whole for role, _ in stack[:1] if role != "open"}, whole
-    half = len(stack) // 2
-    (below, under), (above, over) = _seen(stack[:half]), _seen(stack[half:])
-    left = {role: g.difference(over) for role, g in below.items()}
-    both = {r: shapely.union_all([g[r] for g in (left, above) if r in g]) for r in ROLES if r in left or r in above}
-    return both, under.union(over)
+def _seen_through(coats: list[Coat], notes: list[str]) -> dict[str, BaseGeometry]:
+    """Areas by role of what paints make where see-through ones lie."""
+    found = mixed(coats)
+    if found is None:
+        notes.append(UNMIXED)
+        return {k: g for k, g in seen([(_tone_of(c.alone), c.area) for c in coats])[0].items() if k in ROLES}
+    out: dict[str, list[Polygon]] = {}
+    for face, paint in zip(*found, strict=True):
+        out.setdefault(_tone_of(paint), []).append(face)
+    return {role: united(faces) for role, faces in out.items() if role in ROLES}
+
+
+def _tone_of(paint: Paint) -> str:
+    role = _tone(paint.on_white())
+    return "line" if paint.line and role in ("black", "dark") else role
 
 
 def _page(svg: Any) -> BaseGeometry | None:
@@ -234,7 +244,11 @@ def _opaque(paint: Any, share: float) -> float:
 
 def _role(paint: Any, opaque: float) -> str:
     """The tone of a paint over bare skin, which is white in a drawing."""
-    v = 1 - opaque * (1 - np.array([paint.red, paint.green, paint.blue]) / 255)
+    return _tone(1 - opaque * (1 - np.array([paint.red, paint.green, paint.blue]) / 255))
+
+
+def _tone(v: np.ndarray) -> str:
+    """The role of a colour (3,), 0 to 1, by its CIE L*."""
     lin = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4) @ (0.2126, 0.7152, 0.0722)
     light = 116 * np.cbrt(lin) - 16 if lin > 0.008856 else 903.3 * lin
     return ("black" if light < 22 else "dark" if light < 45 else "mid" if light < 70 else

@@ -1,17 +1,15 @@
 """How much can be seen through the shapes of an SVG, and what tone that makes on skin.
 
-The rule: a half-transparent paint is the tone that its colour makes when it is mixed over bare skin (white in a
-drawing) in sRGB, by the share of opacity of fill or stroke times those of the shape and of all groups it stands in
-(SVG 1.1, 14.5 and 11.3; simple alpha compositing, Compositing and Blending Level 1, 5.1). Where it lies on
-something darker, that stays: ink can't be taken off. Where it lies on something lighter, it is seen in its own
-tone.
+The rule: where half-transparent paint lies, the tone is that of the colour that it makes with all below it, over bare
+skin (white in a drawing; `svg_mix`). Where it would make solid paint lighter, that stays as it is: ink can't be taken
+off.
 """
 
 from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Sequence
+from itertools import count
 from xml.etree.ElementTree import Element
 
 import shapely
@@ -24,6 +22,9 @@ from composer.art.svg_guard import HREF, local_name
 
 SEEN_THROUGH = "seen-through"
 """Attribute that says, for an element and all in it, what share of it is opaque, groups above it counted in."""
+THINNED = "thinned-in"
+"""Attribute that lists, for an element and all in it, the elements with an opacity that it stands in, itself too,
+outermost first: 'number:share number:share'."""
 SOLID = 0.95
 """From this share on paint is taken for solid."""
 _SIMPLE = re.compile(r"(?P<tag>[\w-]+|\*)?(?P<rest>(?:[.#][\w-]+)*)")
@@ -87,20 +88,32 @@ def mark_seen_through(root: Element) -> None:
     it stands for, which may stand elsewhere as solid."""
     own = Opacities(root)
     by_id = {e.get("id"): e for e in root.iter() if e.get("id")}
+    number = count(1)
 
-    def walk(e: Element, above: float) -> None:
-        share = above * own.of(e)
-        e.attrib.pop(SEEN_THROUGH, None)
+    def walk(e: Element, above: float, within: str) -> None:
+        mine = own.of(e)
+        share = above * mine
+        for key in (SEEN_THROUGH, THINNED):
+            e.attrib.pop(key, None)
+        if mine < 1.0:
+            within = f"{within} {next(number)}:{mine:.4f}".strip()
         if share < 1.0:
             e.set(SEEN_THROUGH, f"{share:.4f}")
+            e.set(THINNED, within)
         for i, child in enumerate(list(e)):
-            if local_name(child.tag) == "use" and share * own.of(child) < 1.0:
+            if local_name(child.tag) == "use":
                 goal = by_id.get((child.get("href") or child.get(HREF) or "").strip().lstrip("#"))
-                if goal is not None:
+                if goal is not None and (share * own.of(child) < 1.0 or any(own.of(v) < 1.0 for v in goal.iter())):
                     e[i] = child = _copied(child, goal)
-            walk(child, share)
+            walk(child, share, within)
 
-    walk(root, 1.0)
+    walk(root, 1.0, "")
+
+
+def groups_of(said: str | None) -> tuple[tuple[int, float], ...]:
+    """What `THINNED` says of a shape: numbers and shares, outermost first."""
+    pairs = (v.split(":") for v in (said or "").split())
+    return tuple((int(a), float(b)) for a, b in pairs)
 
 
 def _copied(use: Element, goal: Element) -> Element:
@@ -116,21 +129,12 @@ def _copied(use: Element, goal: Element) -> Element:
     return group
 
 
-def veiled(solid: dict[str, BaseGeometry], veils: Sequence[tuple[int, str, BaseGeometry]],
-           stack: Sequence[tuple[str, BaseGeometry]]) -> dict[str, BaseGeometry]:
-    """Areas by role once veils (what of `stack` lies below them, role, area) are laid on: `solid` is what is seen of
-    the stack alone."""
-    if not veils:
-        return solid
-    tree = shapely.STRtree([g for _, g in stack])
-    shown: dict[str, list[BaseGeometry]] = {}
-    for below, role, area in veils:
-        over = [stack[k][1] for k in tree.query(area) if k >= below]
-        shown.setdefault(role, []).append(shapely.difference(area, shapely.union_all(over)) if over else area)
+def veiled(solid: dict[str, BaseGeometry], shown: dict[str, BaseGeometry]) -> dict[str, BaseGeometry]:
+    """Areas by role: of each place the darker of solid paint alone and what is seen where see-through paint lies."""
     out: dict[str, BaseGeometry] = {}
     darker: BaseGeometry = Polygon()
     for role in _DARKEST_FIRST:
-        area = shapely.union_all([solid.get(role, Polygon()), *shown.get(role, [])])
+        area = shapely.union(solid.get(role, Polygon()), shown.get(role, Polygon()))
         out[role] = shapely.difference(area, darker)
         darker = shapely.union(darker, area)
     return {r: out[r] for r in ROLES if r in out}

@@ -11,7 +11,7 @@ import shapely
 from PIL import Image
 
 from composer.art.lightness import lab
-from composer.art.svg_read import VEILED, read_svg
+from composer.art.svg_read import UNMIXED, VEILED, read_svg
 
 HEAD = ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100mm" '
         'height="100mm" viewBox="0 0 100 100">')
@@ -84,6 +84,22 @@ VEILS = {
                          'height="40" opacity=".6"/>',
     "colours": '<rect x="5" y="5" width="40" height="90" fill="#103060" opacity=".7"/><rect x="50" y="5" width="40" '
                'height="90" fill="rgba(160,20,20,.3)"/>',
+    "over one another": "".join(f'<circle cx="{35 + 15 * k}" cy="{40 + 12 * (k % 2)}" r="24" fill="#222" opacity=".3"/>'
+                                for k in range(3)),
+    "coloured glass": '<rect x="5" y="5" width="60" height="60" fill="#c22"/><rect x="30" y="30" width="60" '
+                      'height="60" fill="#22c" opacity=".5"/><circle cx="60" cy="40" r="22" fill-opacity=".25"/>',
+    "a group is one paint": '<g opacity=".4"><rect x="5" y="5" width="50" height="50"/><rect x="30" y="30" width="50" '
+                            'height="50"/></g><rect x="5" y="70" width="50" height="25" fill-opacity=".1"/>'
+                            '<path d="M60 8H90V30H60Z" stroke="#000" stroke-width="9" opacity=".5"/>',
+    "white in a layer at 80%": '<g opacity=".8"><rect x="5" y="5" width="90" height="90"/><circle cx="50" cy="50" '
+                               'r="30" fill="#fff"/><g opacity=".5"><rect x="40" y="20" width="20" height="60" fill="#444"/>'
+                               '<rect x="20" y="40" width="60" height="20" fill="#444"/></g></g>',
+    "copies over one another": '<defs><circle id="o" r="22" opacity=".35"/></defs><use href="#o" x="35" y="40"/>'
+                               '<use href="#o" x="60" y="40"/><use href="#o" x="48" y="62"/>',
+    "strokes that cross": '<rect x="2" y="2" width="96" height="96" fill="#fff"/><path d="M5 30H95M30 5V95M5 5L95 '
+                          '95" stroke="#111" stroke-width="12" opacity=".3"/>'
+                          '<path d="M5 70H95" stroke="#111" stroke-width="12" opacity=".45"/>'
+                          '<path d="M70 5V95" stroke="#111" stroke-width="12" stroke-opacity=".35"/>',
 }
 
 
@@ -112,3 +128,10 @@ def test_where_paint_to_be_seen_through_lies_on_darker_the_darker_stays() -> Non
     art = read_svg(f'{HEAD}<rect x="5" y="5" width="90" height="90"/><rect x="20" y="20" width="40" height="40" '
                    'fill="#fff" opacity=".5"/><circle cx="70" cy="70" r="9" fill="#777" opacity=".5"/></svg>'.encode())
     assert [la.role for la in art.drawing.layers] == ["black"] and art.tones["black"] == pytest.approx(1.0, abs=0.02)
+
+
+def test_very_many_see_through_shapes_are_read_one_by_one_and_that_is_said() -> None:
+    body = "".join(f'<rect x="{5 + k % 40}" y="{5 + k % 37}" width="45" height="45" fill-opacity=".3"/>'
+                   for k in range(400))
+    art = read_svg(f"{HEAD}{body}</svg>".encode())
+    assert UNMIXED in art.notes and [la.role for la in art.drawing.layers] == ["light"]

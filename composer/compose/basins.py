@@ -129,12 +129,13 @@ def _merge(radius: np.ndarray, root: np.ndarray, i: np.ndarray, j: np.ndarray, s
     height = dict(zip(tops.tolist(), radius[tops].tolist(), strict=True))
     for x, y, m, w in zip(a[order].tolist(), b[order].tolist(), saddle[order].tolist(), turn[order].tolist(),
                           strict=True):
-        (p, lx), (q, ly) = find(x), find(y)
+        p, lx = find(x) if x in parent else (x, 0)
+        q, ly = find(y) if y in parent else (y, 0)
         if p == q or m < NECK * min(height[p], height[q]):
             continue
         if height[q] > height[p] or (height[q] == height[p] and q < p):
             p, q, lx, ly, w = q, p, ly, lx, -w
         parent[q] = (p, w + lx - ly)
-    if len(tops):
-        up[tops], hoist[tops] = np.array([find(x) for x in height]).T
+    for x in parent:
+        up[x], hoist[x] = find(x)
     return up, hoist

@@ -52,6 +52,10 @@ def crossed_gaps(meetings: Meetings, pockets: Mapping[int, Sequence[Pocket]]) ->
             continue
         rows, us = can[first:last], ways[first:last].reshape(-1, 2)
         hits = np.array([p.holds(us).reshape(len(rows), -1).sum(axis=1) for p in found])
+        if len(found) == 1:
+            only = (found[0].key,)
+            out.update((r, only if hit else ()) for r, hit in zip(rows.tolist(), hits[0].tolist(), strict=True))
+            continue
         for r, counts in zip(rows.tolist(), hits.T.tolist(), strict=True):
             order = sorted((-hit, k) for k, hit in enumerate(counts) if hit)
             out[r] = tuple(found[k].key for _, k in order)

@@ -232,14 +232,14 @@ def _edges_along(limb: Surface, ring: np.ndarray) -> set[str]:
 def _measure(limb: Surface, patch: Patch, part: Polygon, off: Sequence[BaseGeometry], near: Sequence[tuple[Edge, int]],
              least: float, anew: bool) -> Pocket | None:
     chart = chart_of(limb)
-    corners = np.asarray(part.exterior.coords)[:-1]
+    hull = part.convex_hull
     part = shapely.segmentize(part, STEP_MM)
     skin = [patch.to_skin(np.asarray(r.coords)[:-1]) for r in (part.exterior, *part.interiors)]
     own, flat = patch, part
     if anew:  # a part of something large: the patch of the whole would measure it badly
         own = _patch(limb, skin[0])
-        corners = own.to_flat(patch.to_skin(corners))
         flat = Polygon(own.to_flat(skin[0]), [own.to_flat(r) for r in skin[1:]])
+        hull = flat.convex_hull
     circle = shapely.maximum_inscribed_circle(flat, tolerance=CIRCLE_MM)
     radius = float(circle.length)
     if radius < least:
@@ -255,4 +255,4 @@ def _measure(limb: Surface, patch: Patch, part: Polygon, off: Sequence[BaseGeome
     area = abs(chart.ring_area(skin[0])) - sum(abs(chart.ring_area(r)) for r in skin[1:])
     key = hashlib.blake2b(b"|".join((np.round(r * (1e6, 1e3)) + 0.0).tobytes() for r in skin), digest_size=5)
     return Pocket(key.hexdigest(), tuple(skin), float(area), 2 * radius, (float(centre[0] - turns), float(centre[1])),
-                  tuple(sorted(who)), float(pdist(corners).max()))
+                  tuple(sorted(who)), float(pdist(shapely.get_coordinates(hull)).max()))

@@ -68,6 +68,7 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
         r: v for r, v in crossed.items() if m.a[r] > 1 or not over[m.b[r]]})
     base = fit(m.across[rows]) * (0.4 + 0.6 * m.agree[rows])
     border = m.a[rows] < 2
+    a, b = m.a[rows] - 2, m.b[rows] - 2
     left = np.arange(len(rows))
     out: list[Tie] = []
     last = 1.0
@@ -76,7 +77,7 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
             break
         eased, whole = np.zeros(len(left)), np.zeros(len(left))
         inner = ~border[left]
-        eased[inner], whole[inner] = hold.gain(m.a[rows[left]][inner] - 2, m.b[rows[left]][inner] - 2)
+        eased[inner], whole[inner] = hold.gain(a[left[inner]], b[left[inner]])
         pull = np.where(inner, 0.5 * eased + 0.5 * np.minimum(whole / WHOLE_FULL, 1.0), BORDER_PULL)
         strength = np.minimum(base[left] * (0.2 + 0.8 * pull), last)
         order = np.argsort(-strength, kind="stable")
@@ -95,18 +96,20 @@ def rank_ties(meetings: Meetings, hold: Hold, ids: Sequence[str], titles: Mappin
 def _candidates(m: Meetings, crossed: Mapping[int, tuple[str, ...]]) -> tuple[np.ndarray, list[tuple[str, ...]]]:
     """Meetings that a tie can bridge; two of one pair at one neck are one, in both gaps."""
     merit = fit(m.across) * (0.25 + 0.75 * m.agree)
-    good = [r for r in sorted(crossed) if crossed[r] and merit[r] > 0]
-    good.sort(key=lambda r: -merit[r])
-    kept: dict[tuple[int, int, int], list[list]] = {}
-    for r in good:
-        key = (int(m.a[r]), int(m.b[r]), int(m.to_turn[r] - m.from_turn[r]))
-        u, s = float(m.from_port[r, 0] - m.from_turn[r]), float(m.from_port[r, 1])
-        for other in kept.setdefault(key, []):
+    good = np.array([r for r in sorted(crossed) if crossed[r]], int)
+    good = good[merit[good] > 0]
+    good = good[np.argsort(-merit[good], kind="stable")]
+    kept: dict[tuple[int, ...], list[list]] = {}
+    turns, at = m.to_turn[good] - m.from_turn[good], m.from_port[good, 0] - m.from_turn[good]
+    for r, *pair, u, s in zip(*(x.tolist() for x in (good, m.a[good], m.b[good], turns, at, m.from_port[good, 1])),
+                               strict=True):
+        others = kept.setdefault(tuple(pair), [])
+        for other in others:
             if math.hypot((u - other[2]) * 300.0, s - other[3]) < SAME_PLACE_MM:
                 other[1] += tuple(g for g in crossed[r] if g not in other[1])
                 break
         else:
-            kept[key].append([r, crossed[r], u, s])
+            others.append([r, crossed[r], u, s])
     flat = sorted((x for xs in kept.values() for x in xs), key=lambda x: x[0])
     return np.array([x[0] for x in flat], int), [x[1] for x in flat]
 

@@ -7,19 +7,22 @@ handbooks give the same sector for a frustum).
 
 Where the girth is wrong by a share e, an outline of width w lies off by e w / 2, so a piece is fitted where it is wide
 (`lay_patch_under`). Half of its greatest width counts at every level, so that its narrow ends aren't strained without
-need. Fitted evenly a round piece of 200 mm lies up to 6.3 mm off at the knee, so it is 3.9
-(tests/outside/test_limb_paper.py).
+need. Of the cones near that one a large piece takes the one on which it lies truest (`cone_fit`): fitted evenly a square
+of 200 mm lies up to 8.8 mm off at the knee, so it is 7.3 (tests/outside/test_limb_paper.py).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
+from composer.body.cone_fit import spans, truer
+
 if TYPE_CHECKING:
+    from composer.body.limb import Limb
     from composer.body.panel import Panel
     from composer.body.surface import Surface
 
@@ -111,25 +114,14 @@ def lay_patch_under(limb: Surface, u0: float, s0_mm: float, rings: Sequence[np.n
     weight = weight * on_limb(limb, s0_mm + y, y[1] - y[0])
     if np.count_nonzero(weight) < 4:
         return lay_patch(limb, u0, s0_mm, -low, high, reach)
-    return _sound(limb, u0, s0_mm, *fitted_cone(y, limb.girth(s0_mm + y), weight))
+    patch = _sound(limb, u0, s0_mm, *fitted_cone(y, limb.girth(s0_mm + y), weight))
+    return replace(patch, **dict(zip(("c1_mm", "b"), truer(cast("Limb", limb), patch, rings), strict=True)))
 
 
 def level_weights(rings: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
     """Levels y (LEVELS,) of an outline, mm above its anchor, and what each counts for (LEVELS,) when its paper is
     fitted: the square of the width there, so that the fit is one of mm, and of the least that counts."""
-    a = np.concatenate(rings)
-    b = np.concatenate([np.roll(r, -1, axis=0) for r in rings])
-    low, high = float(a[:, 1].min()), float(a[:, 1].max())
-    y = low + (high - low) * (np.arange(LEVELS) + 0.5) / LEVELS
-    first, last = np.searchsorted(y, np.minimum(a[:, 1], b[:, 1])), np.searchsorted(y, np.maximum(a[:, 1], b[:, 1]))
-    n = last - first
-    edge = np.repeat(np.arange(len(a)), n)
-    level = np.arange(len(edge)) - np.repeat(np.cumsum(n) - n, n) + np.repeat(first, n)
-    p, q = a[edge], b[edge]
-    x = p[:, 0] + (q[:, 0] - p[:, 0]) * (y[level] - p[:, 1]) / (q[:, 1] - p[:, 1])
-    left, right = np.full(LEVELS, np.inf), np.full(LEVELS, -np.inf)
-    np.minimum.at(left, level, x)
-    np.maximum.at(right, level, x)
+    y, left, right = spans(rings, (np.arange(LEVELS) + 0.5) / LEVELS)
     width = np.maximum(right - left, 0.0)
     return y, width**2 + (LEAST_WIDTH * max(float(width.max()), 1e-9)) ** 2
 

@@ -54,9 +54,10 @@ def test_a_twin_on_equal_measures_is_exactly_equal(measures: dict[str, float], u
     twin = carry(left, right, pose)
     assert (twin.u, twin.s_mm, twin.turn_deg, twin.flip) == (-pose.u, pose.s_mm, -33.0, True)
     flat = oval(30, 45) @ np.array([[1, 0.2], [0, 1.0]])
-    here = lay_patch_under(left, pose.u, pose.s_mm, [flat]).to_skin(flat)
-    there = lay_patch_under(right, twin.u, twin.s_mm, [flat * (-1.0, 1.0)]).to_skin(flat * (-1.0, 1.0))
-    assert np.array_equal(there, here * (-1.0, 1.0))
+    for paper in (flat, 1.8 * flat + np.array([4.0, -9.0])):
+        here = lay_patch_under(left, pose.u, pose.s_mm, [paper]).to_skin(paper)
+        there = lay_patch_under(right, twin.u, twin.s_mm, [paper * (-1.0, 1.0)]).to_skin(paper * (-1.0, 1.0))
+        assert np.array_equal(there, here * (-1.0, 1.0))
     told = deviation(left, right, pose, [flat])
     assert told.largest_mm == 0 and "exact mirror image" in told.sentence
 

@@ -92,8 +92,8 @@ VEILS = {
                             'height="50"/></g><rect x="5" y="70" width="50" height="25" fill-opacity=".1"/>'
                             '<path d="M60 8H90V30H60Z" stroke="#000" stroke-width="9" opacity=".5"/>',
     "white in a layer at 80%": '<g opacity=".8"><rect x="5" y="5" width="90" height="90"/><circle cx="50" cy="50" '
-                               'r="30" fill="#fff"/><g opacity=".5"><rect x="40" y="20" width="20" height="60" fill="#444"/>'
-                               '<rect x="20" y="40" width="60" height="20" fill="#444"/></g></g>',
+                               'r="30" fill="#fff"/><g opacity=".5"><rect x="40" y="20" width="20" height="60" '
+                               'fill="#444"/><rect x="20" y="40" width="60" height="20" fill="#444"/></g></g>',
     "copies over one another": '<defs><circle id="o" r="22" opacity=".35"/></defs><use href="#o" x="35" y="40"/>'
                                '<use href="#o" x="60" y="40"/><use href="#o" x="48" y="62"/>',
     "strokes that cross": '<rect x="2" y="2" width="96" height="96" fill="#fff"/><path d="M5 30H95M30 5V95M5 5L95 '

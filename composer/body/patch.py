@@ -7,8 +7,8 @@ handbooks give the same sector for a frustum).
 
 Where the girth is wrong by a share e, an outline of width w lies off by e w / 2, so a piece is fitted where it is wide
 (`lay_patch_under`). Half of its greatest width counts at every level, so that its narrow ends aren't strained without
-need. Of the cones near that one a large piece takes the one on which it lies truest (`cone_fit`): fitted evenly a square
-of 200 mm lies up to 8.8 mm off at the knee, so it is 7.3 (tests/outside/test_limb_paper.py).
+need. Of the cones near that one a large piece takes the one on which it lies truest (`cone_fit`): a square of 200 mm
+is 7.3 mm off at the knee so, 8.8 by least squares alone (tests/outside/test_limb_paper.py).
 """
 
 from __future__ import annotations

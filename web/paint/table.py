@@ -198,9 +198,13 @@ def _panel_words(sheet: AnySheet, panel: Panel) -> list[dict[str, Any]]:
     out[0] |= {"rise": round(abs(float(high[0])) / max(deep, 1.0), 3), "deep": round(deep, 1)}
     for name, us in panel.landmarks.items():
         head, _, side = name.rpartition(" ")
-        if head in ("shoulder point", "crease"):
-            beside = f"{'right' if us[0] > 0 else 'left'} two"
-            say(head.replace(" ", "\n"), np.array(us), "below inner" if head == "crease" else beside)
+        beside = "right" if us[0] > 0 else "left"
+        if head == "shoulder point":
+            say(head.replace(" ", "\n"), np.array(us), f"{beside} two")
+        elif head == "crease":      # where it opens into the armhole: on the skin it would lie over art
+            hole = panel.edge(f"armhole_{side}")
+            off = np.hypot(*(panel.to_mm(hole) - panel.to_mm(np.array(us))).T)
+            say(head, hole[int(off.argmin())], beside)
         elif head == "lower side":
             say(f"client's {side}", np.array(us), "below")
     say("midline", midline(panel)[0], "below")

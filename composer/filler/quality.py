@@ -114,7 +114,7 @@ def quality(drawing: Drawing, ground: Ground, hand: Hand) -> Quality | None:
     per = 1000.0 / ground.free.area
     lines = replace(seen, layers=tuple(la for la in seen.layers if la.role in ("line", "black")))
     bad = findings(lines, ground, hand)
-    strokes = strokes_of(ink)
+    strokes = strokes_of(ink, needle_mm=hand.fine_mm)
     ends, stubs = _ends(strokes, drawing, ground)
     void_cv, widest, reach = _voids(ink, ground)
     rules = [f.rule for f in bad]
@@ -130,19 +130,21 @@ def quality(drawing: Drawing, ground: Ground, hand: Hand) -> Quality | None:
 
 def _ends(strokes: Strokes, drawing: Drawing, ground: Ground) -> tuple[dict[str, int], int]:
     """Ends by class, and how many of the bare ones are cut off at the edge of the skin. An end at the
-    edge is tucked when the drawing goes on beyond it."""
+    edge is tucked when the drawing goes on beyond it. It lies where its ink ends, or where its centre line does."""
     out, stubs = {"tip": 0, "ball": 0, "tucked": 0, "bare": 0}, 0
     if not strokes.ends:
         return out, 0
     xy = np.array([(e.x, e.y) for e in strokes.ends])
-    at = shapely.points(xy)
-    edge = shapely.distance(ground.free.boundary, at) < WALL_MM
-    beyond = shapely.difference(drawing.ink("line", "black"), ground.free)
-    on = shapely.distance(beyond, at) < WALL_MM + 0.4 if not beyond.is_empty else np.zeros(len(at), bool)
-    for e, rim, goes_on in zip(strokes.ends, edge, on, strict=True):
-        how = "tucked" if rim and goes_on else "bare" if e.how == "blunt" else e.how
+    a, ahead = np.radians([e.out_deg for e in strokes.ends]), np.array([e.ahead_mm for e in strokes.ends])
+    at, last = shapely.points(xy), shapely.points(xy + ahead[:, None] * np.column_stack([np.cos(a), np.sin(a)]))
+    rim, beyond = ground.free.boundary, shapely.difference(drawing.ink("line", "black"), ground.free)
+    edge = np.minimum(shapely.distance(rim, at), shapely.distance(rim, last)) < WALL_MM
+    on = (np.minimum(shapely.distance(beyond, at), shapely.distance(beyond, last)) < WALL_MM + 0.4
+          if not beyond.is_empty else np.zeros(len(at), bool))
+    for e, near, goes_on in zip(strokes.ends, edge, on, strict=True):
+        how = "tucked" if near and goes_on else "bare" if e.how == "blunt" else e.how
         out[how] += 1
-        stubs += how == "bare" and bool(rim)
+        stubs += how == "bare" and bool(near)
     return out, stubs
 
 

@@ -15,7 +15,7 @@ from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 from skimage.morphology import skeletonize
 
-from composer.filler.end_shape import is_tip
+from composer.filler.end_shape import STEP_MM, is_fine_tip, is_tip
 from composer.filler.filigree_room import Room
 
 CELL_MM = 0.2
@@ -37,8 +37,10 @@ ASIDE, STRAIGHT_MM, CORNERED_MM = 0.3, 0.1, 1.1
 """An end that lies more than so many widths beside the stroke's own line, where that is straight (root mean square),
 is a corner of a cut; strokes finer than the last have no corners in this raster."""
 NEAR_MM = 0.8
-BACK_MM = 3.2
-"""The stroke before its end: so far back."""
+AXIS_MM = 2.0
+"""The axis of a short hook is a parabola through so much of its thinning."""
+BACK_MM, ROOT_MM = 3.2, 1.4
+"""The stroke before its end: so far back; and so much farther, a stroke that it hangs on widens it."""
 
 
 @dataclass(frozen=True)
@@ -61,13 +63,15 @@ class Joint:
 
 @dataclass(frozen=True)
 class StrokeEnd:
-    """A free end of a stroke: place (mm), the way out of the stroke (degrees), and its shape by width
-    alone: 'tip', 'ball' or 'blunt'."""
+    """A free end of a stroke: place (mm), the way out of the stroke (degrees), its shape by width
+    alone: 'tip', 'ball' or 'blunt', and how far the ink goes on beyond that place (`ahead_mm`): the thinning of a wide
+    stroke ends about half its width before the stroke does."""
 
     x: float
     y: float
     out_deg: float
     how: str
+    ahead_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -82,8 +86,9 @@ class Strokes:
     ends: tuple[StrokeEnd, ...]
 
 
-def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM) -> Strokes:
-    """The strokes that an area of ink is made of; empty when there is none."""
+def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM, needle_mm: float = 0.0) -> Strokes:
+    """The strokes that an area of ink is made of; empty when there is none. `needle_mm`: the finest line there is, so
+    that a stroke which thins out to it ends in a tip."""
     if ink.is_empty:
         return Strokes(np.zeros((0, 2)), np.zeros(0), np.zeros(0), (), ())
     room = Room(ink, cell_mm)
@@ -94,7 +99,8 @@ def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM) -> Strokes:
     place = room.grid[rows, cols]
     width = 2 * np.maximum(ndimage.maximum_filter(thick, size=3)[rows, cols], cell_mm / 2)
     shapely.prepare(ink)
-    look = _Look(thin, thin & (beside >= 3), ndimage.maximum_filter(thick, size=3), cell_mm, ink, (room.x0, room.y0))
+    look = _Look(thin, thin & (beside >= 3), ndimage.maximum_filter(thick, size=3), cell_mm, ink, (room.x0, room.y0),
+                 needle_mm)
     nodes, count = ndimage.label(thin & (beside >= 3), structure=RING)
     middles = ndimage.center_of_mass(nodes > 0, nodes, np.arange(1, count + 1)) if count else []
     raw = [j for j in (look.joint(float(r), float(c)) for r, c in middles) if j is not None]
@@ -104,8 +110,8 @@ def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM) -> Strokes:
         found = look.end(int(r), int(c))
         if found is not None:
             out, how = found
-            ends.append(StrokeEnd(float(room.x0 + c * cell_mm), float(room.y0 + r * cell_mm),
-                                  float(np.degrees(out)), how))
+            x, y = float(room.x0 + c * cell_mm), float(room.y0 + r * cell_mm)
+            ends.append(StrokeEnd(x, y, float(np.degrees(out)), how, _ahead(ink, x, y, out, 1.5 * float(thick[r, c]))))
     return Strokes(np.column_stack([place.real, place.imag]), width, look.ways(rows, cols), tuple(joints), tuple(ends))
 
 
@@ -122,9 +128,9 @@ class _Look:
     """A thinned raster and what is seen round one of its cells."""
 
     def __init__(self, thin: np.ndarray, forks: np.ndarray, thick: np.ndarray, cell: float, ink: BaseGeometry,
-                 origin: tuple[float, float]) -> None:
+                 origin: tuple[float, float], needle_mm: float) -> None:
         self.thin, self.forks, self.thick, self.cell = thin, forks, thick, cell
-        self.ink, self.origin = ink, np.array(origin)
+        self.ink, self.origin, self.needle_mm = ink, np.array(origin), needle_mm
 
     def window(self, r: float, c: float, reach_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Thinned cells within `reach_mm` that hang together with (r, c): mask, thickness, offsets in mm."""
@@ -171,7 +177,7 @@ class _Look:
         """The way out (radians) and shape of the end at (r, c); None for a spur shorter than the ink it hangs on is
         wide where that ink runs on to two sides or more: the corner of a knot, not the end of a stroke. (A straight
         cut's corners are no such spurs: from them ink runs on to one side only.)"""
-        mask, thick, x, y = self.window(r, c, BACK_MM)
+        mask, thick, x, y = self.window(r, c, BACK_MM + ROOT_MM)     # the crevices at a root are wider than the stroke
         far = np.hypot(x, y)
         r0, c0 = r + round(y[0, 0] / self.cell), c + round(x[0, 0] / self.cell)
         forks = np.argwhere(mask & self.forks[r0 : r0 + mask.shape[0], c0 : c0 + mask.shape[1]])
@@ -183,6 +189,8 @@ class _Look:
                 return None
             half = mask & (np.abs(far - 0.5 * far[i, j]) < 0.35)
             grows = bool(half.any()) and float(thick[mask & (far < 0.5)].mean()) < GROWN * float(thick[half].mean())
+        mask, thick, x, y = self.window(r, c, BACK_MM)
+        far = np.hypot(x, y)
         back = mask & (far > 0.7 * BACK_MM)
         if not back.any():
             return None
@@ -222,7 +230,21 @@ class _Look:
             ahead = _straight(np.column_stack([x[out], y[out]]), end - middle) * float(np.hypot(*(end - middle)))
             if is_tip(self.ink, middle, middle + ahead, wide):
                 return True
-        return False
+        return self.fine(end, np.column_stack([x[mask], y[mask]]))
+
+    def fine(self, end: np.ndarray, cells: np.ndarray) -> bool:
+        """Whether the stroke thins out to the needle's width at `end` (2,); `cells` (n, 2) mm about it are its
+        thinning."""
+        far = np.hypot(cells[:, 0], cells[:, 1])
+        near = far < AXIS_MM
+        if self.needle_mm <= 0 or near.sum() < 6 or far.max() < 1.2:
+            return False
+        bow = [np.polyfit(far[near], cells[near, k], 2) for k in (0, 1)]
+        t = np.arange(0.0, 1.9, STEP_MM)
+        axis = np.column_stack([np.polyval(b, t) for b in bow])
+        out = axis[0] - axis[1]
+        lead = axis[0] + out / max(float(np.hypot(*out)), 1e-9) * np.arange(0.9, 0.0, -STEP_MM)[:, None]
+        return is_fine_tip(self.ink, end + np.vstack([lead, axis]), self.needle_mm)
 
     def ways(self, rows: np.ndarray, cols: np.ndarray) -> np.ndarray:
         """Direction of the centre line at its cells, from the structure of the mask about them."""
@@ -240,6 +262,13 @@ class _Look:
         way = 0.5 * np.arctan2(2 * cxy, cxx - cyy)
         clear = np.hypot(cxx - cyy, 2 * cxy) > 0.3 * (cxx + cyy)
         return np.where(clear & (cxx + cyy > 1.0), way, np.nan)
+
+
+def _ahead(ink: BaseGeometry, x: float, y: float, out: float, most_mm: float) -> float:
+    """How far (mm, `most_mm` at the most) the ink (prepared) goes on from a place in the direction `out` (radians)."""
+    t = np.arange(0.0, most_mm, STEP_MM)
+    gone = ~shapely.contains_xy(ink, x + t * np.cos(out), y + t * np.sin(out))
+    return float(t[int(np.argmax(gone))]) if gone.any() else most_mm
 
 
 def _aside(at: np.ndarray) -> float:

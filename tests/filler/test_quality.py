@@ -48,6 +48,16 @@ def test_an_end_that_goes_on_behind_a_piece_is_tucked_and_one_cut_at_the_edge_a_
     assert stub.well_ended == 0.0 and behind.well_ended == 0.5
 
 
+@pytest.mark.parametrize("width", [1.0, 2.4, 3.4])
+def test_a_wide_stroke_is_tucked_or_a_stub_as_a_fine_one_is(width: float) -> None:
+    long = LineString([(0, 0), (0, 28)]).buffer(width / 2, cap_style="flat")
+    behind, stub = of(long), of(shapely.intersection(long, FREE))
+    assert (behind.ends["tucked"], behind.stubs) == (1, 0)
+    assert stub.ends["tucked"] == 0 and stub.stubs >= 1 and stub.well_ended == 0.0
+    short = of(LineString([(0, 0), (0, 18.6)]).buffer(width / 2, cap_style="flat"))     # 1.4 mm before the edge
+    assert short.ends["tucked"] == 0 and short.stubs == 0 and short.ends["bare"] >= 2
+
+
 def test_slots_gap_and_finest_ink() -> None:
     pair = of(shapely.union_all([bar((-20, 0), (20, 0)), bar((-20, 2.4), (20, 2.4))]))
     assert pair.slots > 0 and 1.2 <= pair.gap_mm <= 1.4

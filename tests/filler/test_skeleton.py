@@ -133,3 +133,35 @@ def test_a_straight_cut_is_blunt_a_chisel_and_a_short_spindle_have_tips(deg: flo
     long = 5 * width * x
     spindle = Polygon(np.vstack([np.column_stack([long, half]), np.column_stack([long, -half])[::-1]]))
     assert [e.how for e in strokes_of(turned(spindle, deg)).ends] == ["tip", "tip"]
+
+
+@pytest.mark.parametrize("deg", [0.0, 25.0, 50.0, 80.0])
+def test_what_thins_out_to_the_needle_is_a_tip_and_what_is_as_fine_all_along_is_not(deg: float) -> None:
+    """A hook 2.6 mm long that leaves a stem and falls from 1.1 mm to a needle of 0.4; beside it stubs of one width, and
+    a stroke of the needle's own width."""
+    a = np.linspace(0, 1.3, 24)
+    path = 2.2 * np.column_stack([np.sin(a), 1 - np.cos(a)])
+    half = np.interp(a, [0, 1.1, 1.3], [0.55, 0.2, 0.2])
+    side = np.column_stack([-np.sin(a), np.cos(a)]) * half[:, None]
+    hook = Polygon(np.vstack([path + side, (path - side)[::-1]])).buffer(0)
+    stem = bar((0, -8), (0, 8), 1.0)
+
+    def tips(shape: shapely.Geometry) -> list[str]:
+        found = strokes_of(turned(shape, deg), needle_mm=0.4).ends
+        return [e.how for e in found if shapely.affinity.rotate(Point(e.x, e.y), -deg, origin=(3, 1)).x > 1.0]
+
+    assert tips(stem.union(hook)) == ["tip"]
+    for long, width in ((3.6, 0.4), (3.2, 0.5), (3.6, 0.5), (2.8, 0.8), (3.2, 0.8), (3.6, 0.8)):
+        stub = stem.union(bar((0, 0), (long, 0), width))
+        filled = stub.buffer(1.0, quad_segs=8).buffer(-1.0, quad_segs=8)     # its crevices, which widen its root
+        assert tips(filled) == ["blunt"], (long, width)
+    assert tips(bar((2, 0), (16, 0), 0.5)) == ["blunt", "blunt"]
+
+
+@pytest.mark.parametrize("deg", [0.0, 33.0])
+def test_the_ink_of_a_wide_stroke_goes_on_beyond_its_centre_line(deg: float) -> None:
+    for width in (1.0, 3.0):
+        cut = LineString([(0, 0), (20, 0)]).buffer(width / 2, cap_style="flat")
+        for e in strokes_of(turned(cut, deg)).ends:
+            p = shapely.affinity.rotate(Point(e.x, e.y), -deg, origin=(3, 1))
+            assert min(p.x, 20 - p.x) + 0.15 >= e.ahead_mm >= 0.6 * min(p.x, 20 - p.x)

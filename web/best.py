@@ -29,6 +29,8 @@ from web.paint.piece import piece_group
 from web.paint.place import place_picture
 
 COUNT = 5
+TURNED, LYING = 2, (65.0, -65.0, 90.0, -90.0)
+"""Where nothing fits upright or leaning, so many places are shown for it turned by so much, degrees."""
 GROW, SMALLER = 1.01, 0.3
 """Where nothing fits in the size that is wanted, down to this share of it is looked at, and grown in such steps."""
 
@@ -58,7 +60,7 @@ class Wanted:
 @dataclass(frozen=True)
 class Offer:
     """One proposal: how the piece would lie, its picture, where, how large, what speaks for it. `marks`: readings
-    worth a look."""
+    worth a look. `act`: what taking it does, as its button says."""
 
     piece: Piece
     picture: str
@@ -67,6 +69,7 @@ class Offer:
     words: str
     marks: tuple[Mark, ...] = ()
     score: float = 0.0
+    act: str = ""
 
     @property
     def pose(self) -> dict[str, Any]:
@@ -169,7 +172,8 @@ def _answer(desk: Desk, kept: Kept, view: View, want: Wanted, from_mm: float | N
         return Answer((), (), str(err), None)
     places = tuple(_offer(view, without, want, p) for p in found)
     if want.piece is None:
-        return Answer(places, _grown(kept, view, without, want, smaller, options), sentence, None)
+        more = () if found else _turned(view, without, want, options)
+        return Answer(places, (*more, *_grown(kept, view, without, want, smaller, options)), sentence, None)
     room = make_room(view.scene, want.piece.id, skin_break_mm=options["skin_break_mm"], span=options["span"],
                      side=want.side, unit=options["unit"])
     offers = _rooms(view, without, want, room)
@@ -202,7 +206,8 @@ def _offer(view: View, scene: Scene, want: Wanted, p: Placement) -> Offer:
     head, _, rest = p.sentence.partition(": ")
     where, *rows = head.rsplit(", ", 3)
     marks = tuple(m for m in p.readings.marks if m.level)
-    return Offer(piece, _picture(view, scene, want, piece), where, ", ".join(rows), capital(rest), marks, p.score)
+    return Offer(piece, _picture(view, scene, want, piece), where, ", ".join(rows), capital(rest), marks, p.score,
+                 "Move it there" if want.piece else "Lay it there")
 
 
 def _grown(kept: Kept, view: View, scene: Scene, want: Wanted, found: Sequence[Placement],
@@ -227,7 +232,19 @@ def _grown(kept: Kept, view: View, scene: Scene, want: Wanted, found: Sequence[P
         size = f"{format_length(width, unit)} wide and {format_length(height, unit)} tall"
         words = f"As large as there is room for: {100 * scale / most:.0f}% of the least size wanted."
         out.append(Offer(piece, _picture(view, scene, want, piece), o.head, size, words,
-                         tuple(m for m in fit_.marks if m.level)))
+                         tuple(m for m in fit_.marks if m.level), act=o.act))
+    return tuple(out)
+
+
+def _turned(view: View, scene: Scene, want: Wanted, options: Mapping[str, Any]) -> tuple[Offer, ...]:
+    """Places in the size that is wanted for a drawing turned further than it is usually tried."""
+    found = best_places(scene, None, want.drawing, want.side, (want.low, want.high), TURNED, sizes=3, turns=LYING,
+                        **options)
+    out = []
+    for p in found:
+        o = _offer(view, scene, want, p)
+        words = f"In the size that is wanted there is room for it when it lies this way. {o.words}"
+        out.append(replace(o, words=words, act="Lay it so"))
     return tuple(out)
 
 
@@ -235,15 +252,15 @@ def _rooms(view: View, scene: Scene, want: Wanted, room: Room) -> list[Offer]:
     here, out = _base(view, want), []
     for way, words in zip(room.ways, room.sentences, strict=True):
         if way == "shift" and room.to is not None:
-            piece, head = replace(here, u=room.to[0], s_mm=room.to[1]), "Move it"
+            piece, head, act = replace(here, u=room.to[0], s_mm=room.to[1]), "Move it", "Move it so"
         elif way == "turn" and room.turn_deg is not None:
-            piece, head = replace(here, turn_deg=here.turn_deg + room.turn_deg), "Turn it"
+            piece, head, act = replace(here, turn_deg=here.turn_deg + room.turn_deg), "Turn it", "Turn it so"
         elif way == "scale" and room.scale is not None:
             piece = replace(here, scale=here.scale * room.scale)
-            head = "Make it larger" if room.scale > 1 else "Make it smaller"
+            head, act = ("Make it larger", "Enlarge it so") if room.scale > 1 else ("Make it smaller", "Shrink it so")
         else:
             continue
-        out.append(Offer(piece, _picture(view, scene, want, piece), head, "", words))
+        out.append(Offer(piece, _picture(view, scene, want, piece), head, "", words, act=act))
     return out
 
 

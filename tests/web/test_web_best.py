@@ -96,18 +96,50 @@ def test_a_laid_piece_is_told_what_makes_room_and_where_else(client: TestClient,
     assert kept.undo_label == "put stone b where it fits"
 
 
+@pytest.mark.parametrize(("head", "label", "field"), [("Turn it", "turn stone b to fit", "turn"),
+                                                      ("Make it smaller", "make stone b smaller to fit", "scale")])
+def test_turn_and_size_that_make_room_are_taken_as_one_step(client: TestClient, store: Store, plan_id: str, head: str,
+                                                            label: str, field: str) -> None:
+    put(store, plan_id, "a", blob(60, 80), 0.0, 130)
+    put(store, plan_id, "b", blob(90, 20), 0.28, 130)     # lying beside it, an end over it; upright it is clear
+    before = store.load(plan_id).plan.piece("b")
+    assert 'data-ask-best="b">Make room' in client.get(f"/plans/{plan_id}/desk/left_arm/fit?piece=b").text
+    text, found = offers(client, plan_id, "best:piece:b")
+    pose = found[re.findall(r"<strong>([^<]+)</strong>", text).index(head)]
+    got = client.post(f"/plans/{plan_id}/desk/left_arm/best/take", data={"for": "best:piece:b", **pose})
+    kept = store.load(plan_id)
+    now = kept.plan.piece("b")
+    assert got.status_code == 200 and kept.undo_label == label
+    assert {"turn": now.turn_deg, "scale": now.scale}[field] == pytest.approx(pose[field])
+    assert (now.u, now.s_mm) == pytest.approx((before.u, before.s_mm))
+    assert "Make room" not in client.get(f"/plans/{plan_id}/desk/left_arm/fit?piece=b").text
+    assert store.undo(plan_id).plan.piece("b") == before
+
+
 def test_no_place_has_its_reason_and_what_would_fit(client: TestClient, store: Store, plan_id: str) -> None:
     for i in range(4):
         for j in range(4):
             put(store, plan_id, f"s{i}{j}", blob(48, 92), -0.5 + i / 4, 55 + 105 * j)
     text, found = offers(client, plan_id, "best:motif:lighthouse")
-    assert "There is no clear place for it at 14.5 cm or more" in text and "Made smaller it would fit" in text
+    assert "There is no clear place for it at 14.5 cm or more" in text and "What makes room" in text
     motif = store.motif("lighthouse")
-    scales = [p["scale"] * max(motif.width_mm, motif.height_mm) for p in found]
+    scales = [p["scale"] * max(motif.width_mm, motif.height_mm) for p in found if abs(p["turn"]) < 60]
     assert scales == sorted(scales, reverse=True) and 0 < scales[0] < 145
     told = float(re.search(r"is about ([\d.]+) cm", text)[1])
     assert scales[0] / 10 == pytest.approx(told, abs=1.5)
     assert all(clear_mm(store, plan_id, store.gallery[motif.digest], p) >= 1.9 for p in found)
+
+
+def test_a_drawing_that_fits_only_lying_is_offered_so(client: TestClient, store: Store, plan_id: str) -> None:
+    for i in range(4):
+        put(store, plan_id, f"s{i}", blob(70, 150), -0.5 + i / 4, 90)
+        put(store, plan_id, f"t{i}", blob(80, 200), -0.5 + i / 4, 360)    # between them a band of some 80 mm is free
+    text, found = offers(client, plan_id, "best:motif:lighthouse")
+    assert "There is no clear place for it" in text and "when it lies this way" in text
+    motif = store.motif("lighthouse")
+    lying = next(p for p in found if abs(p["turn"]) > 60)
+    assert lying["scale"] * max(motif.width_mm, motif.height_mm) >= 144.9
+    assert clear_mm(store, plan_id, store.gallery[motif.digest], lying) >= 1.9
 
 
 def test_the_size_range_is_the_artists(client: TestClient, store: Store, two: str) -> None:

@@ -76,11 +76,21 @@ def do_take(request: Request, form: Form, desk: Desk, pid: str, part: str, ask: 
     lies = {"u": p.u, "s_mm": p.s_mm, "turn_deg": p.turn_deg, "scale": p.scale, "flip": p.flip}
     if want.piece is not None:
         step: dict[str, Any] = {"do": "change", "pieces": [{"id": p.id, **lies}]}
-        return desk.store.commit(pid, step, f"put {p.title.lower()} where it fits"), [p.id]
+        return desk.store.commit(pid, step, _told(want.piece, p)), [p.id]
     new = new_id()
     piece = {"id": new, "part": part, "art": p.art, "title": want.title, "motif": want.motif, "state": "planned",
              **lies}
     return desk.store.commit(pid, {"do": "place", "piece": piece}, f"place {want.title.lower()}"), [new]
+
+
+def _told(old: Piece, new: Piece) -> str:
+    """What was done to make a piece fit, for the undo button."""
+    name = new.title.lower()
+    if max(abs(old.u - new.u), abs(old.s_mm - new.s_mm)) > 1e-5:
+        return f"put {name} where it fits"
+    if abs(old.scale - new.scale) > 1e-5:
+        return f"make {name} {'larger' if new.scale > old.scale else 'smaller'} to fit"
+    return f"turn {name} to fit"
 
 
 _AT = "/plans/{pid}/desk/{part}/best"

@@ -35,7 +35,7 @@ def piece_fit(request: Request) -> Response:
         desk, kept, view = asked(request)
         view = desk.view_of(kept.plan, kept.revision, view.part, piece_id)
         context |= {"shown": fit.of_piece(desk, kept, view, piece_id), "plan": kept.plan, "part": view.part,
-                    "piece_id": piece_id}
+                    "piece_id": piece_id, "movable": not kept.plan.piece(piece_id).locked}
     except (PlanError, NotMeasured) as err:
         context["sentence"] = str(err)
     except Exception:

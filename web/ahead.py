@@ -70,8 +70,9 @@ class Ahead:
                     return
             try:
                 self._work(*on)
-            except Exception:   # whoever prints is told
-                log.exception("making a print ready")
+            except Exception:   # whoever prints is told; at the end the processes that draw are gone
+                if self._open:
+                    log.exception("making a print ready")
 
 
 def cut_ahead(desk: Desk, plan_id: str, part: str) -> None:

@@ -18,7 +18,7 @@ from composer.plan.extents import extent_of
 from composer.plan.model import Plan
 from composer.plan.scene import Laid
 from composer.store.store import Kept
-from web import findings, fit
+from web import findings, fit, sleeve
 from web.desk import Desk, View
 
 TONE_WORDS = {"black": "Black", "dark": "Dark", "mid": "Mid", "light": "Light", "open": "Open skin"}
@@ -82,10 +82,11 @@ def of(desk: Desk, kept: Kept, view: View) -> Board:
     """The board of the part as it lies. Raises LimitError."""
     def make() -> Board:
         sides = fit.side_files(desk, view)
+        scene = sleeve.scene_of(view) if view.scene.run_in else view.scene
         tones = {la.piece.id: _tones(desk, la) for la in view.scene.laid if la.piece.id not in sides}
         part = view.plan.part(view.part)
         extent = extent_of(part) if view.limb.closed and EXTENT in part.extra else None
-        return board(view.scene, tones, sides, findings.of(desk, kept, view).survey, extent,
+        return board(scene, tones, sides, findings.of(desk, kept, view).survey, extent,
                      limits_of(kept.plan.settings), view.part, kept.plan.settings.unit)
     return desk.once(("board", kept.plan.id, kept.revision, view.part), make)
 
@@ -107,11 +108,11 @@ def context(desk: Desk, kept: Kept, view: View) -> dict[str, Any]:
     short = names_of(titles)
     pairs = [Pair(f"{_cap(short[c.a])} and {short[c.b]}", round(100 * c.apart), c.apart < limits.contrast_low)
              for c in b.contrasts]
-    fits = fit.of_part(desk, kept, view)
+    fits = [f for f in fit.of_part(desk, kept, view) if f.piece_id not in b.outside]
     bad, narrow = look_first(fits, kept.plan.settings.unit), narrow_first(fits)
     return {"b": b, "rows": rows, "leads": leads, "pairs": pairs, "bad": bad[:FIRST], "more_bad": bad[FIRST:],
             "narrow": narrow, "narrow_said": say_narrow(fits, limits), "fits": len(fits),
-            "tied": tied(desk, kept, view, b),
+            "tied": tied(desk, kept, view, b), "outside": len(b.outside),
             "limits": limits, "cover": whole_percents([b.whole.pieces, b.whole.background, b.whole.bare]),
             "tone_words": TONE_WORDS, "fields": limit_fields(kept.plan),
             "hours": _hours(desk, view, b, limits.own_pace)}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -16,9 +17,19 @@ from composer.body.units import LengthError, format_length, number, parse_length
 from composer.body.yoke import build_panel
 from composer.compose import into_chest
 from composer.compose.extent import area_mm2, edge_at, faded_area_mm2
+from composer.compose.into_chest import inner_edge
 from composer.compose.planned import planned
 from composer.plan.errors import StepError
-from composer.plan.extents import FORMS, MOST_DEPTH_MM, PRESETS, EdgeLine, Extent, chosen_extent, extent_of
+from composer.plan.extents import (
+    FORMS,
+    MOST_DEPTH_MM,
+    PRESETS,
+    EdgeLine,
+    Extent,
+    chosen_extent,
+    extent_of,
+    sleeves_into,
+)
 from composer.plan.model import PARTS, Plan
 from composer.plan.scene import Scene
 from web.desk import View
@@ -70,16 +81,14 @@ def name_of(plan: Plan, part: str) -> str:
 def overlay(view: View) -> str:
     """The sleeve on the sheet (SVG): its edges, and the skin beyond them paled; '' from end to end."""
     extent = chosen(view.plan, view.part)
-    if isinstance(view.limb, Panel) and WIDE.get(view.part, view.part) == "chest":
-        lines = "".join(f'<path class="edge" d="{line_data(view.sheet.to_flat(us))}"/>'
-                        for us in chest_edges(view.plan, view.limb))
-        return f'<g clip-path="url(#skin-edge)" class="sleeve">{lines}</g>'
+    if isinstance(view.limb, Panel):
+        return _on_trunk(view, view.limb) if WIDE.get(view.part, view.part) == "chest" else ""
     if extent is None:
         return ""
     sheet, limb = view.sheet, limb_of(view)
     u = np.linspace(sheet.seam_u, sheet.seam_u + 1.0, 181)
     out = ['<g clip-path="url(#skin-edge)" class="sleeve">']
-    for edge, end, inward in ((extent.far, limb.s_min, 1.0), (extent.near, limb.s_max, -1.0)):
+    for edge, end, inward in ((extent.far, limb.s_min, 1.0), (extent.on_limb.near, limb.s_max, -1.0)):
         at = edge_at(limb, edge, u)
         line = np.column_stack([u, at])
         outer = np.column_stack([u, np.full(len(u), end)])[::-1]
@@ -94,9 +103,13 @@ def overlay(view: View) -> str:
 def _fade(view: View, u: np.ndarray, at: np.ndarray, edge: EdgeLine, inward: float, k: int) -> str:
     """One of the steps in which a fading edge pales, from the edge inwards."""
     a, b = (at + inward * edge.depth_mm * t / FADE_STEPS for t in (k, k + 1))
-    ring = np.concatenate([np.column_stack([u, a]), np.column_stack([u, b])[::-1]])
+    return _paled(view, np.column_stack([u, a]), np.column_stack([u, b]), k)
+
+
+def _paled(view: View, outer: np.ndarray, inner: np.ndarray, k: int) -> str:
+    """The skin between two lines (n, 2) of (u, s), paled as the k-th step of a fading edge."""
     strength = 0.62 * (1 + np.cos(np.pi * (k + 0.5) / FADE_STEPS)) / 2
-    d = ring_data([view.sheet.to_flat(ring)])
+    d = ring_data([view.sheet.to_flat(np.concatenate([outer, inner[::-1]]))])
     return f'<path class="beyond" style="fill-opacity:{strength:.2f}" d="{d}"/>'
 
 
@@ -125,22 +138,31 @@ def context(view: View) -> dict[str, Any]:
             "edges": [_edge("to", shown.near, unit), _edge("from", shown.far, unit)],
             "cm2": round(skin / 100), "faded_cm2": round(faded_area_mm2(limb, shown) / 100),
             "arm": kind_of(view.part).name == "arm", "into": number(shown.chest_mm, unit), **_on_chest(view, shown),
-            "fades": "fading" in (shown.far.form, shown.near.form), "long": number(high - low, unit)}
+            "fades": "fading" in (shown.far.form, shown.on_limb.near.form),
+            "fades_on_chest": bool(shown.chest_mm) and shown.near.form == "fading", "long": number(high - low, unit)}
 
 
 def _on_chest(view: View, extent: Extent) -> dict[str, Any]:
-    """Skin that the sleeve takes up on the chest: cm2, or None where the chest is not taped."""
+    """Skin that the sleeve takes up on the chest: cm2, or None where the chest is not taped; and with what fades."""
     chest = next((p for p in view.plan.parts if p.name == "chest"), None)
     if not extent.chest_mm or chest is None:
-        return {"chest_cm2": None}
+        return {"chest_cm2": None, "chest_faded_cm2": 0}
     panel = build_panel("chest", chest.measures)
-    return {"chest_cm2": round(into_chest.area_mm2(panel, view.part, extent.chest_mm) / 100)}
+    return {"chest_cm2": round(into_chest.area_mm2(panel, view.part, extent) / 100),
+            "chest_faded_cm2": round(into_chest.faded_area_mm2(panel, view.part, extent) / 100)}
 
 
-def chest_edges(plan: Plan, panel: Panel) -> list[np.ndarray]:
-    """Where the sleeves of both arms end on the chest, lines (n, 2) of (u, s)."""
-    reach = {arm: chosen(plan, arm) for arm in ("left_arm", "right_arm")}
-    return [into_chest.inner_edge(panel, arm, e.chest_mm) for arm, e in reach.items() if e is not None and e.chest_mm]
+def _on_trunk(view: View, panel: Panel) -> str:
+    """Where the sleeves of both arms end on the chest, and how they fade there (SVG)."""
+    out = []
+    for arm, extent in sleeves_into(view.plan, "chest"):
+        if extent.near.form == "fading":
+            steps = [inner_edge(panel, arm, replace(extent, chest_mm=max(
+                extent.chest_mm - extent.near.depth_mm * k / FADE_STEPS, 0.0))) for k in range(FADE_STEPS + 1)]
+            out += [_paled(view, a, b, k) for k, (a, b) in enumerate(pairwise(steps))]
+        line = line_data(view.sheet.to_flat(inner_edge(panel, arm, extent)))
+        out.append(f'<path class="edge {extent.near.form}" d="{line}"/>')
+    return f'<g clip-path="url(#skin-edge)" class="sleeve">{"".join(out)}</g>' if out else ""
 
 
 def _edge(key: str, edge: EdgeLine, unit: str) -> Edge:
@@ -154,7 +176,8 @@ def step(plan: Plan, part: str, name: str, value: str) -> dict[str, Any]:
     if name == "into":
         text = value.strip()
         mm = parse_length(text, plan.settings.unit, "How far it runs into the chest") if text.strip("0., ") else 0.0
-        return {"do": "extent", "part": part, "set": {"chest_mm": mm}}
+        top = {"to": {"at": kind_of(part).levels[-1]}} if mm and kind_of(part).name == "arm" else {}
+        return {"do": "extent", "part": part, "set": {"chest_mm": mm, **top}}
     if name == "preset":
         return {"do": "extent", "part": part, "set": None if value == WHOLE else {"preset": value}}
     side, _, what = name.partition(".")

@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 import shapely
 
-from composer.body.limb import Limb
 from composer.body.panel import Panel
 from composer.compose.board_say import say_board
 from composer.compose.chart import chart_of
@@ -22,6 +21,7 @@ from composer.compose.fit_limits import Limits
 from composer.compose.fit_near import body_of, clearances
 from composer.compose.fit_seen import seen_from, views_of
 from composer.compose.gaps import Survey
+from composer.compose.into_chest import chest_weight
 from composer.compose.words import border_titles, names_of
 from composer.plan.extents import Extent
 from composer.plan.scene import Scene
@@ -67,7 +67,8 @@ class Board:
     `focus` by view; `flow` 0..1: how far the background's direction runs along the ties, weighted by their
     strength (None without a survey or ties); `broken`: ties that the flow crosses, as pairs of ids, strongest first;
     `contrasts` between neighbours, the weakest first, and their `contrast` mean; `said` the sentences about cover,
-    tones, focus, flow and contrast; `seen_mm2` what shows of each piece and filler."""
+    tones, focus, flow and contrast; `seen_mm2` what shows of each piece and filler; `outside`: main pieces that lie
+    wholly beyond the sleeve's edges, which count for nothing."""
 
     area_mm2: float
     whole: Share
@@ -79,6 +80,7 @@ class Board:
     contrast: float | None
     said: Mapping[str, tuple[str, ...]]
     seen_mm2: Mapping[str, float] = field(default_factory=dict)
+    outside: frozenset[str] = frozenset()
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -90,9 +92,10 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
           sides: Mapping[str, Mapping[str, Any]] | None = None, survey: Survey | None = None,
           extent: Extent | None = None, limits: Limits | None = None, part: str = "",
           unit: str = "cm") -> Board:
-    """The board of a part. `tones`: shares by tone for each piece or background id (those of `sides` where not
-    given). `sides`: side files by piece id (focal, tones). `extent`: the sleeve, the whole part by default. `unit`: of
-    the sentences.
+    """The board of a part; of a chest that sleeves run into, of what they take of it.
+
+    `tones`: shares by tone for each piece or background id (those of `sides` where not given). `sides`: side files by
+    piece id (focal, tones). `extent`: the sleeve, the whole part by default. `unit`: of the sentences.
 
     On chest and back areas are those of the flat sheet. Raises ValueError for a share that is no share.
     """
@@ -100,7 +103,7 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
     part = part or next((x.piece.part for x in scene.laid), "left_arm")
     known = {i: s["tones"] for i, s in sides.items() if s.get("tones")} | dict(tones or {})
     _check(known)
-    us, weight = _spots(scene.limb, extent)
+    us, weight = _spots(scene, extent)
     owner = _owners(scene, us)
     views = seen_from(scene.limb, part, us)
     look = {n: views[:, k] for k, n in enumerate(views_of(part))}
@@ -109,12 +112,13 @@ def board(scene: Scene, tones: Mapping[str, Mapping[str, float]] | None = None,
     focal = [i for i, x in enumerate(scene.laid) if not x.piece.is_filler and sides.get(x.piece.id, {}).get("focal")]
     focus = {n: _focus(scene, owner, weight, m, focal, limits) for n, m in look.items()}
     flow, broken = _flow(survey)
-    contrasts = _contrasts(scene, known, limits)
+    outside = _outside(scene, extent)
+    contrasts = _contrasts(scene, known, limits, outside)
     mean = float(np.mean([c.apart for c in contrasts])) if contrasts else None
     names = names_of(border_titles(part) | {x.piece.id: x.piece.title for x in scene.laid if not x.piece.is_filler})
     shown = np.bincount(owner + 1, weight, minlength=len(scene.laid) + 1)[1:].tolist()
     out = Board(float(weight.sum()), whole, by_view, focus, flow, broken, contrasts, mean, {},
-                {x.piece.id: a for x, a in zip(scene.laid, shown, strict=True)})
+                {x.piece.id: a for x, a in zip(scene.laid, shown, strict=True)}, outside)
     return replace(out, said=say_board(out, names, limits, bool(focal), unit))
 
 
@@ -125,9 +129,10 @@ def _check(tones: Mapping[str, Mapping[str, float]]) -> None:
                 raise ValueError(f"The share of {tone} in piece '{piece}' must be a number from 0 to 1, not {v}.")
 
 
-def _spots(surface: Limb | Panel, extent: Extent | None) -> tuple[np.ndarray, np.ndarray]:
+def _spots(scene: Scene, extent: Extent | None) -> tuple[np.ndarray, np.ndarray]:
     """Skin points (n, 2) with u in [0, 1) on a limb, and the mm2 of skin that each stands for: up the limb by
     equal area, each on by the golden section round it, so that no piece's edge runs along a row of them."""
+    surface = scene.limb
     s = np.linspace(surface.s_min, surface.s_max, 2001)
     below = surface.area_below(s)
     n = max(400, int(below[-1] / SPOT_MM**2))
@@ -135,11 +140,15 @@ def _spots(surface: Limb | Panel, extent: Extent | None) -> tuple[np.ndarray, np
     u = ((i + 0.5) * GOLDEN) % 1.0 - (0.0 if surface.closed else 0.5)
     us = np.column_stack([u, np.interp((i + 0.5) / n * below[-1], below, s)])
     weight = np.full(n, float(below[-1]) / n)
-    if isinstance(surface, Panel):
-        weight = weight * surface.inside(us)
-    elif extent is not None:
-        weight = weight * ink_weight(surface, extent, us)
+    weight = weight * _planned(scene, extent, us)
     return us[weight > 0], weight[weight > 0]
+
+
+def _planned(scene: Scene, extent: Extent | None, us: np.ndarray) -> np.ndarray:
+    """How much of what is planned there is at skin points (n, 2), 0 to 1."""
+    if isinstance(scene.limb, Panel):
+        return scene.limb.inside(us) * (chest_weight(scene.limb, scene.run_in, us) if scene.run_in else 1.0)
+    return np.ones(len(us)) if extent is None else ink_weight(scene.limb, extent, us)
 
 
 def _owners(scene: Scene, us: np.ndarray) -> np.ndarray:
@@ -199,8 +208,18 @@ def _flow(survey: Survey | None) -> tuple[float | None, tuple[tuple[str, str], .
     return float((strength * agree).sum() / max(strength.sum(), 1e-9)), broken
 
 
-def _contrasts(scene: Scene, known: Mapping[str, Mapping[str, float]], limits: Limits) -> tuple[Contrast, ...]:
-    main = [x for x in scene.laid if not x.piece.is_filler and known.get(x.piece.id)]
+def _outside(scene: Scene, extent: Extent | None) -> frozenset[str]:
+    """Main pieces of which nothing reaches into the sleeve."""
+    if extent is None and not scene.run_in:
+        return frozenset()
+    bodies = {x.piece.id: body_of(scene.limb, x) for x in scene.laid if not x.piece.is_filler}
+    return frozenset(i for i, b in bodies.items()
+                     if not _planned(scene, extent, np.concatenate([b.us, b.inner_us])).any())
+
+
+def _contrasts(scene: Scene, known: Mapping[str, Mapping[str, float]], limits: Limits,
+               outside: frozenset[str]) -> tuple[Contrast, ...]:
+    main = [x for x in scene.laid if not x.piece.is_filler and known.get(x.piece.id) and x.piece.id not in outside]
     dark = [known[x.piece.id].get("black", 0.0) + known[x.piece.id].get("dark", 0.0) for x in main]
     found = [Contrast(main[p.a].piece.id, main[p.b].piece.id, p.clearance_mm, abs(dark[p.a] - dark[p.b]))
              for p in clearances(scene.limb, main, limits.near_mm)]

@@ -34,7 +34,8 @@ def edge_at(limb: Limb, edge: EdgeLine, u: np.ndarray) -> np.ndarray:
 
 
 def region(limb: Limb, extent: Extent) -> np.ndarray:
-    """The sleeve's skin as one ring (n, 2) of (u, s), u from 0 to 1 round the limb, counter-clockwise."""
+    """The sleeve's skin on the limb as one ring (n, 2) of (u, s), u from 0 to 1 round it, counter-clockwise."""
+    extent = extent.on_limb
     u = np.linspace(0.0, 1.0, _COLUMNS + 1)
     return np.concatenate([np.column_stack([u, edge_at(limb, extent.far, u)]),
                            np.column_stack([u, edge_at(limb, extent.near, u)])[::-1]])
@@ -48,13 +49,17 @@ def area_mm2(limb: Limb, extent: Extent) -> float:
 def ink_weight(limb: Limb, extent: Extent, us: np.ndarray) -> np.ndarray:
     """How much of the sleeve there is at skin points (n, 2): 1 within, 0 beyond, falling as a raised cosine
     over the depth of a fading edge."""
-    us = np.asarray(us, float)
+    us, extent = np.asarray(us, float), extent.on_limb
     out = np.ones(len(us))
     for edge, sign in ((extent.far, 1.0), (extent.near, -1.0)):
-        inside = sign * (us[:, 1] - edge_at(limb, edge, us[:, 0]))
-        t = np.clip(inside / edge.depth_mm, 0, 1) if edge.form == "fading" else (inside >= 0).astype(float)
-        out *= (1 - np.cos(np.pi * t)) / 2
+        out *= falling(edge, sign * (us[:, 1] - edge_at(limb, edge, us[:, 0])))
     return out
+
+
+def falling(edge: EdgeLine, inside_mm: np.ndarray) -> np.ndarray:
+    """How much there is so far inside an edge (n,): 0 beyond it, a raised cosine over the depth of a fading one."""
+    t = np.clip(inside_mm / edge.depth_mm, 0, 1) if edge.form == "fading" else (inside_mm >= 0).astype(float)
+    return np.asarray((1 - np.cos(np.pi * t)) / 2)
 
 
 def faded_area_mm2(limb: Limb, extent: Extent) -> float:

@@ -37,5 +37,5 @@ def _kept(plan: Plan, part: str, scene: Scene, panel: Panel) -> Scene:
     into = sleeves_into(plan, part)
     if not into:
         return scene
-    skin = shapely.union_all([shapely.transform(sleeve_on(panel, arm, mm), panel.to_mm) for arm, mm in into.items()])
+    skin = shapely.union_all([shapely.transform(sleeve_on(panel, arm, e), panel.to_mm) for arm, e in into])
     return replace(scene, limb=keep_to(panel, skin))

@@ -25,8 +25,10 @@ from scipy.spatial import cKDTree
 
 from composer.art.tone_shares import tones_of
 from composer.body.kept_skin import OpenLimb
+from composer.body.panel import Panel
 from composer.body.surface import Surface
 from composer.compose.extent import edge_at, ink_weight
+from composer.compose.into_chest import chest_weight
 from composer.compose.shade_reach import Reach, reach_of
 from composer.compose.tone_contrast import OnSkin, on_skin_of
 from composer.kept import Kept
@@ -54,7 +56,8 @@ def ease(x: np.ndarray) -> np.ndarray:
 @dataclass(frozen=True, eq=False)
 class ToneField:
     """The field of one part. `hand_dark` 0..1; `reaches` of the shade lines with what they fall off over, mm; `edges`
-    of the sleeve (None: both ends of the limb, straight), `cuff_mm`; `beside` the main pieces with their L*."""
+    of the sleeve (None: both ends of the limb, straight), `cuff_mm`; `pieces` the main ones; `run_in` the sleeves that
+    run into a chest."""
 
     limb: Surface
     hand_dark: float
@@ -63,6 +66,7 @@ class ToneField:
     edges: Extent | None
     cuff_mm: float
     pieces: tuple[Laid, ...]
+    run_in: tuple[tuple[str, Extent], ...] = ()
 
     def tone(self, us: np.ndarray, share: float = 1.0) -> np.ndarray:
         """Tone (n,) at skin points (n, 2) of (u, s); the base is the hand's darkness times `share`."""
@@ -75,8 +79,10 @@ class ToneField:
         out = np.ones(len(us))
         for reach, fall_mm in self.reaches:
             out *= ease(reach.depth_mm(us) / fall_mm)
-        if self.edges is not None and self.fades:
+        if self.fades and self.edges is not None:
             out *= ink_weight(self.limb, self.edges, us)
+        if self.fades and isinstance(self.limb, Panel):
+            out *= chest_weight(self.limb, self.run_in, us)
         return out
 
     def cuff(self, us: np.ndarray) -> np.ndarray:
@@ -87,7 +93,7 @@ class ToneField:
             return out
         ends = [(us[:, 1] - self.limb.s_min), (self.limb.s_max - us[:, 1])]
         for k, inside in enumerate(ends):
-            edge = None if self.edges is None else (self.edges.far, self.edges.near)[k]
+            edge = None if self.edges is None else (self.edges.far, self.edges.on_limb.near)[k]
             if k == 1 and self._runs_on:
                 continue
             if edge is not None:
@@ -160,7 +166,8 @@ class ToneField:
     @property
     def fades(self) -> bool:
         """Whether an edge of the sleeve fades."""
-        return self.edges is not None and "fading" in (self.edges.far.form, self.edges.near.form)
+        on_limb = () if self.edges is None else (self.edges.far, self.edges.on_limb.near)
+        return "fading" in (e.form for e in (*on_limb, *(e.near for _, e in self.run_in)))
 
     @property
     def _runs_on(self) -> bool:
@@ -174,7 +181,7 @@ def tone_field(scene: Scene, settings: Settings) -> ToneField:
     mains = tuple(x for x in scene.laid if not x.piece.is_filler) if shade.contrast else ()
     return ToneField(scene.limb, settings.hand.dark, on_skin_of(settings.skin),
                      tuple((reach_of(scene.limb, x), x.fall_mm) for x in shade.lines), scene.sleeve, shade.cuff_mm,
-                     mains)
+                     mains, scene.run_in)
 
 
 def larger_side(limb: Surface, line: ShadeLine, beside: Sequence[ShadeLine] = ()) -> int:

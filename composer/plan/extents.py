@@ -53,6 +53,12 @@ class Extent:
     chest_mm: float = 0.0
     """How far an arm's sleeve runs on from the armhole into the chest, mm of skin; 0 where it ends on the arm."""
 
+    @property
+    def on_limb(self) -> Extent:
+        """The same as far as it lies on the limb: where it runs on into the chest its upper edge lies there, and what
+        is above on the arm neither waves nor fades."""
+        return replace(self, near=replace(self.near, form="straight", depth_mm=0.0)) if self.chest_mm else self
+
     def span(self, limb: Limb) -> tuple[float, float]:
         """Both edges, s mm, within the limb."""
         return max(self.far.s_mm(limb), limb.s_min), min(self.near.s_mm(limb), limb.s_max)
@@ -110,12 +116,12 @@ def chosen_extent(plan: Plan, part: str) -> Extent | None:
         return None
 
 
-def sleeves_into(plan: Plan, part: str) -> dict[str, float]:
-    """The arms whose sleeves run on into a part, and how far, mm: into the chest only."""
+def sleeves_into(plan: Plan, part: str) -> tuple[tuple[str, Extent], ...]:
+    """The arms whose sleeves run on into a part, and their extents: into the chest only."""
     if part != "chest":
-        return {}
-    found = {arm: chosen_extent(plan, arm) for arm in ("left_arm", "right_arm")}
-    return {arm: e.chest_mm for arm, e in found.items() if e is not None and e.chest_mm}
+        return ()
+    found = ((arm, chosen_extent(plan, arm)) for arm in ("left_arm", "right_arm"))
+    return tuple((arm, e) for arm, e in found if e is not None and e.chest_mm)
 
 
 def extent_to_json(extent: Extent) -> dict[str, Any]:

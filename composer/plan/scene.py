@@ -15,7 +15,7 @@ from composer.kept import Kept
 from composer.plan.currents import Currents, currents_of
 from composer.plan.errors import StepError
 from composer.plan.extents import KEY as EXTENT
-from composer.plan.extents import EdgeLine, Extent, extent_of
+from composer.plan.extents import EdgeLine, Extent, extent_of, sleeves_into
 from composer.plan.model import Part, Piece, Plan
 from composer.plan.shade_lines import Shade, shade_of
 
@@ -42,7 +42,8 @@ class Laid:
 @dataclass(frozen=True)
 class Scene:
     """One part with what lies on it, back to front, how the artist wants background to run there and up to where it is
-    shaded. `sleeve`: its start and end as levels in mm, where they were chosen."""
+    shaded. `sleeve`: its start and end as levels in mm, where they were chosen; `run_in`: of a chest the arms whose
+    sleeves run into it, with their extents."""
 
     limb: Surface
     seam_u: float
@@ -50,6 +51,7 @@ class Scene:
     currents: Currents = field(default_factory=Currents)
     shade: Shade = field(default_factory=Shade)
     sleeve: Extent | None = None
+    run_in: tuple[tuple[str, Extent], ...] = ()
 
     def of(self, piece_id: str) -> Laid:
         return next(x for x in self.laid if x.piece.id == piece_id)
@@ -105,7 +107,8 @@ def scene(plan: Plan, part: str, limb: Surface, gallery: Mapping[str, Drawing]) 
 def scene_of(plan: Plan, part: str, limb: Surface, laid: tuple[Laid, ...]) -> Scene:
     """The part's scene with these pieces on it, back to front."""
     here = plan.part(part)
-    return Scene(limb, here.seam_u, laid, currents_of(here), shade_of(here), _sleeve(here, limb))
+    return Scene(limb, here.seam_u, laid, currents_of(here), shade_of(here), _sleeve(here, limb),
+                 sleeves_into(plan, part))
 
 
 def _sleeve(part: Part, limb: Surface) -> Extent | None:

@@ -13,7 +13,8 @@ from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.compose.extent import area_mm2, cover, cut_limb, edge_at, faded_area_mm2, ink_weight, region, within
 from composer.compose.gaps import survey
 from composer.compose.into_chest import area_mm2 as into_chest_area
-from composer.compose.into_chest import inner_edge, sleeve_on
+from composer.compose.into_chest import chest_weight, inner_edge, sleeve_on
+from composer.compose.into_chest import faded_area_mm2 as faded_into_area
 from composer.plan.extents import EdgeLine, Extent, preset
 from composer.plan.scene import Scene
 
@@ -83,17 +84,45 @@ def test_gaps_keep_to_the_sleeve() -> None:
     assert min(np.concatenate(g.rings)[:, 1].min() for g in wide.gaps) < low - 50
 
 
+def _into(mm: float, form: str = "straight", depth: float = 0.0) -> Extent:
+    return Extent(EdgeLine("wrist"), EdgeLine("cap", 0.0, form, depth), chest_mm=mm)
+
+
 def test_into_the_chest_takes_a_strip_along_the_armhole() -> None:
     panel = build_panel("chest", PANEL_TYPICAL_MM["chest"])
-    edge, end = panel.edge("armhole_left"), inner_edge(panel, "left_arm", 60.0)
+    edge, end = panel.edge("armhole_left"), inner_edge(panel, "left_arm", _into(60.0))
     middle = len(edge) // 2
     way = np.linspace(edge[middle], end[middle], 80)
     assert np.linalg.norm(np.diff(panel.embed(way), axis=0), axis=1).sum() == pytest.approx(60.0, abs=0.5)
-    form = sleeve_on(panel, "left_arm", 60.0)
+    form = sleeve_on(panel, "left_arm", _into(60.0))
     assert form.is_valid and shapely.get_coordinates(form)[:, 0].min() > 0.05   # on the client's left alone
-    mirrored = shapely.transform(sleeve_on(panel, "right_arm", 60.0), lambda p: p * (-1, 1))
+    mirrored = shapely.transform(sleeve_on(panel, "right_arm", _into(60.0)), lambda p: p * (-1, 1))
     assert shapely.symmetric_difference(form, mirrored).area < 0.01 * form.area
-    small, large = (into_chest_area(panel, "left_arm", mm) for mm in (60.0, 120.0))
+    small, large = (into_chest_area(panel, "left_arm", _into(mm)) for mm in (60.0, 120.0))
     length = panel.length(edge)
     assert 60 * length < small < 1.5 * 60 * length and 2 * small < large   # it fans out
-    assert into_chest_area(panel, "left_arm", 0.0) == 0.0
+    assert into_chest_area(panel, "left_arm", _into(0.0)) == 0.0
+
+
+def test_the_edge_on_the_chest_waves_and_fades_as_the_upper_edge_does() -> None:
+    panel = build_panel("chest", PANEL_TYPICAL_MM["chest"])
+    straight, wavy, fading = _into(100.0), _into(100.0, "wavy", 16.0), _into(100.0, "fading", 40.0)
+    off = np.hypot(*(panel.to_mm(inner_edge(panel, "left_arm", wavy))
+                     - panel.to_mm(inner_edge(panel, "left_arm", straight))).T)
+    assert 6.0 < off.max() < 9.5
+    whole = into_chest_area(panel, "left_arm", straight)
+    assert into_chest_area(panel, "left_arm", wavy) == pytest.approx(whole, rel=0.05)
+    assert faded_into_area(panel, "left_arm", straight) == pytest.approx(whole, rel=1e-6)
+    end = panel.length(inner_edge(panel, "left_arm", straight))
+    left = faded_into_area(panel, "left_arm", fading)
+    assert whole - left == pytest.approx(20.0 * end, rel=0.12)     # a raised cosine leaves half of its depth
+    way = np.linspace(panel.edge("armhole_left")[30], inner_edge(panel, "left_arm", fading)[30], 11)[1:-1]
+    weight = chest_weight(panel, [("left_arm", fading)], way)
+    assert weight[0] == 1.0 and (np.diff(weight) <= 0).all() and weight[-1] < 0.3
+    assert (chest_weight(panel, [("left_arm", fading)], way * (-1, 1)) == 0).all()
+
+
+def test_a_sleeve_that_runs_on_does_not_fade_at_the_shoulder() -> None:
+    us = np.array([[0.1, ARM.s_max - 1.0]])
+    assert ink_weight(ARM, _into(100.0, "fading", 40.0), us) == 1.0 > ink_weight(ARM, _into(0.0, "fading", 40.0), us)
+    assert area_mm2(ARM, _into(100.0, "wavy", 30.0)) == pytest.approx(area_mm2(ARM, _into(100.0)), rel=1e-9)

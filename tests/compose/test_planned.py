@@ -19,10 +19,14 @@ from composer.body.limb import Limb
 from composer.compose.gaps import Gap, Survey, survey
 from composer.compose.into_chest import area_mm2, sleeve_on
 from composer.compose.planned import planned
+from composer.plan.extents import EdgeLine, Extent
 from composer.plan.model import Plan
 from composer.plan.over_joins import scene_with_neighbours
 from composer.plan.steps import apply
 from composer.plan.twins import surface_of
+
+INTO = Extent(EdgeLine("wrist", 20.0), EdgeLine("cap"), "into_chest", 110.0)
+"""The preset."""
 
 
 def found(plan: Plan, part: str, joined: bool = False) -> Survey:
@@ -40,9 +44,9 @@ def test_gaps_of_the_chest_keep_to_the_sleeves_that_run_into_it(arms: tuple[str,
     for arm in arms:
         plan = apply(plan, {"do": "extent", "part": arm, "set": {"preset": "into_chest"}})
     cut, panel = found(plan, "chest"), surface_of(plan, "chest")
-    sleeves = shapely.union_all([sleeve_on(panel, arm, 110.0) for arm in arms])
+    sleeves = shapely.union_all([sleeve_on(panel, arm, INTO) for arm in arms])
     assert all(shapely.difference(shape(g), shapely.buffer(sleeves, 0.002)).area < 1e-6 for g in cut.gaps)
-    skin = sum(area_mm2(panel, arm, 110.0) for arm in arms)
+    skin = sum(area_mm2(panel, arm, INTO) for arm in arms)
     laid = shapely.intersection(shapely.union_all([shapely.Polygon(r) for r in cut.scene.laid[0].rings]), sleeves)
     open_ = skin - panel.skin_area_mm2(np.asarray(laid.exterior.coords))
     assert 0.85 * open_ < sum(g.area_mm2 for g in cut.gaps) < open_ < sum(g.area_mm2 for g in whole.gaps)
@@ -56,7 +60,7 @@ def test_gaps_of_the_chest_keep_to_the_sleeves_that_run_into_it(arms: tuple[str,
 def test_kept_skin_lays_paper_as_the_whole_part_does() -> None:
     panel = surface_of(taped(), "chest")
     assert keep_to(panel, panel.form) is panel
-    cut = keep_to(panel, shapely.transform(sleeve_on(panel, "left_arm", 110.0), panel.to_mm))
+    cut = keep_to(panel, shapely.transform(sleeve_on(panel, "left_arm", INTO), panel.to_mm))
     assert isinstance(cut, KeptPanel) and cut != panel
     a, b = panel.lay_patch(0.18, 250.0, 40.0), cut.lay_patch(0.18, 250.0, 40.0)
     spots = np.random.default_rng(3).uniform(-30, 30, (50, 2))

@@ -249,15 +249,23 @@ def test_chest_and_wide_sheet_can_be_printed(client: TestClient, yoke: str) -> N
 
 
 def test_a_sleeve_that_runs_into_the_chest_shows_its_edge_there(client: TestClient, store: Store, yoke: str) -> None:
-    assert 'class="edge"' not in client.get(f"/plans/{yoke}/compose/chest").text
+    assert 'class="edge ' not in client.get(f"/plans/{yoke}/compose/chest").text
     got = client.post(f"/plans/{yoke}/desk/left_arm/sleeve", data={"name": "preset", "value": "into_chest"},
                       headers={"hx-request": "true"})
     assert got.status_code == 200
     assert extent_of(store.load(yoke).plan.part("left_arm")).chest_mm == INTO_CHEST_MM
     for part in ("chest", "shoulders"):
-        assert client.get(f"/plans/{yoke}/compose/{part}").text.count('class="edge"') == 1
+        assert client.get(f"/plans/{yoke}/compose/{part}").text.count('class="edge straight"') == 1
     text = client.get(f"/plans/{yoke}/desk/left_arm/sleeve").text
-    assert re.search(r"\d+ cm² more on the chest, \d+ cm² together", text) and 'id="e-into"' in text
+    both = re.search(r"\d+ cm² more on the chest, (\d+) cm² together", text)
+    assert both and 'id="e-into"' in text and "Edge, on the chest" in text and "with what fades" not in text
+    board = client.get(f"/plans/{yoke}/desk/chest/board").text
+    told = int(re.search(r"of the (\d+) cm² of skin", board)[1])
+    client.post(f"/plans/{yoke}/desk/left_arm/sleeve", data={"name": "to.form", "value": "fading"})
+    assert 'class="edge fading"' in client.get(f"/plans/{yoke}/compose/chest").text
+    text = client.get(f"/plans/{yoke}/desk/left_arm/sleeve").text
+    assert int(re.search(r"(\d+) cm² with what fades", text)[1]) < int(both[1]) - 20
+    assert int(re.search(r"of the (\d+) cm² of skin", client.get(f"/plans/{yoke}/desk/chest/board").text)[1]) < told - 20
 
 
 def test_the_chest_is_turned_with_the_arms_that_meet_it(client: TestClient, yoke: str) -> None:

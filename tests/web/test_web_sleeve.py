@@ -73,6 +73,28 @@ def test_gaps_best_places_and_board_keep_to_the_sleeve(client: TestClient, store
     assert told == pytest.approx(np.trapezoid(view.limb.girth(us), us) / 100, rel=0.02)
 
 
+def test_what_lies_outside_the_sleeve_is_not_counted(client: TestClient, store: Store, plan_id: str) -> None:
+    motif = next(m for m in store.shelf() if m.id == "crab")
+    for n, s in enumerate((60.0, 400.0)):
+        store.commit(plan_id, {"do": "place", "piece": {
+            "id": f"c{n}", "part": "left_arm", "art": motif.digest, "title": f"Crab {n}", "motif": "crab", "u": 0.0,
+            "s_mm": s, "scale": 40 / max(motif.width_mm, motif.height_mm)}})
+    whole = client.get(f"/plans/{plan_id}/desk/left_arm/board").text
+    assert 'data-wide-pick="c0"' in whole and 'data-wide-pick="c1"' in whole and "outside the sleeve" not in whole
+    send(client, plan_id, "preset", "half")
+    half = client.get(f"/plans/{plan_id}/desk/left_arm/board").text
+    assert 'data-wide-pick="c0"' not in half and 'data-wide-pick="c1"' in half
+    assert "One piece lies outside the sleeve" in half
+
+
+def test_running_into_the_chest_takes_the_whole_shoulder(client: TestClient, store: Store, plan_id: str) -> None:
+    send(client, plan_id, "preset", "full")
+    assert extent(store, plan_id).near.at == "armpit"
+    assert send(client, plan_id, "into", "6")[0] == 200
+    now = extent(store, plan_id)
+    assert (now.near.at, now.near.plus_mm, now.chest_mm) == ("cap", 0.0, 60.0)
+
+
 def test_the_sheet_shows_its_edges_and_pales_what_lies_beyond(client: TestClient, store: Store, plan_id: str) -> None:
     page = client.get(f"/plans/{plan_id}/compose/left_arm").text
     assert '<g id="sleeve"></g>' in page and "the whole arm" in page

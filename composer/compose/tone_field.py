@@ -108,15 +108,30 @@ class ToneField:
         us = np.asarray(us, float)
         base = float(np.clip(self.hand_dark * share, 0.0, 1.0))
         pull, weight = np.zeros(len(us)), np.zeros(len(us))
+        if not len(us):
+            return base + pull
+        beside, (low, high) = self._beside(base), (us[:, 1].min(), us[:, 1].max())
         for laid in self.pieces:
-            target = self.skin.beside(base, self.lights[laid.piece.id])
-            if target == base:
+            target, (_, _, first, last) = beside[laid.piece.id], self._boxes[laid.piece.id]
+            if target == base or first >= high or last <= low:
                 continue
             i, far = self._near(laid, us)
+            if not len(i):
+                continue
             w = 1.0 - ease((far - HOLD_MM) / FADE_MM)
             pull[i] += w * (target - base)
             weight[i] += w
         return base + pull / np.maximum(1.0, weight)
+
+    def _beside(self, base: float) -> dict[str, float]:
+        """The tone that keeps its contrast to each main piece, by id, where the base is this."""
+        if base not in self._targets:
+            self._targets[base] = {name: self.skin.beside(base, light) for name, light in self.lights.items()}
+        return self._targets[base]
+
+    @cached_property
+    def _targets(self) -> dict[float, dict[str, float]]:
+        return {}
 
     @cached_property
     def lights(self) -> dict[str, float]:

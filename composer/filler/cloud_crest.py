@@ -34,10 +34,10 @@ class Shape:
 
     def height(self, x: float) -> float:
         """Height of the crest at x, without its lobes: round at the nose, a swell or two, falling to the tail."""
-        t = min(max(x / self.length_mm, 0.0), 1.0)
-        rise = math.sin(0.5 * math.pi * min(t / self.head, 1.0)) ** 0.8
-        fall = (1.0 - max(t - self.head, 0.0) / (1.0 - self.head)) ** 1.35
-        return self.thick_mm * rise * fall * (1.0 + 0.1 * math.sin(3.2 * math.pi * t + 1.0))
+        t, head = min(max(x / self.length_mm, 0.0), 1.0), self.head
+        high = self.thick_mm * (math.sin(0.5 * math.pi * (t / head)) ** 0.8 if t < head
+                                else (1.0 - (t - head) / (1.0 - head)) ** 1.35)
+        return high * (1.0 + 0.1 * math.sin(3.2 * math.pi * t + 1.0))
 
 
 @dataclass(frozen=True)
@@ -55,8 +55,18 @@ class Crest:
     @cached_property
     def ring(self) -> np.ndarray:
         """The outline as a ring (n, 2)."""
-        crown = [arc(*lobe, *ends)[:-1] for lobe, ends in zip(self.lobes, self.arcs, strict=True)]
-        return np.concatenate([*crown, self.tail, self.under[1:-1]])
+        return np.concatenate([self._crown(), self.tail, self.under[1:-1]])
+
+    def _crown(self) -> np.ndarray:
+        """Points (n, 2) along the open stretches of all lobes, each without its last one."""
+        steps = np.array([arc_steps(r, start - end) for (_, _, r), (start, end) in zip(self.lobes, self.arcs,
+                                                                                      strict=True)]) - 1
+        k = np.arange(int(steps.sum())) - np.repeat(np.cumsum(steps) - steps, steps)
+        (x, h, r), (start, end) = np.array(self.lobes).T, np.array(self.arcs).T
+        rows = np.stack([x, h, r, start, (end - start) / steps])
+        x, h, r, start, step = np.repeat(rows, steps, axis=1)
+        a = k * step + start
+        return np.column_stack([x + r * np.cos(a), h + r * np.sin(a)])
 
     def roof(self, x: np.ndarray) -> np.ndarray:
         """How high it is to the tail, or to the lower side of the lobes, at x (n,)."""
@@ -92,25 +102,25 @@ def crest(shape: Shape, least_mm: float, rng: np.random.Generator) -> Crest:
 
 def chain(shape: Shape, least_mm: float, rng: np.random.Generator) -> list[tuple[float, float, float]]:
     """Lobes (x, h, radius) along the crest from the nose on, in the rhythm, smaller where the bank is low."""
-    big = max(shape.lobe_mm, 1.2 * least_mm)
+    height, big = shape.height, max(shape.lobe_mm, 1.2 * least_mm)
     r = max(min(0.25 * shape.thick_mm, 0.95 * big), least_mm)
     out = [(r, r, r)]
     phase = int(rng.integers(0, len(RHYTHM)))
     while len(out) < 60:
         x0, h0, before = out[-1]
-        near = shape.height(x0 + 1.2 * before)
+        near = height(x0 + 1.2 * before)
         wish = big * RHYTHM[(phase + len(out)) % len(RHYTHM)] * rng.uniform(0.85, 1.15)
         r = max(min(wish * (0.5 + 0.5 * near / shape.thick_mm), 0.52 * near), least_mm)
         far = APART * rng.uniform(0.93, 1.07) * (r + before)
-        low, high = 0.2 * far, far
+        low, high, low_mm = 0.2 * far, far, 0.35 * r
         for _ in range(9):     # to a five hundredth of what they stand apart
             mid = (low + high) / 2
-            rise = max(shape.height(x0 + mid) - r, 0.35 * r) - h0
+            rise = max(height(x0 + mid) - r, low_mm) - h0
             low, high = (mid, high) if math.hypot(mid, rise) < far else (low, mid)
         x = x0 + high
         if x > shape.puffs * shape.length_mm or near < 1.5 * least_mm:
             break
-        out.append((x, max(shape.height(x) - r, 0.35 * r), r))
+        out.append((x, max(height(x) - r, low_mm), r))
     return out
 
 
@@ -128,12 +138,6 @@ def _tail(start: np.ndarray, angle: float, tip_mm: float) -> np.ndarray:
 def arc_steps(r: float, angle: float) -> int:
     """Vertices for an arc so that its chords fall at most 0.04 mm short."""
     return max(8, math.ceil(abs(angle) / math.sqrt(0.32 / r)))
-
-
-def arc(x: float, h: float, r: float, start: float, end: float) -> np.ndarray:
-    """Points (n, 2) of a circle between two angles (radians)."""
-    a = np.linspace(start, end, arc_steps(r, start - end))
-    return np.column_stack([x + r * np.cos(a), h + r * np.sin(a)])
 
 
 def crevice(a: tuple[float, float, float], b: tuple[float, float, float]) -> tuple[float, float]:

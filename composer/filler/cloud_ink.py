@@ -46,7 +46,7 @@ class Bank:
     @cached_property
     def outline(self) -> BaseGeometry:
         """The area that it hides."""
-        return areas(Polygon(self.spine.bend(self.crest.ring)))
+        return areas(shapely.polygons(self.spine.bend(self.crest.ring)))
 
     def lines(self, pen: Pen) -> list[Line]:
         """The bank's strokes in the chart."""
@@ -60,7 +60,7 @@ class Bank:
 
     def foot(self) -> BaseGeometry:
         """The low part of the body, where the bank lies in its own shade."""
-        return areas(Polygon(self.spine.bend(self.crest.foot())))
+        return areas(shapely.polygons(self.spine.bend(self.crest.foot())))
 
 
 def areas(shape: BaseGeometry) -> BaseGeometry:
@@ -188,11 +188,14 @@ def ribbons(lines: list[Line], least_mm: float) -> list[BaseGeometry]:
 
 def ribbon_rings(lines: list[Line], least_mm: float) -> np.ndarray:
     """The same (n,), not mended where a stroke folds over at the inside of a bend or meets itself."""
-    count = np.array([len(line.path) for line in lines])
+    p, w = (np.concatenate([part(line) for line in lines]) for part in (lambda a: a.path, lambda a: a.width))
+    return rings_along(p, np.maximum(w, least_mm), np.array([len(line.path) for line in lines]))
+
+
+def rings_along(p: np.ndarray, w: np.ndarray, count: np.ndarray) -> np.ndarray:
+    """The same of strokes that stand one after the other: places (n, 2), widths (n,), so many each (k,)."""
     last = np.cumsum(count) - 1
     first = last - count + 1
-    p, w = (np.concatenate([part(line) for line in lines]) for part in (lambda a: a.path, lambda a: a.width))
-    w = np.maximum(w, least_mm)
     t = np.empty_like(p)
     t[1:-1] = p[2:] - p[:-2]
     t[first], t[last] = p[first + 1] - p[first], p[last] - p[last - 1]
@@ -200,8 +203,8 @@ def ribbon_rings(lines: list[Line], least_mm: float) -> np.ndarray:
     n = np.column_stack([-t[:, 1], t[:, 0]]) * (w / 2)[:, None]
     tip = t * w[:, None] / 2
     # each ring: along the left side, round the end, back along the right side, the start
-    ring = np.empty((2 * len(p) + 4 * len(lines), 2))
-    begin = 2 * first + 4 * np.arange(len(lines))
+    ring = np.empty((2 * len(p) + 4 * len(count), 2))
+    begin = 2 * first + 4 * np.arange(len(count))
     along = np.arange(len(p)) - np.repeat(first, count)
     ring[np.repeat(begin, count) + along] = p + n
     ring[begin + count] = p[last] + (n[last] + tip[last]) * 0.7071

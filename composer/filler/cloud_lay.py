@@ -7,7 +7,7 @@ follows the flow; puffs build to the side that is up the limb.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,11 +38,26 @@ class Spine:
     def bend(self, xh: np.ndarray) -> np.ndarray:
         """Bank coordinates (n, 2) to the chart."""
         x = (STRETCH * xh[:, 0] + LEAN * xh[:, 1] + self.back_mm) / STEP
-        i = np.clip(x.astype(int), 0, len(self.points) - 2)
-        f = (x - i)[:, None]
-        p = self.points[i] * (1 - f) + self.points[i + 1] * f
-        g = np.clip(f, 0, 1)
-        return p + (self.normals[i] * (1 - g) + self.normals[i + 1] * g) * xh[:, 1:]
+        i = np.minimum(np.maximum(x.astype(int), 0), len(self.points) - 2)
+        return _beside(self.points, self.normals, i, x - i, xh[:, 1])
+
+
+def bent(spines: Sequence[Spine], of: np.ndarray, xh: np.ndarray) -> np.ndarray:
+    """Bank coordinates (n, 2) to the chart, each of the bank on the spine of that number (n,)."""
+    many = np.array([len(s.points) for s in spines])
+    back = np.array([s.back_mm for s in spines])
+    points, normals = (np.concatenate([getattr(s, k) for s in spines]) for k in ("points", "normals"))
+    x = (STRETCH * xh[:, 0] + LEAN * xh[:, 1] + back[of]) / STEP
+    i = np.minimum(np.maximum(x.astype(int), 0), many[of] - 2)
+    return _beside(points, normals, i + (np.cumsum(many) - many)[of], x - i, xh[:, 1])
+
+
+def _beside(points: np.ndarray, normals: np.ndarray, i: np.ndarray, f: np.ndarray, h: np.ndarray) -> np.ndarray:
+    """Places (n, 2) a share `f` (n,) on from the points `i` (n,) of a spine, `h` (n,) mm to its side."""
+    f = f[:, None]
+    p = points[i] * (1 - f) + points[i + 1] * f
+    g = np.minimum(np.maximum(f, 0.0), 1.0)
+    return p + (normals[i] * (1 - g) + normals[i + 1] * g) * h[:, None]
 
 
 STEP = 3.0
@@ -79,11 +94,13 @@ class Field:
         gx, gy = np.meshgrid(np.arange(nx), np.arange(ny), indexing="ij")
         xy = np.column_stack([gx.ravel(), gy.ravel()]) * grid_mm + self._low
         a = np.asarray(ground.flow(xy), float)
-        self._table = np.stack([np.cos(2 * a), np.sin(2 * a)], axis=-1).reshape(nx, ny, 2)
-        self._rows: list[list[complex]] = (self._table @ (1, 1j)).tolist()
+        table = np.stack([np.cos(2 * a), np.sin(2 * a)], axis=-1)
+        self._nodes = (table @ (1, 1j)).ravel()
+        self._last = np.array([nx - 2, ny - 2])
+        self._rows: list[list[complex]] = self._nodes.reshape(nx, ny).tolist()
         self._origin: tuple[float, float] = (float(self._low[0]), float(self._low[1]))
         inside = shapely.contains_xy(target, xy[:, 0], xy[:, 1])
-        mean = self._table.reshape(-1, 2)[inside if inside.any() else slice(None)].mean(axis=0)
+        mean = table[inside if inside.any() else slice(None)].mean(axis=0)
         angle = 0.5 * float(np.arctan2(mean[1], mean[0]))
         self.angle = angle + np.pi if angle <= -np.pi / 2 + 1e-6 else angle
         self.spine = np.array(ground.spine).reshape(-1, 2)
@@ -92,13 +109,13 @@ class Field:
     def at(self, xy: np.ndarray) -> np.ndarray:
         """Direction in radians at (n, 2), the sense nearest to the mean direction."""
         f = (xy - self._low) / self._grid
-        n = np.array(self._table.shape[:2])
-        i = np.minimum(np.maximum(f.astype(int), 0), n - 2)
-        t = np.minimum(np.maximum(f - i, 0.0), 1.0)[:, :, None]
-        tab, ix, iy = self._table, i[:, 0], i[:, 1]
-        v = ((tab[ix, iy] * (1 - t[:, 0]) + tab[ix + 1, iy] * t[:, 0]) * (1 - t[:, 1])
-             + (tab[ix, iy + 1] * (1 - t[:, 0]) + tab[ix + 1, iy + 1] * t[:, 0]) * t[:, 1])
-        a = 0.5 * np.arctan2(v[:, 1], v[:, 0])
+        i = np.minimum(np.maximum(f.astype(int), 0), self._last)
+        t = np.minimum(np.maximum(f - i, 0.0), 1.0)
+        tx, ty, along = t[:, 0], t[:, 1], int(self._last[1]) + 2
+        sx, k, nodes = 1 - tx, i[:, 0] * along + i[:, 1], self._nodes
+        v = ((nodes.take(k) * sx + nodes.take(k + along) * tx) * (1 - ty)
+             + (nodes.take(k + 1) * sx + nodes.take(k + (along + 1)) * tx) * ty)
+        a = 0.5 * np.arctan2(v.imag, v.real)
         return a - np.round((a - self.angle) / np.pi) * np.pi
 
     def _reader(self) -> Callable[[float, float], float]:

@@ -37,6 +37,10 @@ class Pen:
     least_mm: float
 
 
+LEAST_RUN_MM = 2.5
+"""Shorter stretches of a stroke are left away."""
+
+
 def runs(path: np.ndarray, width: np.ndarray, hidden: np.ndarray, row: int, start: str, end: str) -> list[Line]:
     """The visible stretches of a stroke; an end that goes under something is 'tucked'."""
     n = len(path)
@@ -50,7 +54,7 @@ def runs(path: np.ndarray, width: np.ndarray, hidden: np.ndarray, row: int, star
     for i, j in spans:
         a, b = max(i - 1, 0), min(j + 1, n)
         step = path[a + 1 : b] - path[a : b - 1]
-        if float(np.hypot(step[:, 0], step[:, 1]).sum()) > 2.5:
+        if float(np.hypot(step[:, 0], step[:, 1]).sum()) > LEAST_RUN_MM:
             out.append(Line(path[a:b], width[a:b], start if i == 0 else "tucked", end if j == n else "tucked", row))
     return out
 
@@ -73,22 +77,47 @@ def bank_lines(bank: Crest, pen: Pen) -> list[Line]:
 def contour(bank: Crest, pen: Pen, echoed: bool = False) -> list[Line]:
     """A bank's outline from the nose on, with its hooks and curls, then its tail and underside. `echoed`: large lobes
     doubled by a fine line."""
-    lobes, pitch = bank.lobes, pen.pitch_mm
+    pitch, out = pen.pitch_mm, []
+    for i, (swing, before, curled, chosen) in enumerate(lobe_ways(bank, pen)):
+        r = bank.lobes[i][2]
+        out.append(_lobe(bank, i, swing, before, curled, pen))
+        if echoed and r > 2.5 * pitch and not (chosen and swing):
+            out.append(_echo(bank, i, pen))
+    for path in (bank.tail, bank.under[::-1]):
+        out.append(Line(path, foot_widths(np.linspace(0, 1, len(path)), pen), "tucked", "tip", 0))
+    return out
+
+
+def lobe_ways(bank: Crest, pen: Pen) -> list[tuple[float, bool, bool, bool]]:
+    """Of each lobe from the nose on how far (radians) its line may run on inwards, 0 where it stands behind the next
+    one; whether it runs in at its other side too; whether it curls, and whether it would if there were room."""
+    lobes, pitch, last = bank.lobes, pen.pitch_mm, len(bank.lobes) - 1
     order = sorted(range(len(lobes)), key=lambda i: -lobes[i][2])
     rank = {i: k for k, i in enumerate(order)}
     curls = {*order[:CURLS], *([0] if lobes[0][2] > 1.6 * pitch else [])}
-    out, last = [], len(lobes) - 1
+    out = []
     for i, r in enumerate(lobe[2] for lobe in lobes):
         ahead = i < last and rank[i] < rank[i + 1]        # it stands before the next one, and runs on into the body
-        before = i > 0 and rank[i] < rank[i - 1]
         curled = ahead and i in curls and r > 1.9 * pitch
-        out.append(_lobe(bank, i, ahead, before, curled, pen))
-        if echoed and r > 2.5 * pitch and not (i in curls and ahead):
-            out.append(_echo(bank, i, pen))
-    for path in (bank.tail, bank.under[::-1]):
-        share = np.linspace(0, 1, len(path))
-        out.append(Line(path, pen.outline_mm * np.interp(share, [0, 0.45, 1], [1, 0.87, TIP]), "tucked", "tip", 0))
+        most = math.radians(CURL_DEG if curled else WIDE_HOOK_DEG if r > 2 * pitch else HOOK_DEG)
+        out.append((most if ahead else 0.0, i > 0 and rank[i] < rank[i - 1], curled, i in curls))
     return out
+
+
+def foot_widths(share: np.ndarray, pen: Pen) -> np.ndarray:
+    """Widths (n,) of the tail and the underside at shares (n,) of the way to the tip."""
+    return pen.outline_mm * np.interp(share, [0, 0.45, 1], [1, 0.87, TIP])
+
+
+SOFT, HOLLOW = 0.45, 0.36
+"""Over what angle (radians) a line leaves its circle, and how near to the middle it comes at the least, in pitches."""
+
+
+def fall(r: float, swing: float, pitch_mm: float, curled: bool) -> tuple[float, float]:
+    """How far (radians) a lobe's line runs on inwards where it may as far as `swing`, and by how much it falls in on
+    the way, mm a radian."""
+    rate = pitch_mm / (1.9 if curled else 2.4)
+    return min(swing, max((r - 0.42 * pitch_mm) / rate + 0.35, 0.6)), rate
 
 
 def inwards(r: float, swing: float, pitch_mm: float, curled: bool) -> tuple[np.ndarray, np.ndarray]:
@@ -96,27 +125,30 @@ def inwards(r: float, swing: float, pitch_mm: float, curled: bool) -> tuple[np.n
 
     It leaves its circle softly and then falls in evenly (Archimedes), a curl fast enough that it ends open.
     """
-    rate = pitch_mm / (1.9 if curled else 2.4)
-    swing = min(swing, max((r - 0.42 * pitch_mm) / rate + 0.35, 0.6))
+    swing, rate = fall(r, swing, pitch_mm, curled)
     past = np.linspace(0, swing, arc_steps(r, 0.8 * swing))[1:]
-    return past, np.maximum(r - rate * past * past / (past + 0.45), 0.36 * pitch_mm)
+    return past, np.maximum(r - rate * past * past / (past + SOFT), HOLLOW * pitch_mm)
 
 
-def _lobe(bank: Crest, i: int, ahead: bool, before: bool, curled: bool, pen: Pen) -> Line:
+def whisker_steps(r: float) -> int:
+    """Places of the line at a lobe's other side, the one on its circle among them."""
+    return max(6, arc_steps(r, math.radians(WHISKER_DEG)))
+
+
+def _lobe(bank: Crest, i: int, swing: float, before: bool, curled: bool, pen: Pen) -> Line:
     """One lobe's line, clockwise."""
     (x, h, r), (start, end), w = bank.lobes[i], bank.arcs[i], pen.outline_mm
     a = np.linspace(start, end, arc_steps(r, start - end))
     parts = [(a, np.full(len(a), r), np.full(len(a), w))]
-    if ahead:
-        most = math.radians(CURL_DEG if curled else WIDE_HOOK_DEG if r > 2 * pen.pitch_mm else HOOK_DEG)
-        past, radius = inwards(r, most, pen.pitch_mm, curled)
+    if swing:
+        past, radius = inwards(r, swing, pen.pitch_mm, curled)
         parts.append((end - past, radius, w * np.interp(past / past[-1], [0, 0.5, 1], [1, 0.8, 0.25])))
     if before:
-        back = np.linspace(1, 0, max(6, arc_steps(r, math.radians(WHISKER_DEG))))[:-1]
+        back = np.linspace(1, 0, whisker_steps(r))[:-1]
         parts.insert(0, (start + math.radians(WHISKER_DEG) * back, r * (1 - 0.12 * back ** 2), w * (1 - 0.8 * back)))
     angle, radius, width = (np.concatenate(p) for p in zip(*parts, strict=True))
     path = np.column_stack([x + radius * np.cos(angle), h + radius * np.sin(angle)])
-    return Line(path, width, "tip" if before else "tucked", "tip" if ahead else "tucked", 0)
+    return Line(path, width, "tip" if before else "tucked", "tip" if swing else "tucked", 0)
 
 
 def _echo(bank: Crest, i: int, pen: Pen) -> Line:

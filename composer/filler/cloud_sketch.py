@@ -8,14 +8,15 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, Layer
-from composer.filler.closing import in_one, sound, thinned, united
-from composer.filler.cloud_ink import PALE, Bank, ribbon_rings
-from composer.filler.cloud_lines import Line, Pen, contour, runs
+from composer.filler.closing import all_in_one, in_one, thinned
+from composer.filler.cloud_ink import PALE, Bank, all_sound
+from composer.filler.cloud_lay import bent
+from composer.filler.cloud_lines import Pen
 from composer.filler.cloud_stage import Stage
+from composer.filler.cloud_strokes import contours, covered
 from composer.plan.model import Hand
 
 ROUGH_MM = 0.12
@@ -26,56 +27,45 @@ SHADE = ("mid", 0.13)
 
 def sketched(banks: Sequence[Bank], stage: Stage, pen: Pen, hand: Hand) -> Drawing | None:
     """Banks back to front as a sketch; None when nothing of them is seen."""
-    outlines = np.array([*(b.outline for b in banks), None], dtype=object)[:-1]
-    if not len(outlines):
+    if not banks:
         return None
-    light = thinned(outlines, ROUGH_MM)
+    light = thinned(np.array([*(b.outline for b in banks), None], dtype=object)[:-1], ROUGH_MM)
     shapely.prepare(light)
     shapely.prepare(stage.room)
-    tree = shapely.STRtree(outlines)
-    lines: list[Line] = []
-    shades: list[BaseGeometry] = []
-    shown = np.zeros(len(banks), bool)
-    for i, bank in enumerate(banks):
-        over = np.sort(tree.query(outlines[i], predicate="intersects"))
-        over = over[over > i]
-        strokes = bank.laid(contour(bank.crest, pen))
-        kept = in_view(strokes, light[over], stage.room)
-        shown[i] = bool(kept)
-        lines += kept
-        if kept and len(over) and hand.dark > PALE:
-            shades.append(shade(bank, light[i], light[over], SHADE[1] * (0.5 + hand.dark)))
-    if not lines:
+    straight = contours([b.crest for b in banks], pen)
+    strokes = straight.at(bent([b.spine for b in banks], straight.bank, straight.path))
+    x, y = strokes.path.T
+    seen = strokes.without(~shapely.contains_xy(stage.room, x, y) | covered(strokes.path, strokes.bank, light))
+    if not len(seen.owner):
         return None
-    ink = stage.kept(shapely.buffer(in_one(ribbon_rings(lines, 1.12 * pen.least_mm)), 0.0))
-    layers = [Layer.of(SHADE[0], stage.kept(united(shades)))] if shades else []
-    layers.append(Layer.of("line", ink))
+    shown = np.unique(seen.owner)
+    ink = shapely.buffer(in_one(held(seen.ribbons(1.12 * pen.least_mm), stage.room)), 0.0)
+    layers = [Layer.of("line", ink)]
+    if hand.dark > PALE:
+        far = SHADE[1] * (0.5 + hand.dark) * np.array([b.shape.thick_mm for b in banks])
+        layers.insert(0, Layer.of(SHADE[0], in_one(stage.each_kept(shades(light, shown, far)))))
     body = shapely.buffer(in_one(light[shown]), pen.outline_mm / 2, quad_segs=2)
     return Drawing.of(stage.kept(body), tuple(la for la in layers if la.rings))
 
 
-def in_view(lines: Sequence[Line], before: np.ndarray, room: BaseGeometry) -> list[Line]:
-    """The stretches of strokes that lie in the room (prepared) and behind nothing of what stands `before` them (n,),
-    prepared areas."""
-    xy = np.concatenate([line.path for line in lines])
-    x, y = xy.T
-    hidden = ~shapely.contains_xy(room, x, y)
-    for area in before:
-        hidden |= shapely.contains_xy(area, x, y)
-    out: list[Line] = []
-    cut = np.cumsum([len(line.path) for line in lines])[:-1]
-    for line, gone in zip(lines, np.split(hidden, cut), strict=True):
-        if not gone.all():
-            out += runs(line.path, line.width, gone, line.row, line.start, line.end)
-    return out
+def held(ribbons: np.ndarray, room: BaseGeometry) -> np.ndarray:
+    """Strokes as polygons (n,), each cut to the room (prepared) where it runs on beyond."""
+    over = ~shapely.covers(room, ribbons)
+    ribbons[over] = shapely.intersection(shapely.buffer(ribbons[over], 0.0), room)
+    return ribbons
 
 
-def shade(bank: Bank, body: BaseGeometry, before: np.ndarray, share: float) -> BaseGeometry:
-    """What of a bank lies in the shade of those before it."""
-    x0, y0, x1, y1 = body.bounds
-    far = share * bank.shape.thick_mm
-    near = shapely.clip_by_rect(before, x0 - far, y0 - far, x1 + far, y1 + far)
-    cover = in_one(near)
-    wide = shapely.buffer(cover, far, quad_segs=2)
-    lit = shapely.difference(shapely.intersection(wide, sound(body)), shapely.buffer(cover, 0.0))
-    return in_one(lit) if not lit.is_empty else Polygon()
+def shades(bodies: np.ndarray, shown: np.ndarray, far_mm: np.ndarray) -> np.ndarray:
+    """What of bodies (n,) lies in the shade of those before them, which reaches `far_mm` (n,) into each: areas (k,) of
+    those that are `shown` (numbers)."""
+    i, j = shapely.STRtree(bodies).query(bodies[shown], predicate="intersects")
+    i, j = shown[i][j > shown[i]], j[j > shown[i]]
+    near: list[BaseGeometry] = []
+    low, high = np.split(shapely.bounds(bodies) + np.array([-1, -1, 1, 1]) * far_mm[:, None], 2, axis=1)
+    for k in range(len(i)):
+        near.append(shapely.clip_by_rect(bodies[j[k]], *low[i[k]], *high[i[k]]))
+    which, of = np.unique(i, return_inverse=True)
+    cover = all_in_one(np.array([*near, None], dtype=object)[:-1], of, len(which))
+    lit = shapely.intersection(shapely.buffer(cover, far_mm[which], quad_segs=2), all_sound(bodies[which]))
+    lit = shapely.difference(lit, shapely.buffer(cover, 0.0))
+    return all_in_one(lit, np.arange(len(lit)), len(lit))

@@ -35,7 +35,7 @@ class Stage:
         """A shape cut to the room."""
         return shape if shapely.covers(self.room, shape) else shapely.intersection(shape, self.room)
 
-    def each_kept(self, shapes: Sequence[BaseGeometry]) -> np.ndarray:
+    def each_kept(self, shapes: Sequence[BaseGeometry] | np.ndarray) -> np.ndarray:
         """Shapes, each cut to the room."""
         out = np.array([*shapes, Polygon()], dtype=object)[:-1]
         shapely.prepare(self.room)

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.ndimage import gaussian_filter1d
 
-from composer.filler.filigree_curves import Form, clamped, even
+from composer.filler.filigree_curves import Form, clamped, even, smoothed
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import STEP_MM, Stroke
 from composer.filler.filigree_mirror import HalfGap
-from composer.filler.filigree_stem import Foot, Way, lattice, shortest_ways, wave
+from composer.filler.filigree_stem import Foot, Way, lattice, wave
 from composer.filler.filigree_stock import SIZES_MM, ball_mm, longest_scroll
 
 ARMS, SMALL_MM2 = 2, 900.0
@@ -54,14 +53,14 @@ def arms(g: Growth, half: HalfGap) -> int:
     done = 0
     taken = g.strokes[0].z
     for _ in range(ARMS if g.ground.free.area > SMALL_MM2 else 1):
-        z, graph = lattice(g.room, None)
-        if len(z) < 4:
+        places = lattice(g.room, None)
+        if len(places.z) < 4:
             return done
         far = [float(np.abs(taken - q.at).min()) for q in goals]
         order = sorted(range(len(goals)), key=lambda k: -(min(far[k], 60.0) + (18.0 if goals[k].run_mm >= 0 else 0.0)))
-        tried = [(goals[k], shortest_ways(z, graph, goals[k].at))
+        tried = [(goals[k], Tried(places.ways_to(goals[k].at)))
                  for k in [k for k in order if far[k] > min(FAR_MM, 0.5 * max(far))][:4]]
-        found = (arm(g, half, goal, way, tightest) for tightest in TIGHTEST_MM for goal, way in tried)
+        found = (arm(g, half, goal, before, tightest) for tightest in TIGHTEST_MM for goal, before in tried)
         s = next((s for s in found if s is not None), None)
         if s is None:
             break
@@ -85,12 +84,14 @@ def goals_of(g: Growth, half: HalfGap) -> list[Goal]:
     tuck = max(g.wish.tuck_mm, 1.0)
     runs = np.arange(1.0, LONGEST_MM, 0.5)
     run = np.full(len(at), -1.0)
-    for r in runs[::-1]:
-        hidden = np.ones(len(at), bool)
-        for t in (r, r + 0.5 * tuck, r + tuck):
-            q = at + out * t
-            hidden &= shapely.contains_xy(half.front, q.real, q.imag) & shapely.contains_xy(half.over, q.real, q.imag)
-        run[hidden] = r
+    q = at + out * (runs[:, None] + np.array([0.0, 0.5 * tuck, tuck])[:, None, None])
+    hidden = np.ones(q.shape, bool)
+    for front in (half.front, half.over):
+        shapely.prepare(front)
+        hidden[hidden] = shapely.contains_xy(front, q.real[hidden], q.imag[hidden])
+    wholly: np.ndarray = np.all(hidden, axis=0)
+    for r, there in zip(runs[::-1], wholly[::-1], strict=True):
+        run[there] = r
     return [Goal(complex(a), complex(o), float(r)) for a, o, r in zip(at, out, run, strict=True)]
 
 
@@ -111,13 +112,30 @@ def straight_in(g: Growth, half: HalfGap, s: Stroke) -> bool:
         near, inside = shapely.distance(points, own) < margin, shapely.contains(own, points)
         if not (near[int(np.argmax(near)) :].all() and inside[int(np.argmax(inside)) :].all()):
             return False
-        beside = shapely.union_all(parts[~behind])
-        if not beside.is_empty and np.any((shapely.distance(points, beside) < margin) & ~inside):
+        beside = parts[~behind]
+        if np.any(shapely.dwithin(points[~inside, None], beside[None], margin[~inside, None])):
             return False
     return True
 
 
-def arm(g: Growth, half: HalfGap, goal: Goal, way_from: Way, tightest_mm: float) -> Stroke | None:
+class Tried:
+    """What was tried for an arm to one goal. `way_from` leads there; `courses` from the place `k` on the stem with a
+    bend and a side: None where it is no use, else the centre line and its sharpest bend (1/mm), which is too sharp
+    for what was let so far."""
+
+    def __init__(self, way_from: Way) -> None:
+        self._way_from = way_from
+        self._ways: dict[int, np.ndarray] = {}
+        self.courses: dict[tuple[int, float, int], tuple[np.ndarray, float] | None] = {}
+
+    def way(self, k: int, at: complex) -> np.ndarray:
+        """The way to the goal from a place beside the stem at `k`."""
+        if k not in self._ways:
+            self._ways[k] = self._way_from(at)
+        return self._ways[k]
+
+
+def arm(g: Growth, half: HalfGap, goal: Goal, before: Tried, tightest_mm: float) -> Stroke | None:
     """One arm to a goal, from the place on the stem that suits it; None where nothing is clear."""
     stem = g.strokes[0]
     y = stem.z.imag
@@ -130,7 +148,7 @@ def arm(g: Growth, half: HalfGap, goal: Goal, way_from: Way, tightest_mm: float)
         if any(abs(start - u) < 9.0 for u in used):
             continue
         k = int(np.argmin(np.abs(y - start)))
-        way = way_from(complex(stem.z[k] + BENDS_MM[1]))
+        way = before.way(k, complex(stem.z[k] + BENDS_MM[1]))
         if len(way) < 4:
             continue
         bends = [b for b in BENDS_MM if b > 0.75 * tightest_mm]
@@ -138,10 +156,15 @@ def arm(g: Growth, half: HalfGap, goal: Goal, way_from: Way, tightest_mm: float)
         if len(way) > WAVES_MM and waved > 0:
             tries, waved = [(bends[-1], 1), (bends[-1], -1), *tries], waved - 1
         for bend, side in tries:
-            z = course(g, stem, k, goal, bend, way, side)
-            if z is None or not clear(g, stem, k, z, tightest_mm):
+            key = k, bend, side
+            if key not in before.courses:
+                z = course(g, stem, k, goal, bend, way, side)
+                before.courses[key] = None if z is None else (z, sharpest(z))
+            found = before.courses[key]
+            if found is None or found[1] >= 1 / tightest_mm:
                 continue
-            s = _stroke(g, stem, k, z, goal)
+            before.courses[key] = None      # what is no use now is none where sharper bends are let
+            s = _stroke(g, stem, k, found[0], goal) if clear(g, stem, k, found[0]) else None
             if s is not None and straight_in(g, half, s):
                 return s
     return None
@@ -191,20 +214,21 @@ def softened(z: np.ndarray, sigma: float) -> np.ndarray:
     """A path smoothed over so many vertices, but not where it leaves the stem; its end and its direction there stay."""
     n = int(4 * sigma)
     full = np.concatenate([2 * z[0] - z[n:0:-1], z, 2 * z[-1] - z[-2 : -n - 2 : -1]])
-    soft = (gaussian_filter1d(full.real, sigma) + 1j * gaussian_filter1d(full.imag, sigma))[n:-n]
+    soft = smoothed(full, sigma, "reflect")[n:-n]
     u = np.clip(np.arange(len(z)) / (2 * n), 0, 1)
     return z + (soft - z) * u * u * (3 - 2 * u)
 
 
-def clear(g: Growth, stem: Stroke, k: int, z: np.ndarray, tightest_mm: float) -> bool:
-    """Whether an arm keeps to the half, off the axis and off other ink once it has left the stem,
-    and never bends sharply."""
+def sharpest(z: np.ndarray) -> float:
+    """The sharpest bend of a course, 1/mm."""
+    t = np.diff(z)
+    return float((smoothed(np.abs(np.angle(t[1:] / t[:-1])), 2.0, "reflect") / STEP_MM).max())
+
+
+def clear(g: Growth, stem: Stroke, k: int, z: np.ndarray) -> bool:
+    """Whether an arm keeps to the half, off the axis and off other ink once it has left the stem."""
     run = np.arange(len(z)) * STEP_MM
     half = 0.8 * float(stem.half[k])
-    t = np.diff(z)
-    bent = gaussian_filter1d(np.abs(np.angle(t[1:] / t[:-1])), 2.0) / STEP_MM
-    if bent.max() >= 1 / tightest_mm:
-        return False
     wall, ink = g.room.look(z)
     end = run[-1] - run < 6.0
     off = run > 8.0

@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 from scipy.interpolate import CubicSpline
+from scipy.ndimage import correlate1d
 
 
 def log_spiral_arc(shrink: float, turn_rad: float, n: int) -> np.ndarray:
@@ -83,6 +84,25 @@ def even(z: np.ndarray, n: int) -> np.ndarray:
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
     t = np.linspace(0, s[-1], n)
     return np.interp(t, s, z.real) + 1j * np.interp(t, s, z.imag)
+
+
+@lru_cache(maxsize=256)
+def _bell(sigma: float) -> np.ndarray:
+    """The weights of `scipy.ndimage.gaussian_filter1d`."""
+    x = np.arange(-int(4.0 * sigma + 0.5), int(4.0 * sigma + 0.5) + 1)
+    bell = np.exp(-0.5 / (sigma * sigma) * x**2)
+    return bell / bell.sum()
+
+
+def smoothed(z: np.ndarray, sigma: float, mode: str = "nearest") -> np.ndarray:
+    """A real or complex row (n,) smoothed over so many places: `scipy.ndimage.gaussian_filter1d` to the last bit, which
+    makes its weights anew each time and takes a complex row in two."""
+    if not np.iscomplexobj(z):
+        return correlate1d(z, _bell(float(sigma)), mode=mode)
+    out = np.empty(len(z), complex)
+    parts = correlate1d(np.stack([z.real, z.imag]), _bell(float(sigma)), mode=mode)
+    out.real, out.imag = parts
+    return out
 
 
 @dataclass(frozen=True)

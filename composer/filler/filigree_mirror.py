@@ -40,8 +40,7 @@ class HalfGap:
     """`skin` of the half (a little of the other half included: the axis is no wall), `root` and
     `top` of the stem on the axis (y in mm), `low` and `high` of the whole axis in it,
     `tucked` whether the root goes behind something in front. `at` (complex mm) and `turn_deg`:
-    a place z of the gap is (z - at) turned by `turn_deg` in the half. `front` is what lies in front
-    on the right in the half, `over` what lies in front on the left, mirrored to the right."""
+    a place z of the gap is (z - at) turned by `turn_deg` in the half. `hides`: what lies in front, in the gap."""
 
     skin: BaseGeometry
     root: float
@@ -51,8 +50,17 @@ class HalfGap:
     tucked: bool
     at: complex
     turn_deg: float
-    front: BaseGeometry
-    over: BaseGeometry
+    hides: BaseGeometry
+
+    @cached_property
+    def front(self) -> BaseGeometry:
+        """What lies in front on the right in the half."""
+        return _turned(self.hides, self.at, self.turn_deg)
+
+    @cached_property
+    def over(self) -> BaseGeometry:
+        """What lies in front on the left, mirrored to the right."""
+        return affinity.scale(self.front, -1.0, 1.0, origin=(0, 0))
 
     @cached_property
     def room(self) -> Room:
@@ -83,11 +91,12 @@ def half_of(ground: Ground, axis: Axis | None = None) -> HalfGap | None:
     return down if down is not None and down.tucked else up
 
 
-def _half(ground: Ground, at: complex, turn: float) -> HalfGap | None:
-    def turned(g: BaseGeometry) -> BaseGeometry:
-        return affinity.rotate(affinity.translate(g, -at.real, -at.imag), turn, origin=(0, 0))
+def _turned(shape: BaseGeometry, at: complex, turn: float) -> BaseGeometry:
+    return affinity.rotate(affinity.translate(shape, -at.real, -at.imag), turn, origin=(0, 0))
 
-    free = turned(skin_to_draw(ground))
+
+def _half(ground: Ground, at: complex, turn: float) -> HalfGap | None:
+    free = _turned(skin_to_draw(ground), at, turn)
     both = free.intersection(affinity.scale(free, -1.0, 1.0, origin=(0, 0)))
     if both.is_empty:
         return None
@@ -101,10 +110,9 @@ def _half(ground: Ground, at: complex, turn: float) -> HalfGap | None:
     middle = Point(0, (low + high) / 2)
     parts = [p for p in getattr(both, "geoms", [both]) if p.distance(middle) < 0.1]
     kept = shapely.union_all(parts).intersection(box(-9.0, y0 - 1, x1 + 1, y1 + 1))
-    front = turned(ground.front)
-    tucked = shapely.contains_xy(front, 0.0, low - ground.skin_break_mm - 2.0)
-    over = affinity.scale(front, -1.0, 1.0, origin=(0, 0))
-    return HalfGap(kept, low, high, y0 - 2, y1 + 2, bool(tucked), at, turn, front, over)
+    below = 1j * (low - ground.skin_break_mm - 2.0) * np.exp(-1j * np.radians(turn)) + at
+    tucked = shapely.contains_xy(ground.front, below.real, below.imag)
+    return HalfGap(kept, low, high, y0 - 2, y1 + 2, bool(tucked), at, turn, ground.front)
 
 
 @lru_cache(maxsize=32)
@@ -146,11 +154,14 @@ def _axes(room: Room, z: np.ndarray, lines: Sequence[tuple[complex, float, float
 def chosen_half(ground: Ground, rng: np.random.Generator) -> tuple[HalfGap, Axis] | None:
     """The half about one of the axes that suit the gap nearly as well as the best; an axis whose stem comes from
     behind a neighbour may be a little worse than one on which it would stand loose."""
-    halves = [(half_of(ground, a), a) for a in axes_of(ground)]
-    found = [(half, a) for half, a in halves if half is not None]
+    found: list[tuple[HalfGap, Axis]] = []
+    best = -1.0
+    for a in axes_of(ground):       # the best first: those behind it are looked at while they may be chosen
+        half = half_of(ground, a) if a.share > best - max(AS_GOOD, AS_ROOTED) else None
+        if half is not None:
+            found, best = [*found, (half, a)], max(best, a.share)
     if not found:
         return None
-    best = max(a.share for _, a in found)
     rooted = [(half, a) for half, a in found if half.tucked and a.share > best - AS_ROOTED]
     good = rooted or [(half, a) for half, a in found if a.share > best - AS_GOOD]
     return good[int(rng.integers(len(good)))]

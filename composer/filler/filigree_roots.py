@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from scipy.ndimage import gaussian_filter1d
 from shapely.geometry.base import BaseGeometry
 
+from composer.filler.filigree_curves import smoothed
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_fit import draw, fit
 from composer.filler.filigree_grow import STEP_MM, Sites, Stroke, comma_half
@@ -76,7 +76,7 @@ def stem(g: Growth, z: np.ndarray, a: Foot, b: Foot) -> Stroke:
 def rhythm(z: np.ndarray) -> np.ndarray:
     """Shares (n,) by which a stem is heavier in its bends and lighter where it swings over, as a pen writes it."""
     t = np.diff(z)
-    bent = gaussian_filter1d(np.abs(np.angle(t[1:] / t[:-1])), BEND_MM / STEP_MM, mode="nearest")
+    bent = smoothed(np.abs(np.angle(t[1:] / t[:-1])), BEND_MM / STEP_MM)
     bent = np.concatenate([bent[:1], bent, bent[-1:]])
     return 1.0 + SWELL * (2.0 * bent / max(float(bent.max()), 0.02) - 0.8)
 

@@ -9,11 +9,10 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from scipy.ndimage import gaussian_filter1d
-from scipy.sparse import coo_matrix
+from scipy.sparse import coo_matrix, csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from composer.filler.filigree_curves import clamped, even
+from composer.filler.filigree_curves import clamped, even, smoothed
 from composer.filler.filigree_room import Room, room_of
 from composer.filler.ground import Ground, Port
 
@@ -106,13 +105,43 @@ def _pulled(p: Port, room: Room) -> Foot:
     return Foot(at, out, p.owner if held else "")
 
 
+class Lattice:
+    """Places `z` (n,) complex, and the cost (n, n) of stepping from one to the next. Searches are kept, since several
+    stems that are weighed end at one place."""
+
+    def __init__(self, z: np.ndarray, cost: csr_matrix) -> None:
+        self.z, self._cost = z, cost
+        self._found: dict[int, tuple[np.ndarray, np.ndarray]] = {}
+
+    def ways_to(self, b: complex) -> Way:
+        """From any place to the smooth way (complex, 1 mm steps) that leads on to b; empty where there is none."""
+        z = self.z
+        if len(z) < 4:
+            return lambda _: np.zeros(0, complex)
+        ib = int(np.argmin(np.abs(z - b)))
+        if ib not in self._found:
+            self._found[ib] = dijkstra(self._cost, indices=ib, return_predecessors=True)
+        dist, before = self._found[ib]
+
+        def way_from(a: complex) -> np.ndarray:
+            ia = int(np.argmin(np.abs(z - a)))
+            if not np.isfinite(dist[ia]):
+                return np.zeros(0, complex)
+            path = [ia]
+            while path[-1] != ib:
+                path.append(int(before[path[-1]]))
+            return _smooth(np.concatenate([[a], z[path], [b]]))
+
+        return way_from
+
+
 @lru_cache(maxsize=48)
-def _lattice(ground: Ground) -> tuple[np.ndarray, coo_matrix]:
+def _lattice(ground: Ground) -> Lattice:
     return lattice(room_of(ground), ground.flow)
 
 
-def lattice(room: Room, flow: Callable[[np.ndarray], np.ndarray] | None) -> tuple[np.ndarray, coo_matrix]:
-    """Coarse places inside a room (complex) and the cost of stepping between neighbours: dear
+def lattice(room: Room, flow: Callable[[np.ndarray], np.ndarray] | None) -> Lattice:
+    """Coarse places inside a room and the cost of stepping between neighbours: dear
     near the wall and near ink, a little dearer across the flow if there is one."""
     step = max(1, round(2.0 / room.h))
     wall, grid = room.wall[::step, ::step], room.grid[::step, ::step]
@@ -121,7 +150,7 @@ def lattice(room: Room, flow: Callable[[np.ndarray], np.ndarray] | None) -> tupl
     number[ok] = np.arange(ok.sum())
     z, d = grid[ok], np.minimum(wall, np.maximum(room.ink[::step, ::step], 0.6))[ok]
     if not len(z):
-        return z, coo_matrix((0, 0)).tocsr()
+        return Lattice(z, coo_matrix((0, 0)).tocsr())
     a = flow(np.column_stack([z.real, z.imag])) if flow is not None else np.zeros(len(z))
     rows, cols, vals = [], [], []
     for di, dj in ((0, 1), (1, 0), (1, 1), (1, -1)):
@@ -136,7 +165,7 @@ def lattice(room: Room, flow: Callable[[np.ndarray], np.ndarray] | None) -> tupl
         cols += [t, s]
         vals += [cost, cost]
     n = len(z)
-    return z, coo_matrix((np.concatenate(vals), (np.concatenate(rows), np.concatenate(cols))), (n, n)).tocsr()
+    return Lattice(z, coo_matrix((np.concatenate(vals), (np.concatenate(rows), np.concatenate(cols))), (n, n)).tocsr())
 
 
 @lru_cache(maxsize=256)
@@ -147,38 +176,14 @@ def middle_way(ground: Ground, a: complex, b: complex) -> np.ndarray:
         line = np.array(ground.spine) @ (1, 1j)
         line = line if abs(line[0] - a) <= abs(line[0] - b) else line[::-1]
         return even(line, max(8, int(np.abs(np.diff(line)).sum())))
-    return shortest(*_lattice(ground), a, b)
-
-
-def shortest(z: np.ndarray, graph: coo_matrix, a: complex, b: complex) -> np.ndarray:
-    """A smooth way (complex, 1 mm steps) from a to b over a lattice of places; empty if there is none."""
-    return shortest_ways(z, graph, b)(a)
-
-
-def shortest_ways(z: np.ndarray, graph: coo_matrix, b: complex) -> Way:
-    """`shortest` from any place to b, searched once for all of them."""
-    if len(z) < 4:
-        return lambda _: np.zeros(0, complex)
-    ib = int(np.argmin(np.abs(z - b)))
-    dist, before = dijkstra(graph, indices=ib, return_predecessors=True)
-
-    def way_from(a: complex) -> np.ndarray:
-        ia = int(np.argmin(np.abs(z - a)))
-        if not np.isfinite(dist[ia]):
-            return np.zeros(0, complex)
-        path = [ia]
-        while path[-1] != ib:
-            path.append(int(before[path[-1]]))
-        return _smooth(np.concatenate([[a], z[path], [b]]))
-
-    return way_from
+    return _lattice(ground).ways_to(b)(a)
 
 
 def _smooth(way: np.ndarray) -> np.ndarray:
     a, b = way[0], way[-1]
     way = even(way, max(8, int(float(np.abs(np.diff(way)).sum()))))
     s = min(6.0, len(way) / 8)
-    way = gaussian_filter1d(way.real, s, mode="nearest") + 1j * gaussian_filter1d(way.imag, s, mode="nearest")
+    way = smoothed(way, s)
     way = np.concatenate([[a], way, [b]])
     return even(way, max(8, int(np.abs(np.diff(way)).sum())))
 
@@ -212,7 +217,7 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     Tried with ever less swing where it comes too near the wall or bends too tightly.
     """
     d = np.maximum(room.look_wall(way), 1.0)
-    d = gaussian_filter1d(d, 3.0, mode="nearest")
+    d = smoothed(d, 3.0)
     s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(way)))])
     t = np.gradient(way)
     t /= np.maximum(np.abs(t), 1e-9)

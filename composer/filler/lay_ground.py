@@ -36,6 +36,9 @@ AHEAD_MM = 45.0
 """How far about its gaps a ground knows what lies in front."""
 BRIDGE_MM = 34.0
 """Half the width of a piece that background of one filler runs on behind."""
+PORT_MM, SURELY = 8.0, 0.97
+"""A tie meets a neighbour within so much of the open skin. What lies nearer than that share of it lies within a growth
+of the skin by it, whose chords fall short by a fiftieth."""
 SITES = 32
 """So many sites that came from another process are kept."""
 
@@ -182,20 +185,24 @@ def front_parts(scene: Scene, patch: Patch, gaps: Sequence[Gap], mains: Sequence
 
 def ports_of(parts: Sequence[tuple[str, BaseGeometry]], free: BaseGeometry) -> tuple[Port, ...]:
     """One place on each neighbour's outline where a tie meets it: the point that looks into the
-    widest part of the open skin, for neighbours that come within 8 mm of it."""
-    if free.is_empty:
+    widest part of the open skin, for neighbours that come within PORT_MM of it."""
+    shapely.prepare(free)
+    near = [(name, shape) for name, shape in parts
+            if not shape.is_empty and shapely.dwithin(free, shape, PORT_MM)] if not free.is_empty else []
+    if not near:
         return ()
     biggest = max(shapely.get_parts(free), key=lambda g: g.area)
     heart = Point(shapely.maximum_inscribed_circle(biggest, tolerance=2.0).coords[0])
-    about = shapely.buffer(free, 8.0, quad_segs=4)
+    about: BaseGeometry | None = None
     out = []
-    for name, shape in parts:
-        if shape.is_empty or shapely.distance(shape, free) > 8.0:
-            continue
-        rim = shapely.intersection(shape.boundary, about)
-        if rim.is_empty:
-            continue
-        a = shapely.shortest_line(rim, heart)
+    for name, shape in near:
+        a = shapely.shortest_line(shape.boundary, heart)
+        if not shapely.dwithin(free, shapely.get_point(a, 0), SURELY * PORT_MM):    # dear, and hardly ever needed
+            about = about or shapely.buffer(free, PORT_MM, quad_segs=4)
+            rim = shapely.intersection(shape.boundary, about)
+            if rim.is_empty:
+                continue
+            a = shapely.shortest_line(rim, heart)
         (x, y), (x1, y1) = np.asarray(a.coords)
         deg = float(np.degrees(np.arctan2(y1 - y, x1 - x)))
         out.append(Port(round(float(x), 3), round(float(y), 3), round(deg, 2), name))

@@ -8,13 +8,12 @@ import dataclasses
 
 import numpy as np
 import shapely
-from scipy.ndimage import gaussian_filter1d
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.clip import margin
 from composer.filler.clip_memo import by_identity
-from composer.filler.filigree_curves import even
+from composer.filler.filigree_curves import even, smoothed
 from composer.filler.filigree_room import Room, room_of, strength
 from composer.filler.filigree_stem import Foot, feet_of, middle_way, rank_pairs
 from composer.filler.ground import Ground, Wish
@@ -112,7 +111,7 @@ class Storm:
             return None
         way, wall = way[: inside[-1] + 1], wall[: inside[-1] + 1]
         soft = min(8.0, len(way) / 12)
-        way = gaussian_filter1d(way.real, soft, mode="nearest") + 1j * gaussian_filter1d(way.imag, soft, mode="nearest")
+        way = smoothed(way, soft)
         way = even(way, max(8, int(np.abs(np.diff(way)).sum() / 0.5) + 1))
         length = len(way) * 0.5
         if length < LEAST_MM:

@@ -152,6 +152,11 @@ class Spots:
     def high(self) -> np.ndarray:
         return self.us.max(axis=0)
 
+    @property
+    def spine(self) -> float:
+        """The level along which strips are joined, mm."""
+        return float(self.low[1] + self.high[1]) / 2
+
     @cached_property
     def strip(self) -> Callable[[float], Strip]:
         """From turns to the strip about them; the same one whenever it is asked for again."""

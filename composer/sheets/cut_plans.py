@@ -16,23 +16,24 @@ from composer.body.panel_patch import lay_panel_patch_over
 from composer.body.patch import Patch, lay_patch
 from composer.body.strips import Strip
 from composer.body.surface import Surface
-from composer.sheets.cut_model import Limits, Spots, line_error, worst_of
+from composer.sheets.cut_model import ASIDE, Limits, Spots, line_error, worst_of
+from composer.sheets.slit_plans import MOST_GORES, STRAYS, Strips, even, fitted, opening
 from composer.sheets.stencil import Stencil
 
-MOST_GORES, MOST_BANDS = 6, 5
+MOST_BANDS = 5
+FITTED_ASIDE = 0.3
+"""How far a cut may stray where all strips are off alike, in widths of a strip."""
 LEAST = 20
 """A paper is made only where so many of the places looked at lie on it."""
-BESIDE_MM = 6.0
-"""Art so near a slit is what it opens through."""
 OPENS_MM = 4.0
 """Unasked no slit opens wider than this on skin; asked for, plans in which one may come last."""
 
 
 @dataclass(frozen=True)
 class CutPlan:
-    """How it could be cut, before any way is looked for: `lines` are turns (strips) or levels (bands; turns too
-    where `upright`, for bands side by side). `about` tells in haste how far lines will be off, mm, were it cut
-    straight there."""
+    """How it could be cut, before any way is looked for: `lines` are the levels of bands (turns where `upright`, for
+    bands side by side), `sides` the strips above and below the spine. `about` tells in haste how far lines will be off,
+    mm, were it cut straight there."""
 
     way: str
     stretch: float
@@ -40,16 +41,18 @@ class CutPlan:
     cost: float
     upright: bool
     about: Callable[[], float] = field(compare=False, repr=False)
+    sides: tuple[Strips, Strips] | None = field(default=None, compare=False, repr=False)
+    aside: float = ASIDE
 
 
-def cut_plans(stencil: Stencil, spots: Spots, limits: Limits, way: str = "auto", most_cost: float = np.inf
-              ) -> Iterator[CutPlan]:
+def cut_plans(stencil: Stencil, spots: Spots, limits: Limits, way: str = "auto", most_cost: float = np.inf,
+              most_open: float = np.inf) -> Iterator[CutPlan]:
     """All that is worth weighing for a way of cutting, first what leaves less stretch than is warned of, then what
     needs fewer cuts; each is worked out when it is asked for. One strip alone is paper redrawn, on a limb; on a panel
     the paper itself is fitted to the skin already."""
     families = []
     if way != "split":
-        families.append(_strip_plans(stencil.limb, spots, way, most_cost))
+        families.append(_strip_plans(stencil.limb, spots, limits, way, most_cost, most_open))
     if way in ("auto", "split"):
         families.append(_band_plans(stencil.limb, spots, most_cost))
     waiting: list[tuple[bool, float, int, int, CutPlan | None]] = []
@@ -73,28 +76,43 @@ def cut_plans(stencil: Stencil, spots: Spots, limits: Limits, way: str = "auto",
             ask(k)
 
 
-def _strip_plans(limb: Surface, spots: Spots, way: str, most_cost: float) -> Iterator[float | CutPlan]:
-    """In turn what the next plan costs at least, and the plan."""
-    us, (u0, s0), (u1, s1) = spots.us, spots.low, spots.high
-    middle = (s0 + s1) / 2
-    for n in range(1 if isinstance(limb, Limb) else 2, MOST_GORES + 1):
-        cost = 2.0 * (n - 1)
-        if (n == 1) != (way == "true") and way != "auto":
-            continue
-        if cost > most_cost:
+def _strip_plans(limb: Surface, spots: Spots, limits: Limits, way: str, most_cost: float, most_open: float
+                 ) -> Iterator[float | CutPlan]:
+    """In turn what the next plan costs at least, and the plan: a strip alone, then even strips while only stretch is
+    asked for, else strips that are off alike."""
+    if isinstance(limb, Limb) and way in ("auto", "true"):
+        yield 0.0
+        whole, us = even(spots, 1), spots.us
+        paper, every = whole.papers(spots)[0], np.ones(len(us), bool)
+        yield CutPlan("true", worst_of(spots.stretch(paper, every)), (), 0.0, False, _about(spots, [paper], [every]))
+    if way == "true":
+        return
+    if limits.error_mm is not None:
+        for found in fitted(spots, STRAYS * limits.error_mm, most_cost, most_open):
+            cost = found.slits + (10.0 if found.opens > OPENS_MM else 0.0)
+            yield cost
+            yield _slit_plan(spots, found.sides, cost, found.about)
+        return
+    for n in range(2, MOST_GORES + 1):
+        if 2.0 * (n - 1) > most_cost:
             return
-        yield cost
-        edges = np.linspace(u0, u1, n + 1)
-        strips = [spots.strip(float(a + b) / 2) for a, b in pairwise(edges)]
-        which = np.clip(np.searchsorted(edges, us[:, 0], side="right") - 1, 0, n - 1)
-        groups = [which == k for k in range(n)]
-        left = worst_of(np.concatenate([spots.stretch(g, on) for g, on in zip(strips, groups, strict=True)]))
-        opens = max((opening(a, b, float(u), spots) for (a, b), u in zip(pairwise(strips), edges[1:-1], strict=True)),
-                    default=0.0)
+        yield 2.0 * (n - 1)
+        yield _slit_plan(spots, (even(spots, n),) * 2, 2.0 * (n - 1))
+
+
+def _slit_plan(spots: Spots, sides: tuple[Strips, Strips], cost: float, about: float | None = None) -> CutPlan:
+    """The plan for strips; `about` where it is known, so that its slits were looked at for opening too."""
+    papers, groups = [], []
+    for side, up in zip(sides, (True, False), strict=True):
+        papers += side.papers(spots)
+        groups += side.groups(spots, up)
+    left = worst_of(np.concatenate([spots.stretch(g, on) for g, on in zip(papers, groups, strict=True)]))
+    if about is None:
+        here = sides[0].papers(spots)
+        opens = max(opening(a, b, u, spots) for (a, b), u in zip(pairwise(here), sides[0].lines, strict=True))
         cost += 10.0 if opens > OPENS_MM else 0.0
-        sides = [us[:, 1] >= middle, us[:, 1] < middle] if n > 1 else [np.ones(len(us), bool)]
-        yield CutPlan("true" if n == 1 else "slits", left, tuple(edges[1:-1]), cost, False, _about(
-            spots, strips * len(sides), [on & side for side in sides for on in groups]))
+        return CutPlan("slits", left, (), cost, False, _about(spots, papers, groups), sides)
+    return CutPlan("slits", left, (), cost, False, lambda: about, sides, FITTED_ASIDE)
 
 
 def _band_plans(limb: Surface, spots: Spots, most_cost: float) -> Iterator[float | CutPlan]:
@@ -126,21 +144,6 @@ def _band_plans(limb: Surface, spots: Spots, most_cost: float) -> Iterator[float
 
 def _about(spots: Spots, papers: Sequence[Strip | Patch], groups: list[np.ndarray]) -> Callable[[], float]:
     return cache(lambda: line_error(spots.limb, papers, [spots.us[g] for g in groups], haste=True))
-
-
-def opening(left: Strip, right: Strip, u: float, spots: Spots) -> float:
-    """How far, mm, the slit along u between two strips opens on skin at most, where there is art beside it."""
-    beside = np.abs(spots.us[:, 0] - u) * float(spots.limb.girth(left.s0_mm)) < BESIDE_MM
-    s = spots.us[beside, 1]
-    return max(0.0, -float(gaps(left, right, np.column_stack([np.full(len(s), u), s])).min(initial=0.0)))
-
-
-def gaps(left: Strip, right: Strip, us: np.ndarray) -> np.ndarray:
-    """From the left strip's edge to the right one's on paper, mm, at places on the cut: positive where
-    paper is to be taken out, negative where the slit will open on skin."""
-    a, b = left.to_flat(us), right.to_flat(us)
-    ahead = left.to_flat(us + np.array([1e-4, 0.0])) - a
-    return ((b - a) * ahead).sum(axis=1) / np.maximum(np.hypot(*ahead.T), 1e-12)
 
 
 def band_paper(limb: Surface, us: np.ndarray) -> Patch:

@@ -12,34 +12,32 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.body.strips import Strip
 from composer.sheets.cut_model import ASIDE, FAR, Draft, Seams, Spots, in_chart, line_error
-from composer.sheets.cut_plans import gaps
 from composer.sheets.leaf import Cell, Tick, tick_pairs
 from composer.sheets.quiet import Field, crossed_mm, quiet_way
+from composer.sheets.slit_plans import Strips, gaps
 from composer.sheets.stencil import Stencil
 
 LEAST_MM = 12.0
 """A slit is made only where art reaches this far on both of its sides."""
 
 
-def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: Spots, aside: float = ASIDE
+def slit_draft(stencil: Stencil, field: Field, sides: tuple[Strips, Strips], spots: Spots, aside: float = ASIDE
                ) -> Draft | None:
-    """Slit along quiet lines near the turns `lines` that stray by no more than `aside` widths of a strip; None where no
-    line leads through, or nothing would be cut."""
-    us, (u0, s0), (u1, s1) = spots.us, spots.low, spots.high
-    middle = (s0 + s1) / 2
-    edges = np.array([u0, *lines, u1])
+    """Slit along quiet lines near those between the strips above and below the spine, that stray by no more than
+    `aside` widths of a strip; None where no line leads through, or nothing would be cut."""
+    us, middle = spots.us, spots.spine
     u, s = np.moveaxis(field.places(stencil.chart.to_skin), -1, 0)
-    half = aside * float(np.diff(edges).min())
     cells: list[Cell] = []
     where: list[Strip] = []
     joins: list[_Join] = []
-    for up in (True, False):
+    for plan, up in zip(sides, (True, False), strict=True):
         half_form = shapely.intersection(spots.form, shapely.box(-FAR, middle, FAR, 1e5) if up else
                                          shapely.box(-FAR, -1e5, FAR, middle))
         ways: list[np.ndarray | None] = []
-        for line in lines:
-            ahead = (s >= middle) if up else (s <= middle)
-            across = np.where(ahead, (u - line) / half, np.nan)
+        ahead = (s >= middle) if up else (s <= middle)
+        number = np.where(ahead, plan.number(u), np.nan) if plan.lines else u
+        for k, line in enumerate(plan.lines, 1):
+            across = (number - k) / aside
             ways.append(None)
             if not _parts(stencil, us, line, middle, up):
                 continue
@@ -49,7 +47,7 @@ def slit_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots: 
                                  "up" if up else "down")
             if ways[-1] is None:
                 return None
-        here, gores, kept = _strips(stencil, half_form, ways, edges, spots.strip, middle, up)
+        here, gores, kept = _strips(stencil, half_form, ways, plan.edges, spots.strip, middle, up)
         joins += [_join(stencil, way, len(cells) + k, gores[k], gores[k + 1], up) for k, way in kept]
         cells += here
         where += gores

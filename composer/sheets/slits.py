@@ -65,18 +65,18 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
     field = field_of(stencil.outline, stencil.art.lines, solid, stencil.keep)
     drafts: list[Draft] = []
     passed: list[CutPlan] = []
-    for p in cut_plans(stencil, spots, limits, way, most):
+    for p in cut_plans(stencil, spots, limits, way, most, most_open):
         if limits.error_mm and p.about() > SURELY * limits.error_mm:
             passed.append(p)
             continue
-        for aside in (ASIDE, ASIDE / 2):
+        for aside in (p.aside, p.aside / 2):
             draft = _drafted(stencil, field, p, spots, aside)
             if draft is None or draft.opens() > most_open:
                 break
             drafts.append(draft)
             if abs(draft.stretch) < limits.warn and (limits.error_mm is None or draft.error_mm <= limits.error_mm):
                 return _made(stencil, draft, spots, limits, kept.error_mm)
-            if not limits.error_mm or not p.about() < limits.error_mm < draft.error_mm < 1.6 * limits.error_mm:
+            if not limits.error_mm or not limits.error_mm < draft.error_mm < 1.6 * limits.error_mm:
                 break
 
     def off(c: Draft) -> float:
@@ -102,8 +102,8 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
 def _drafted(stencil: Stencil, field: Field, plan: CutPlan, spots: Spots, aside: float = ASIDE) -> Draft | None:
     if plan.way == "true":
         return _true(stencil, spots)
-    if plan.way == "slits":
-        return slit_draft(stencil, field, plan.lines, spots, aside)
+    if plan.sides is not None:
+        return slit_draft(stencil, field, plan.sides, spots, aside)
     return split_draft(stencil, field, plan.lines, spots, plan.upright, aside)
 
 

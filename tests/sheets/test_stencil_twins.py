@@ -94,9 +94,9 @@ def test_both_sides_are_parted_over_their_armholes_with_the_letters_on_the_arms(
 
 
 def test_both_sides_are_cut_in_the_same_way() -> None:
-    """The heron's left paper, 13% larger, is off by 1.6 mm and would stay whole, its right one by 2.0."""
+    """The heron's left paper, 8% larger, is off by 1.7 mm and would stay whole, its right one by 2.1."""
     heron, gallery = DEMO.piece("demo2"), GALLERY
-    plan = DEMO.with_piece(replace(heron, scale=1.13 * heron.scale))
+    plan = DEMO.with_piece(replace(heron, scale=1.08 * heron.scale))
     two = pair(plan, "demo2", gallery)
     alone = [prepare(s, Limits.of({})).way for s in (two.here, two.there)]
     assert alone[0] == "whole" != alone[1], alone

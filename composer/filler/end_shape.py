@@ -51,16 +51,14 @@ def is_tip(ink: BaseGeometry, inner: np.ndarray, end: np.ndarray, wide_mm: float
     return bool(abs(off) <= CENTRED * full + 0.15 * len(taper) * STEP_MM)
 
 
-FINE, GROWS = 1.35, 1.16
-"""An end no wider than the first times the needle is as fine as a stroke gets; it is a tip where the stroke widens from
-there by the second over WITHIN_MM. A stroke or a stub of the needle's own width does not."""
 CAP_MM, WITHIN_MM, REACH_MM = 0.3, (0.8, 1.2), 0.9
 """What of an end is rounded off by the pen; how far back it is looked at; how far to either side."""
 
 
-def is_fine_tip(ink: BaseGeometry, axis: np.ndarray, needle_mm: float) -> bool:
-    """Whether ink (prepared) thins out to the needle's own width at its end. `axis` (n, 2): the middle of the stroke,
-    from beyond its end backwards, STEP_MM apart: short hooks bend, so chords are taken across the axis as it runs."""
+def end_widths(ink: BaseGeometry, axis: np.ndarray) -> tuple[float, float] | None:
+    """How wide (mm) a stroke is at its end, behind the rounding of the pen, and a millimetre back; None where that
+    can't be told. `ink` is prepared; `axis` (n, 2): the middle of the stroke, from beyond its end backwards, STEP_MM
+    apart: short hooks bend, so chords are taken across the axis as it runs."""
     t = np.gradient(axis, axis=0)
     t /= np.maximum(np.hypot(t[:, 0], t[:, 1]), 1e-9)[:, None]
     half = np.arange(0.0, REACH_MM, STEP_MM)
@@ -73,8 +71,8 @@ def is_fine_tip(ink: BaseGeometry, axis: np.ndarray, needle_mm: float) -> bool:
     far = STEP_MM * np.arange(len(width))
     end, back = width[(far > CAP_MM) & (far < CAP_MM + 0.25)], width[(far > WITHIN_MM[0]) & (far < WITHIN_MM[1])]
     if not len(end) or len(back) < 4 or np.isnan(end).any() or np.isnan(back).any():
-        return False
-    return bool(end.mean() <= FINE * needle_mm and back.mean() >= GROWS * end.mean())
+        return None
+    return float(end.mean()), float(back.mean())
 
 
 def _run(row: np.ndarray, at: int) -> tuple[int, int] | None:

@@ -48,8 +48,8 @@ Form = Callable[[float, Pen, np.random.Generator], Bit]
 """Draws a thing of about `r` mm from the middle to its edge."""
 
 
-GLINT_MM = 2.9
-"""The longest point of the smallest star: shorter ones end blunt."""
+GLINT_MM, SHORT_MM = 3.1, 2.5
+"""The longest point of the smallest star, and its shortest: shorter ones end blunt."""
 
 
 def drawn_out(line: Line, pen: Pen) -> list[Line]:
@@ -78,10 +78,13 @@ def _pointed(tips: np.ndarray, waist: float, bend: float) -> np.ndarray:
 def glint(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     """A solid star of four long points, the longest along the flow, each tip run out by hand."""
     lengths = max(r, GLINT_MM) * np.array([1.0, 0.7, 0.86, 0.72]) * rng.uniform(0.9, 1.08, 4)
+    lengths = np.maximum(lengths, SHORT_MM)
     tips = lengths * 1j ** np.arange(4) * np.exp(1j * rng.uniform(-0.05, 0.05, 4))
-    body = filled(_pointed(tips, max(0.13 * r, 0.62 * pen.outline_mm), 1.0))
-    x = np.linspace(-1, 1, 11)
-    return Bit(body, r * x + 0j, np.maximum(0.15 * r, 0.62 * r * (1 - np.abs(x)) ** 1.5), [], [body])
+    bend = float(np.clip((r - GLINT_MM) / 4.0, 0.0, 1.0))     # straight sides keep a small one its points
+    waist = max(0.13 * r, 0.62 * pen.outline_mm, (0.36 - 0.25 * bend) * float(lengths.min()))
+    body = filled(_pointed(tips, waist, bend))
+    x, far, aside = np.linspace(-1, 1, 11), float(lengths.max()), float(lengths[1::2].max())
+    return Bit(body, far * x + 0j, np.maximum(0.15 * far, aside * (1 - np.abs(x)) ** 1.5), [], [body])
 
 
 def burst(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
@@ -154,8 +157,8 @@ def petal(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
                                                                 )[::-1]]))), body)]
     for a, far in ((-0.30, 1.2), (0.16, 0.85))[: 2 if r > 9.6 else 1]:
         if r > 6.0:
-            whip = np.column_stack([-0.92 + far * u, a * (0.62 * far * u) ** 1.1])
-            whip = Line(bent(whip), pen.line_mm * np.linspace(1.5, 0.5, 12), "tucked", "tip", 0)
+            way = np.column_stack([-0.92 + far * u, a * (0.62 * far * u) ** 1.1])
+            whip = Line(bent(way), pen.line_mm * np.linspace(1.5, 0.5, 12), "tucked", "tip", 0)
             lines += drawn_out(whip, pen)
     wash = []
     for x, role in ((0.15, "light"), (-0.35, "mid")):

@@ -15,7 +15,7 @@ from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 from skimage.morphology import skeletonize
 
-from composer.filler.end_shape import STEP_MM, is_fine_tip, is_tip
+from composer.filler.end_shape import STEP_MM, end_widths, is_tip
 from composer.filler.filigree_room import Room
 
 CELL_MM = 0.2
@@ -39,6 +39,10 @@ is a corner of a cut; strokes finer than the last have no corners in this raster
 NEAR_MM = 0.8
 AXIS_MM = 2.0
 """The axis of a short hook is a parabola through so much of its thinning."""
+FINE, GROWS, FALLS, RUN_MM = 1.35, 1.16, 1.3, 9.0
+"""An end no wider than the first times the needle is as fine as a stroke gets; it is a tip where the stroke is wider by
+the second a millimetre back, or by the third anywhere within the last, but for its root. A stroke or a stub of the
+needle's own width is not."""
 BACK_MM, ROOT_MM = 3.2, 1.4
 """The stroke before its end: so far back; and so much farther, a stroke that it hangs on widens it."""
 
@@ -184,11 +188,13 @@ class _Look:
         grows = True
         if len(forks):
             i, j = min(forks.tolist(), key=lambda f: far[f[0], f[1]])
-            row, col = r + round(y[i, j] / self.cell), c + round(x[i, j] / self.cell)
-            if far[i, j] < 2 * thick[i, j] and len(self.limbs(row, col)) > 1:
+            limbs = len(self.limbs(r + round(y[i, j] / self.cell), c + round(x[i, j] / self.cell)))
+            if far[i, j] < 2 * thick[i, j] and limbs > 1:
                 return None
             half = mask & (np.abs(far - 0.5 * far[i, j]) < 0.35)
-            grows = bool(half.any()) and float(thick[mask & (far < 0.5)].mean()) < GROWN * float(thick[half].mean())
+            hangs = far[i, j] <= BACK_MM or limbs > 2
+            grows = not hangs or (bool(half.any()) and float(thick[mask & (far < 0.5)].mean())
+                                  < GROWN * float(thick[half].mean()))
         mask, thick, x, y = self.window(r, c, BACK_MM)
         far = np.hypot(x, y)
         back = mask & (far > 0.7 * BACK_MM)
@@ -230,21 +236,36 @@ class _Look:
             ahead = _straight(np.column_stack([x[out], y[out]]), end - middle) * float(np.hypot(*(end - middle)))
             if is_tip(self.ink, middle, middle + ahead, wide):
                 return True
-        return self.fine(end, np.column_stack([x[mask], y[mask]]))
+        return self.needle_mm > 0 and self.fine(r, c)
 
-    def fine(self, end: np.ndarray, cells: np.ndarray) -> bool:
-        """Whether the stroke thins out to the needle's width at `end` (2,); `cells` (n, 2) mm about it are its
-        thinning."""
-        far = np.hypot(cells[:, 0], cells[:, 1])
+    def fine(self, r: int, c: int) -> bool:
+        """Whether the stroke thins out to the needle's own width at the end (r, c): it is wider further back, and that
+        not only where it hangs on another."""
+        mask, thick, x, y = self.window(r, c, RUN_MM)
+        far = np.where(mask, np.hypot(x, y), np.inf)
         near = far < AXIS_MM
-        if self.needle_mm <= 0 or near.sum() < 6 or far.max() < 1.2:
+        if near.sum() < 6 or far[mask].max() < 1.2:
             return False
-        bow = [np.polyfit(far[near], cells[near, k], 2) for k in (0, 1)]
+        bow = [np.polyfit(far[near], part[near], 2) for part in (x, y)]
         t = np.arange(0.0, 1.9, STEP_MM)
         axis = np.column_stack([np.polyval(b, t) for b in bow])
         out = axis[0] - axis[1]
         lead = axis[0] + out / max(float(np.hypot(*out)), 1e-9) * np.arange(0.9, 0.0, -STEP_MM)[:, None]
-        return is_fine_tip(self.ink, end + np.vstack([lead, axis]), self.needle_mm)
+        found = end_widths(self.ink, self.origin + self.cell * np.array([c, r]) + np.vstack([lead, axis]))
+        if found is None or found[0] > FINE * self.needle_mm:
+            return False
+        own = (far > 1.0) & (far < self.run_mm(r, c, far, thick, x, y))
+        return found[1] >= GROWS * found[0] or (bool(own.any()) and 2 * float(thick[own].max()) >= FALLS * found[0])
+
+    def run_mm(self, r: int, c: int, far: np.ndarray, thick: np.ndarray, x: np.ndarray, y: np.ndarray) -> float:
+        """How far a stroke that ends at (r, c) runs by itself, until what it hangs on widens it: what `window` gives,
+        `far` infinite where nothing hangs together."""
+        r0, c0 = r + round(y[0, 0] / self.cell), c + round(x[0, 0] / self.cell)
+        fork = self.forks[r0 : r0 + far.shape[0], c0 : c0 + far.shape[1]] & np.isfinite(far)
+        for i, j in sorted(np.argwhere(fork).tolist(), key=lambda f: far[f[0], f[1]]):
+            if len(self.limbs(r0 + i, c0 + j)) > 2:
+                return float(far[i, j] - thick[i, j] - ROOT_MM)
+        return RUN_MM
 
     def ways(self, rows: np.ndarray, cols: np.ndarray) -> np.ndarray:
         """Direction of the centre line at its cells, from the structure of the mask about them."""

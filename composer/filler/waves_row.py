@@ -169,27 +169,34 @@ def foam(form: Form, c: Crest, over: np.ndarray, look: Look) -> None:
         along += 1.7 * r
         j += 1
     n = int(np.clip(0.62 * s[-1] / (2.4 * r0 + 0.5), 2, 5))
-    for k in range(n):
-        u = 0.36 + 0.62 * (k + 0.3) / n
-        i = int(u * (len(over) - 1))
+    at = (0.36 + 0.62 * (np.arange(n) + 0.3) / n) * (len(over) - 1)
+    roots = (over + inward * band[:, None])[at.astype(int)]
+    apart = np.hypot(*np.diff(roots, axis=0).T)
+    root = MEET * np.maximum(np.append(apart, 0.0), np.append(0.0, apart))
+    for k, i in enumerate(at.astype(int)):
         turn = np.radians(268 - 66 * (k + 0.5) / n)
         way = np.array([np.cos(turn), np.sin(turn)])
         long = r0 * (2.6, 1.7, 2.2)[k % 3]
-        start, half = over[i] + inward[i] * band[i] * 0.7, max(0.74 * r0, least)
-        form.white.append(finger(start, way, long + 0.3 * band[i], half, -0.55))
+        half = max(0.74 * r0, least)
+        form.white.append(finger(over[i] + inward[i] * band[i] * 0.95, way, long, half, -0.55, root[k]))
 
 
+MEET, SPLAY = 0.58, 0.75
+"""Fingers begin so wide (half), as a share of their distance, that they meet; over what share of its length one
+narrows from its root."""
 _TURN = np.linspace(0, 2 * np.pi, 20, endpoint=False)
 RING = np.column_stack([np.cos(_TURN), np.sin(_TURN)])
 
 
-def finger(at: np.ndarray, way: np.ndarray, length: float, half: float, hook: float) -> np.ndarray:
-    """A finger of foam from `at` towards `way`, bent by `hook` to the right: ring (n, 2)."""
+def finger(at: np.ndarray, way: np.ndarray, length: float, half: float, hook: float,
+           root: float = 0.0) -> np.ndarray:
+    """A finger of foam from `at` towards `way`, bent by `hook` to the right: ring (n, 2). `root`: how wide (half) it
+    begins, if that is more: two that meet at their roots leave the black between them a point."""
     way = way / np.hypot(*way)
     side = np.array([way[1], -way[0]])
     u = np.linspace(0, 1, 8)[:, None]
     line = at + way * length * u + side * 0.5 * hook * length * u**2
-    w = half * (1.0 - 0.15 * u)
+    w = half * (1.0 - 0.15 * u) + max(root - half, 0.0) * np.clip(1 - u / SPLAY, 0, 1) ** 1.5
     tt = np.gradient(line, axis=0)
     tt /= np.hypot(tt[:, 0], tt[:, 1])[:, None]
     nn = np.column_stack([-tt[:, 1], tt[:, 0]])

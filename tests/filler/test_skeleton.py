@@ -165,3 +165,16 @@ def test_the_ink_of_a_wide_stroke_goes_on_beyond_its_centre_line(deg: float) -> 
         for e in strokes_of(turned(cut, deg)).ends:
             p = shapely.affinity.rotate(Point(e.x, e.y), -deg, origin=(3, 1))
             assert min(p.x, 20 - p.x) + 0.15 >= e.ahead_mm >= 0.6 * min(p.x, 20 - p.x)
+
+
+@pytest.mark.parametrize("deg", [0.0, 21.0, 45.0, 68.0])
+def test_a_long_wedge_cut_off_at_the_needles_width_has_a_tip(deg: float) -> None:
+    """From 0.9 mm to a needle of 0.4 over 9 mm, cut square there; cut where it is 0.8 wide its end is bare."""
+    def wedge(till: float) -> Polygon:
+        half = 0.5 * np.interp(till, [0, 9], [0.9, 0.4])
+        return Polygon([(-6, -0.45), (0, -0.45), (till, -half), (till, half), (0, 0.45), (-6, 0.45)])
+
+    for till, how in ((9.0, "tip"), (1.8, "blunt")):
+        ends = [e.how for e in strokes_of(turned(wedge(till), deg), needle_mm=0.4).ends
+                if shapely.affinity.rotate(Point(e.x, e.y), -deg, origin=(3, 1)).x > till - 2]
+        assert ends and set(ends) == {how}, till

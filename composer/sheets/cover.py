@@ -54,6 +54,7 @@ def measured_on(plan: Plan, arts: Sequence[SheetArt]) -> list[str]:
 
 
 SHADED = "; dashed: background is shaded up to here, on the side of the ticks"
+SLEEVE = "; dash and dot: the sleeve ends here"
 
 
 def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt], words: str) -> float:
@@ -95,7 +96,8 @@ def draw_cover(canvas: Canvas, page: Frame, plan: Plan, arts: Sequence[SheetArt]
             draw_four(canvas, art, left, low + 2, cells.width, below - 6, 4)
     for i, part in enumerate(taped):
         _measures(canvas, plan, part, EDGE + i * (across + APART), bottom - 8, across)
-    _scale_bar(canvas, EDGE, EDGE - 5, scale, SHADED if any(a.shade for a in arts) else "")
+    more = SHADED * any(a.shade for a in arts) + SLEEVE * any(a.sleeve for a in arts)
+    _scale_bar(canvas, EDGE, EDGE - 5, scale, more)
     return scale
 
 

@@ -50,6 +50,11 @@ def draw_art(canvas: Canvas, art: SheetArt, scale: float = 1.0) -> None:
     canvas.setDash([3.0 * scale / POINT_MM, 2.0 * scale / POINT_MM])
     for line in art.shade:
         polyline(canvas, line)
+    canvas.setStrokeGray(0.33)
+    canvas.setLineWidth(0.45 * min(scale, 3.0) / POINT_MM)
+    canvas.setDash([v * scale / POINT_MM for v in (7.0, 2.0, 1.5, 2.0)])
+    for line in art.sleeve:
+        polyline(canvas, line)
     canvas.setDash([])
     canvas.restoreState()
     canvas.setLineWidth(0.3 / POINT_MM)

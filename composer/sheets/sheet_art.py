@@ -11,6 +11,7 @@ from composer.art.drawing import Drawing
 from composer.body.joins_wide import WidePart
 from composer.body.panel import Panel
 from composer.body.sheet import Sheet, unroll
+from composer.compose.sleeve_lines import sleeve_lines
 from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.plan.over_joins import scene_with_neighbours
@@ -27,7 +28,7 @@ class SheetArt:
     """Everything to print of one part, in the sheet's flat mm (y up). `levels` are (name, s mm,
     line (n, 2)); `axes` are the landmark lines front, outer, back, inner as (name, line), on chest and back
     the midline. `pieces` are those of the part and what reaches in from its neighbours. `shade`: its shade lines,
-    `shade_ticks` the ticks on their shaded side."""
+    `shade_ticks` the ticks on their shaded side. `sleeve`: where a sleeve ends."""
 
     part: str
     sheet: Sheet
@@ -37,6 +38,7 @@ class SheetArt:
     pieces: tuple[OnSheet, ...]
     shade: tuple[np.ndarray, ...] = ()
     shade_ticks: tuple[np.ndarray, ...] = ()
+    sleeve: tuple[np.ndarray, ...] = ()
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -55,8 +57,9 @@ def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt
     pieces = tuple(drawing_on_sheet(x.piece, seen[x.piece.id], x.patch, sheet) for x in order)
     marks = [shade_marks(limb, sheet, x) for x in here.shade.lines]
     shade = tuple(tuple(line for m in marks for line in m[k]) for k in (0, 1))
+    sleeve = tuple(sheet.to_flat(us) for us in sleeve_lines(here))
     if isinstance(limb, Panel):
-        return SheetArt(part, sheet, sheet.border(), *panel_guides(limb, sheet), pieces, *shade)
+        return SheetArt(part, sheet, sheet.border(), *panel_guides(limb, sheet), pieces, *shade, sleeve)
     u = np.linspace(sheet.seam_u, sheet.seam_u + 1, 121)
     levels = tuple((lv.name, lv.s_mm, sheet.to_flat(np.column_stack([u, np.full(len(u), lv.s_mm)])))
                    for lv in limb.levels)
@@ -64,7 +67,7 @@ def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt
     s = np.linspace(limb.s_min, limb.s_max, 2)
     axes = tuple((name, sheet.to_flat(np.column_stack([np.full(2, sheet.seam_u + (a - sheet.seam_u) % 1.0), s])))
                  for name, a in (("front", 0.0), ("outer", outer), ("back", 0.5), ("inner", -outer)))
-    return SheetArt(part, sheet, sheet.border(), levels, axes, pieces, *shade)
+    return SheetArt(part, sheet, sheet.border(), levels, axes, pieces, *shade, sleeve)
 
 
 def panel_guides(panel: Panel, sheet: Sheet | WidePart) -> tuple[tuple[tuple[str, float, np.ndarray], ...],

@@ -55,6 +55,9 @@ def layout_svg(plan: Plan, part: str, gallery: Mapping[str, Drawing], mirrored: 
         marks = body.add(out.g(id="shade-lines", fill="none", stroke="#8c8c8c", stroke_width=0.35))
         marks.add(out.path(d=path(list(art.shade), close=False), stroke_dasharray="3 2"))
         marks.add(out.path(d=path(list(art.shade_ticks), close=False)))
+    if art.sleeve:
+        ends = body.add(out.g(id="sleeve-edges", fill="none", stroke="#555555", stroke_width=0.45))
+        ends.add(out.path(d=path(list(art.sleeve), close=False), stroke_dasharray="7 2 1.5 2"))
     out.add(out.path(d=path([art.border]), fill="none", stroke="#777777", stroke_width=0.3, id="border"))
     y = y1 - y0 + 2 * MARGIN_MM + 4
     rule = f"M{MARGIN_MM:g},{y:g}h100M{MARGIN_MM:g},{y - 2:g}v4M{MARGIN_MM + 100:g},{y - 2:g}v4"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -11,6 +12,7 @@ from composer.art.drawing import Drawing, geometry_to_rings
 from composer.body.joins_pair import pair_sheet
 from composer.body.joins_wide import PAIRS, WIDE, WidePart, WideSheet, wide_sheet
 from composer.body.panel import Panel
+from composer.compose.sleeve_lines import sleeve_lines
 from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.plan.over_joins import seen_on
@@ -40,9 +42,12 @@ def wide_art(plan: Plan, name: str, gallery: Mapping[str, Drawing]) -> SheetArt:
     """What to print of a wide sheet, at 1:1. Raises as `composer.sheets.sheet_art.sheet_art` does."""
     wide = wide_of(plan, name)
     rows: dict[str, list[OnSheet]] = {}
+    sleeve: list[np.ndarray] = []
     for part in wide.parts:
         seen = seen_on(plan, part.part, gallery)
         cut = visible_laid(seen.scene, plan.settings)
+        hung = replace(seen.scene, seam_u=part.seam_u) if part.limb.closed else seen.scene
+        sleeve += [part.to_wide(us) for us in sleeve_lines(hung) if part.reached([us])]
         for x in seen.scene.laid:
             if part.reached(x.rings):
                 on = drawing_on_sheet(x.piece, cut[x.piece.id], x.patch, part)
@@ -55,7 +60,8 @@ def wide_art(plan: Plan, name: str, gallery: Mapping[str, Drawing]) -> SheetArt:
     levels += tuple((f"{WORDS[part.part]} {n}", 0.0, line)
                     for part in wide.parts[0 if name in PAIRS else 1:] for n, line in part.lines)
     axes += tuple(("", np.vstack([part.shown, part.shown[:1]])) for part in wide.parts[1:])
-    return SheetArt(name, middle.sheet, wide.border, levels, axes, tuple(p for p in every if p.silhouette))
+    return SheetArt(name, middle.sheet, wide.border, levels, axes, tuple(p for p in every if p.silhouette),
+                    sleeve=tuple(sleeve))
 
 
 def _one(halves: list[OnSheet]) -> OnSheet:

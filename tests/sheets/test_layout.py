@@ -19,6 +19,7 @@ from composer.sheets.layout import layout_pdf
 from composer.sheets.names import names_on
 from composer.sheets.paper import PAPERS, both_ways, frame
 from composer.sheets.sheet_art import sheet_art
+from composer.sheets.svg import layout_svg
 from composer.sheets.tiles import OVERLAP_MM, tile
 
 BAR = np.array([(-60.0, -4.0), (60.0, -4.0), (60.0, 4.0), (-60.0, 4.0)])
@@ -190,3 +191,17 @@ def test_bad_wishes_are_told() -> None:
         layout_pdf(Plan("p", "Empty"), ART)
     with pytest.raises(KeyError, match="no part 'right_arm'"):
         layout_pdf(plan_with(), ART, ["right_arm"])
+
+
+def test_where_a_sleeve_ends_is_printed() -> None:
+    plan = plan_with((0, 0.0, 300.0, 0.0))
+    assert b"sleeve-edges" not in layout_svg(plan, "left_arm", ART)
+    half = apply(plan, {"do": "extent", "part": "left_arm", "set": {"preset": "half", "from": {"form": "wavy"}}})
+    art = sheet_art(half, "left_arm", ART)
+    assert len(art.sleeve) == 1                      # its upper edge is the end of the sheet
+    us = art.sheet.to_skin(art.sleeve[0])
+    level = next(s for name, s, _ in art.levels if name == "elbow") + 35.0
+    assert us[:, 1].mean() == pytest.approx(level, abs=0.5) and np.ptp(us[:, 1]) == pytest.approx(12.0, abs=0.2)
+    assert b"sleeve-edges" in layout_svg(half, "left_arm", ART)
+    words = pypdfium2.PdfDocument(layout_pdf(half, ART))[0].get_textpage().get_text_range()
+    assert "the sleeve ends here" in words.replace("\r\n", " ")

@@ -79,7 +79,11 @@ def bend_strain(limb: Limb, joint: Joint, us: np.ndarray, bend_deg: float) -> tu
 
 def raised(d: np.ndarray, half: float) -> np.ndarray:
     """1 in the middle, 0 from `half` on, a raised cosine between."""
-    return np.where(np.abs(d) < half, (1 + np.cos(np.pi * np.clip(d / half, -1, 1))) / 2, 0.0)
+    d = np.abs(d)
+    out = np.zeros(np.shape(d))
+    near = d < half
+    out[near] = (1 + np.cos(np.pi / half * d[near])) / 2
+    return out
 
 
 def _plateau(d: np.ndarray, width: float) -> np.ndarray:

@@ -84,8 +84,11 @@ def folding(limb: Limb, kind: str, us: np.ndarray, pose: str,
 def worst(limb: Limb, kind: str, us: np.ndarray, flexed_mm: Mapping[str, float] | None = None,
           bend_deg: Mapping[str, float] | None = None) -> Worst:
     """The worst strain over all poses, for readings. Raises FlexError."""
-    every = np.stack([strain(limb, kind, us, p, flexed_mm, bend_deg) for p in POSES[kind_of(kind).name]])
-    return worst_of(every, folding(limb, kind, us, "bent", bend_deg))
+    us = np.asarray(us, float).reshape(-1, 2)
+    bent, folds = _bent(limb, kind_of(kind), us, bend_deg)
+    every = np.stack([bent if p == "bent" else strain(limb, kind, us, p, flexed_mm, bend_deg)
+                      for p in POSES[kind_of(kind).name]])
+    return worst_of(every, folds)
 
 
 def worst_of(every: np.ndarray, folds: np.ndarray) -> Worst:

@@ -75,8 +75,10 @@ class ZoneMap(Zoned):
             top = s <= hi if hi >= self.limb.s_max else s < hi
             out[(s >= lo) & top & ((v - b.v0) % 1.0 < b.v1 - b.v0)] = i
         for i, (o, shape) in enumerate(zip(self.ovals, self._oval_shapes, strict=True), len(self.boxes)):
-            near = v - np.round(v - o.v)
-            out[shapely.contains_xy(shape, near, s)] = i
+            u = v - np.round(v - o.v)
+            x0, y0, x1, y1 = shape.bounds
+            near = np.flatnonzero((s >= y0) & (s <= y1) & (u >= x0) & (u <= x1))
+            out[near[shapely.contains_xy(shape, u[near], s[near])]] = i
         return out
 
     def rings(self, i: int, past_mm: float = 0.0) -> tuple[np.ndarray, ...]:

@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 from composer.art.drawing import rings_to_geometry
 from composer.body.limb import Limb
 from composer.compose.chart import Chart, PanelChart, chart_of
-from composer.compose.fit_samples import STEP_MM, Memo, Samples, key_of, samples_of
+from composer.compose.fit_samples import STEP_MM, Memo, Samples, box_of, key_of, samples_of
 from composer.plan.scene import Laid
 
 _ABOUT = 3
@@ -88,7 +88,7 @@ def make_body(limb: Limb, laid: Laid, samples: Samples) -> Body:
     number = np.repeat(np.arange(len(start)), stop - start)
     at = np.arange(n) - start[number]
     first = at % COARSE == 0
-    return Body(us, before, after, ut, cKDTree(ut), (*ut.min(axis=0).tolist(), *ut.max(axis=0).tolist()),
+    return Body(us, before, after, ut, cKDTree(ut, balanced_tree=False, compact_nodes=False), box_of(ut),
                 _cover(ut, number, samples.shell), laid.patch.to_skin(samples.inner),
                 np.flatnonzero(first), np.cumsum(first) - 1, start, next(_numbers),
                 float(chart_of(limb).girth(us[:, 1]).min()))
@@ -229,8 +229,8 @@ def _meet(chart: Chart, x: Body, y: Body, k: int, reach_mm: float) -> tuple[int,
     stride = 1.2 * COARSE * STEP_MM / x.girth  # paper may be stretched by some of it on skin
     v0, r0, v1, r1 = y.box
     q = x.ut[x.coarse] - shift
-    off = np.maximum(np.maximum((v0, r0) - q, q - (v1, r1)), 0.0)
-    off = np.hypot(off[:, 0], off[:, 1])
+    u, t = q[:, 0], q[:, 1]
+    off = np.hypot(np.maximum(np.maximum(v0 - u, u - v1), 0.0), np.maximum(np.maximum(r0 - t, t - r1), 0.0))
     least = min(r, float(y.tree.query(q[off.argmin()])[0]))     # where it lies at most, from one likely place
     near = np.flatnonzero(off <= least + stride)
     rough = np.full(len(q), np.inf)

@@ -78,7 +78,8 @@ def take_samples(drawing: Drawing, inner: int = INNER, step_mm: float = STEP_MM)
     """Points of a drawing as it stands. The inner ones lie on a triangular lattice."""
     rings = [np.asarray(r, float) for r in drawing.silhouette if len(r) >= 3]
     every, start = _walked(rings, step_mm)
-    low, high = every.min(axis=0), every.max(axis=0)
+    x0, y0, x1, y1 = box_of(every)
+    low, high = np.array([x0, y0]), np.array([x1, y1])
     outline = drawing.outline
     area = float(outline.area)
     return Samples(_lattice(outline, area, low, high, inner), every, start,
@@ -106,6 +107,12 @@ def _lattice(outline: shapely.Geometry, area: float, low: np.ndarray, high: np.n
     if not inside.any():
         return np.array([shapely.point_on_surface(outline).coords[0]]) if area > 0 else np.array([(low + high) / 2])
     return np.column_stack([gx[inside], gy[inside]])
+
+
+def box_of(xy: np.ndarray) -> tuple[float, float, float, float]:
+    """Bounds x0, y0, x1, y1 of points (n, 2); column by column, which is several times sooner than by rows."""
+    x, y = np.ascontiguousarray(xy.T)
+    return float(x.min()), float(y.min()), float(x.max()), float(y.max())
 
 
 def walk(ring: np.ndarray, step_mm: float) -> np.ndarray:

@@ -47,6 +47,8 @@ STYLES = {
 
 RIBBED, VEINED = 2.6, 6.0
 """Leaves wider than so many pitches have room for a midrib, and for side veins."""
+EYED = 3.3
+"""A leaf narrower than so many pitches is all black or all white."""
 BLADE_FROM = 7
 """A leaf's blade begins with this vertex (of 26)."""
 FITS = ((1.0, 0.0), (0.85, 0.35), (0.85, -0.3), (0.75, 0.7), (0.65, 0.0), (0.65, -0.4), (0.6, 0.5), (0.5, 0.9),
@@ -277,7 +279,9 @@ class Leaf:
         black = []
         low = 1.0 if self.hook > 0 else -1.0
         room = float(self.half.max())
-        if ink == "black" and 2 * room > 2.2 * pen.pitch_mm:
+        if ink == "half" and 2 * room < EYED * pen.pitch_mm:     # the white that is left of it would look like an eye
+            ink = "black"
+        if ink == "black" and 2 * room > EYED * pen.pitch_mm:
             cut = 0.5 * pen.pitch_mm + 0.1
             for sign in (1.0, -1.0):
                 inner = self.mid + self.normal * (sign * np.minimum(cut, 0.9 * self.half))[:, None]

@@ -58,6 +58,10 @@ DETAIL = 2.6
 """Rocks with a radius of fewer pitches than this are outline and black alone."""
 
 
+CRACK = 2.6
+"""No crack is shorter than so many pitches."""
+
+
 def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "crag") -> Drawing | None:
     """Rocks over the ground, unclipped. Deterministic in `rng`. None where no rock finds room."""
     look = STYLES[style]
@@ -209,11 +213,13 @@ class Rock:
         s = self.light
         side = self.corners[::-1] if s > 0 else self.corners[1:]
         start = next((c for c in side if c[0] * s > 0.5 and c[1] < 0.4), None)
-        if start is None or self.size < 1.3 * DETAIL * pen.pitch_mm:
+        if start is None:
             return []
-        path = np.array([start, start * (0.74, 0.9) + (0, -0.08), start * (0.62, 0.7) + (0, 0.04),
-                         start * (0.45, 0.62)])
-        return [self._stroke(path, pen.line_mm, taper=True)]
+        path = np.array([start, start * (0.82, 0.95) + (0, -0.07), start * (0.7, 0.8) + (0, 0.03),
+                         start * (0.3, 0.5)])
+        if float(np.hypot(*np.diff(path, axis=0).T).sum()) * self.size < CRACK * pen.pitch_mm:
+            return []       # a stump
+        return [self._stroke(path, 1.4 * pen.line_mm, taper=True)]
 
     def _stroke(self, p: np.ndarray, width: float, taper: bool = False) -> Line:
         """A broken line with a little tremor, thick in the middle of each leg."""
@@ -222,7 +228,7 @@ class Rock:
             legs.append(a + (b - a) * np.linspace(0, 1, 4)[:-1, None])
         path = np.vstack([*legs, p[-1:]])
         t = np.linspace(0, 1, len(path))
-        w = width * (np.linspace(1.0, 0.3, len(path)) if taper else 0.85 + 0.3 * np.sin(np.pi * t))
+        w = width * (np.linspace(1.0, 0.2, len(path)) if taper else 0.85 + 0.3 * np.sin(np.pi * t))
         return Line(self.place(path), w, "tucked", "tip" if taper else "tucked", 0)
 
 

@@ -139,6 +139,10 @@ def _runs(ok: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:
     return middle - np.maximum(left - 1, 0), middle + np.maximum(right - 1, 0)
 
 
+FULLEST, RISE = 0.27, 0.42
+"""A bar is fullest after so much of its length; how it swells from its head to there, to fall again without a break."""
+
+
 class Bar:
     """One bar of wind: its head is where the path begins."""
 
@@ -153,7 +157,7 @@ class Bar:
         self.tangent = tangent
         length = len(path) * STEP
         belly = min(0.5 * apart, 0.09 * length) * float(rng.uniform(0.75, 1.0))
-        self.width = belly * np.sqrt(np.clip(t / 0.12, 0, 1)) * np.clip((1 - t) / 0.88, 0, 1) ** 0.8
+        self.width = belly * (t / FULLEST) ** RISE * ((1 - t) / (1 - FULLEST)) ** (RISE * (1 - FULLEST) / FULLEST)
 
     @property
     def upper(self) -> np.ndarray:

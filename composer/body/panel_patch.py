@@ -8,11 +8,12 @@ curves both ways, so the fit is a cubic from sheet to paper (as rigid as possibl
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from composer.body.panel_flatten import principal, rotation, slope
+from composer.body.panel_flatten import basis, principal, rotation, slope
 from composer.body.patch import Patch
 
 if TYPE_CHECKING:
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
 
 _POWERS = np.array([(i, j) for n in (1, 2, 3) for i in range(n + 1) for j in (n - i,)])
 _SPOTS = np.array([(x, y) for x in np.linspace(-1, 1, 13) for y in np.linspace(-1, 1, 13) if np.hypot(x, y) <= 1.02])
+_BACK = np.array([(i, j) for n in range(6) for i in range(n + 1) for j in (n - i,)])
+"""Powers of the polynomial from paper back to the sheet."""
+MANY = 200
+"""For so many points it pays to begin from a polynomial."""
 LEAST_MM, MOST_MM = 12.0, 190.0
 MOST_SPOTS = 180
 
@@ -69,6 +74,11 @@ class PanelPatch(Patch):
         xy = np.asarray(xy, float)
         flat = xy[:, 0] + 1j * xy[:, 1]
         off = xy @ np.linalg.inv(self.coef[[1, 0]])
+        if len(xy) > MANY:
+            size, back = self._back
+            at = xy / size
+            inside = np.abs(at).max(axis=1) <= 1
+            off[inside] = basis(at[inside], _BACK) @ back
         for _ in range(60):
             paper, by_x, by_y = self._paper(off)
             miss = flat - paper
@@ -78,6 +88,13 @@ class PanelPatch(Patch):
             turn = (aside * by_y).imag
             off = off + np.column_stack([(miss.conj() * by_y).imag / turn, (aside * miss).imag / turn])
         return off * (self.reach_mm / self.c1_mm, self.reach_mm) + (self.u0, self.s0_mm)
+
+    @cached_property
+    def _back(self) -> tuple[float, np.ndarray]:
+        """A size, mm, and by _BACK of paper in shares of it (k, 2) the sheet offset, near enough to start from."""
+        paper = self._paper(_SPOTS)[0].view(float).reshape(-1, 2)
+        size = float(np.abs(paper).max())
+        return size, np.linalg.lstsq(basis(paper / size, _BACK), _SPOTS, rcond=None)[0]
 
     def near(self, us: np.ndarray) -> np.ndarray:
         """The same points: a panel has no turns to take off."""
@@ -135,7 +152,8 @@ def _fitted(panel: Panel, u0: float, s0_mm: float, reach: float, spots: np.ndarr
     """The cubic over `spots` (n, 2), in shares of `reach` (sheet mm) from the anchor."""
     at = np.array([u0 * panel.turn_mm, s0_mm])
     us = panel.from_mm(at + spots * reach)
-    weight = 0.02 + 0.98 * np.clip(0.5 + panel.within_mm(us) / (0.2 * reach), 0.0, 1.0)  # soft at the edge
+    soft = panel.within_mm(us, 0.11 * reach) / (0.2 * reach)                             # at the edge
+    weight = 0.02 + 0.98 * np.clip(0.5 + soft, 0.0, 1.0)
     low = np.linalg.cholesky(panel.metric(us))
     frame = np.linalg.inv(low).transpose(0, 2, 1)
     grad = np.stack([slope(spots, _POWERS, k) / reach for k in (0, 1)], axis=1)

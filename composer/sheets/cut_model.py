@@ -8,6 +8,7 @@ from functools import cache, cached_property
 
 import numpy as np
 import shapely
+from shapely.geometry import LinearRing
 from shapely.geometry.base import BaseGeometry
 
 from composer.body.distort import STRONG, WARN, stretches
@@ -30,6 +31,8 @@ FAR = 40.0
 """Beyond everything, in turns."""
 RIM, HASTE = 20, 8
 """Places round a paper between which lines are measured, and while plans are only compared."""
+HOPELESS = 0.6
+"""Lines of a paper that are off by less than this share of the worst of another are not looked at more closely."""
 TABLE_MM = 12.0
 """Where paper lies on skin is worked out on a grid so wide, and by a cubic spline between."""
 BOW = 0.04
@@ -217,31 +220,38 @@ def line_error(limb: Surface, charts: list, groups: list[np.ndarray], haste: boo
     RIM places evenly round the cell, and then from and to places close by the ends of the worst of them; in `haste`
     between a few places only, and skin is measured along the very line."""
     n = HASTE if haste else RIM
-    most = 0.0
+    i, j = np.triu_indices(n, 1)
+    straight: list[tuple[float, np.ndarray, LinearRing, Callable]] = []
     for chart, us in zip(charts, groups, strict=True):
         if len(us) < 2:
             continue
         hull = shapely.convex_hull(shapely.linestrings(chart.to_flat(us)))
-        if hull.geom_type != "Polygon":
-            continue
-        rim, length = hull.exterior, lengths_on(limb, chart, hull.bounds)
+        if hull.geom_type == "Polygon":
+            rim, length = hull.exterior, lengths_on(limb, chart, hull.bounds)
+            at = np.arange(n) / n * rim.length
+            found = _off(rim, length, at[i], at[j], False)
+            straight.append((float(found.max()), found, rim, length))
+    if haste:
+        return max((most for most, *_ in straight), default=0.0)
+    worst = 0.0
+    for most, found, rim, length in sorted(straight, key=lambda v: -v[0]):
+        if most < HOPELESS * worst:
+            break
+        bad = found >= 0.5 * most
+        a, b = (k[bad] / n * rim.length for k in (i, j))
+        found = _off(rim, length, a, b, True)
+        k = int(found.argmax())
+        near = np.linspace(-0.75, 0.75, 7) * rim.length / n
+        close = _off(rim, length, *(v.ravel() for v in np.meshgrid(a[k] + near, b[k] + near)), True)
+        worst = max(worst, float(found.max()), float(close.max()))
+    return worst
 
-        def off(a: np.ndarray, b: np.ndarray, bent: bool, rim=rim, length=length) -> np.ndarray:
-            a, b = (shapely.get_coordinates(shapely.line_interpolate_point(rim, v % rim.length)) for v in (a, b))
-            return np.abs(length(a, b, bent) - np.hypot(*(a - b).T))
 
-        at = np.arange(n) / n * rim.length
-        i, j = np.triu_indices(n, 1)
-        found = off(at[i], at[j], False)
-        if not haste:
-            bad = found >= 0.5 * found.max()
-            i, j = i[bad], j[bad]
-            found = off(at[i], at[j], True)
-            k = int(found.argmax())
-            near = np.linspace(-0.75, 0.75, 7) * rim.length / n
-            found = np.append(found, off(*(v.ravel() for v in np.meshgrid(at[i[k]] + near, at[j[k]] + near)), True))
-        most = max(most, float(found.max()))
-    return most
+def _off(rim: LinearRing, length: Callable[[np.ndarray, np.ndarray, bool], np.ndarray], a: np.ndarray, b: np.ndarray,
+         bent: bool) -> np.ndarray:
+    """How far lines between places a, b (n,) mm along a rim are off, mm."""
+    a, b = (shapely.get_coordinates(shapely.line_interpolate_point(rim, v % rim.length)) for v in (a, b))
+    return np.abs(length(a, b, bent) - np.hypot(*(a - b).T))
 
 
 def lengths_on(limb: Surface, chart: Strip | Patch, box: tuple[float, float, float, float]

@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.sheets.stencil import Stencil, Tick
-from composer.sheets.stencil_art import StencilArt
+from composer.sheets.stencil_art import StencilArt, carried
 from composer.sheets.stencil_marks import Mark
 
 TICK_MM = 3.0
@@ -81,22 +81,21 @@ def leaf_of(stencil: Stencil, name: str, cells: list[Cell], freehand: BaseGeomet
         def go(xy: np.ndarray, cell: Cell = cell) -> np.ndarray:
             return carry(stencil, cell, xy)
 
-        def moved(g: BaseGeometry, cell: Cell = cell, go=go, rigid: bool = rigid) -> BaseGeometry:
-            g = shapely.intersection(g, cell.region)
-            return shapely.transform(g if rigid else shapely.segmentize(g, DENSE_MM), go)
-
-        form = shapely.make_valid(moved(stencil.outline))
+        here = shapely.intersection([stencil.outline, stencil.body, freehand, *(m.lines for m in stencil.marks)],
+                                    cell.region)
+        form, body, by_hand, *marks_here = carried(here if rigid else shapely.segmentize(here, DENSE_MM), go)
+        form = shapely.make_valid(form)
         wide = None if rigid else shapely.buffer(cell.region, SEAM_MM, quad_segs=1)
         art = stencil.art.mapped(go, wide, None if rigid else DENSE_MM)
         if trims is not None and not trims[i].is_empty:
             form = shapely.difference(form, trims[i])
             art = art.mapped(lambda xy: xy, form)
         outlines.append(form)
-        bodies.append(shapely.make_valid(moved(stencil.body)))
+        bodies.append(shapely.make_valid(body))
         arts.append(art)
-        loose.append(shapely.make_valid(moved(freehand)))
-        for kept, mark in zip(lines, stencil.marks, strict=True):
-            kept.append(moved(mark.lines))
+        loose.append(shapely.make_valid(by_hand))
+        for kept, mark_here in zip(lines, marks_here, strict=True):
+            kept.append(mark_here)
         for t in stencil.ticks:
             if shapely.intersects_xy(cell.region, *(0.3 * t.line[0] + 0.7 * t.line[1])):
                 ticks.append(Tick(go(t.line), t.label))

@@ -83,9 +83,10 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
         return max(abs(c.stretch) / limits.warn, c.error_mm / limits.error_mm if limits.error_mm else 0.0)
 
     done: dict[tuple[str, bool], float] = {}
+    least = min((d.error_mm for d in drafts), default=np.inf)
     for p in sorted(passed, key=lambda p: p.about()):           # each way of cutting that may come near the nearest
-        if (p.way, p.upright) not in done and p.about() <= SURELY * min(done.values(), default=np.inf):
-            draft = _drafted(stencil, field, p, spots)
+        if (p.way, p.upright) not in done and p.about() <= min(SURELY * min(done.values(), default=np.inf), least):
+            draft = _drafted(stencil, field, p, spots, p.aside)
             if draft is not None and draft.opens() <= most_open:
                 drafts.append(draft)
                 done[p.way, p.upright] = p.about()

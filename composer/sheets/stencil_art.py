@@ -6,7 +6,7 @@ published source; the spacings are the house's own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,6 +28,8 @@ BLACK_LINE_MM = 0.35
 """Line round a solid black; it runs inside the edge."""
 SOLID_MM = 1.6
 """Black that is nowhere wider than this is line work."""
+CROSS_MM = 1.3
+"""A solid black is crossed where a circle of this radius lies in it."""
 HUG_MM = 0.5
 """A border within this of line work is told by the line."""
 
@@ -49,15 +51,13 @@ class StencilArt:
     def mapped(self, to_paper: Map, within: BaseGeometry | None = None, dense_mm: float | None = None) -> StencilArt:
         """The part that lies within a region, carried over by a map of points; edges longer than
         `dense_mm` are divided first, so that they bend as the map does."""
-        def go(g: BaseGeometry) -> BaseGeometry:
+        def cut(g: BaseGeometry) -> BaseGeometry:
             if within is not None:
                 try:
                     g = shapely.intersection(g, within)
                 except shapely.GEOSException:       # carried over so bent that its lines cross themselves
                     g = shapely.intersection(shapely.make_valid(g), within)
-            if dense_mm:
-                g = shapely.segmentize(g, dense_mm)
-            return shapely.transform(g, to_paper)
+            return shapely.segmentize(g, dense_mm) if dense_mm else g
 
         def here(p: np.ndarray) -> bool:
             return within is None or bool(shapely.contains_xy(within, *p[0]))
@@ -65,10 +65,17 @@ class StencilArt:
         spots = self.crosses
         if within is not None and len(spots):
             spots = spots[shapely.contains_xy(within, spots[:, 0], spots[:, 1])]
-        return replace(self, lines=areas_of(go(self.lines)), blacks=go(self.blacks),
+        lines, blacks, *borders = carried([cut(g) for g in (self.lines, self.blacks, *(g for _, g in self.borders))],
+                                          to_paper)
+        return replace(self, lines=areas_of(lines), blacks=blacks,
                        crosses=to_paper(spots) if len(spots) else spots,
-                       borders=tuple((r, go(g)) for r, g in self.borders),
+                       borders=tuple((r, g) for (r, _), g in zip(self.borders, borders, strict=True)),
                        names=tuple((n, to_paper(p)) for n, p in self.names if here(p)))
+
+
+def carried(geometries: Sequence[BaseGeometry], by: Map) -> list[BaseGeometry]:
+    """Geometries under a map of points (n, 2), which is asked once."""
+    return list(shapely.transform(np.array(geometries, object), by))
 
 
 def art_of(drawings: list[Drawing], shades: bool = True, colours: Mapping[str, BaseGeometry] | None = None
@@ -119,16 +126,21 @@ def dots(lines: BaseGeometry, every_mm: float) -> np.ndarray:
 def _parted(black: BaseGeometry) -> tuple[np.ndarray, np.ndarray]:
     """The polygons of black that are wide somewhere, and the others."""
     parts = shapely.get_parts(areas_of(black))
-    wide = ~shapely.is_empty(shapely.buffer(parts, -SOLID_MM / 2, quad_segs=2))
+    x0, y0, x1, y1 = shapely.bounds(parts).T
+    wide = np.minimum(x1 - x0, y1 - y0) >= SOLID_MM
+    wide[wide] = ~shapely.is_empty(shapely.buffer(parts[wide], -SOLID_MM / 2, quad_segs=2))
     return parts[wide], parts[~wide]
 
 
 def _middle(solid: Polygon) -> tuple[float, float] | None:
     """Where a cross goes: the middle of the widest place, None where it is too narrow for one."""
-    inner, r = solid, 1.3
-    if shapely.buffer(inner, -r, quad_segs=2).is_empty:
+    x0, y0, x1, y1 = solid.bounds
+    if min(x1 - x0, y1 - y0) < 2 * CROSS_MM:
         return None
-    p: Point = shapely.maximum_inscribed_circle(shapely.simplify(solid, 0.2), 0.2).interpolate(0)
+    radius = shapely.maximum_inscribed_circle(shapely.simplify(solid, 0.2), 0.2)
+    if radius.length < CROSS_MM + 0.5 and shapely.buffer(solid, -CROSS_MM, quad_segs=2).is_empty:
+        return None
+    p: Point = radius.interpolate(0)
     return float(p.x), float(p.y)
 
 

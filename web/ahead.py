@@ -17,8 +17,11 @@ if TYPE_CHECKING:
     from web.desk import Desk
 
 log = logging.getLogger("sleevewright.web")
-QUIET_S = 6.0
-"""So long after the last answer a hand is taken to rest."""
+QUIET_S, SOON_S = 6.0, 0.7
+"""So long after the last answer a hand is taken to rest; and to pause, for what takes moments."""
+
+LONGEST_S = 3.0
+"""After a start a step of that is begun at the latest so long after the one before."""
 
 
 class Ahead:
@@ -87,17 +90,30 @@ def cut_ahead(desk: Desk, plan_id: str, part: str) -> None:
     desk.cuts.ahead(view.scene, kept.plan.settings, desk.drawers)
 
 
-def know_ahead(desk: Desk, plan_id: str, part: str) -> None:
-    """Make ready what the first search for a place on chest or back would wait for, until something is asked for."""
-    from composer.compose.best_place_panel_field import know_paper
+def know_ahead(desk: Desk, plan_id: str, part: str, quiet: Callable[[], bool] | None = None) -> None:
+    """Make ready what the first search for a place on chest or back would wait for, step by step as long as it is
+    `quiet`: until something is asked for."""
+    from composer.compose.best_place_panel_check import skin_of
+    from composer.compose.best_place_panel_field import edge_mm, know_paper, spots_on
+    from composer.compose.fit_facts import client_of
+    from web import fit, sleeve
 
+    quiet = quiet or (lambda: desk.soon.resting)
     try:
         kept = desk.store.load(plan_id)
-        limb = desk.view(kept.plan, kept.revision, WIDE.get(part, part)).limb
+        view = desk.view(kept.plan, kept.revision, WIDE.get(part, part))
     except (PlanError, KeyError, ValueError):   # removed meanwhile, or not taped
         return
-    if isinstance(limb, Panel):
-        know_paper(limb, lambda: desk.ahead.resting)
+    if not isinstance(view.limb, Panel):
+        return
+    panel = sleeve.scene_of(view).limb
+    assert isinstance(panel, Panel)
+    options = fit.options_of(kept, view)
+    know_paper(panel, quiet)
+    if quiet():
+        spots_on(panel, view.part, client_of(options["zones"], options["flexed_mm"]))
+    if quiet():
+        edge_mm(panel, skin_of(panel))
 
 
 def wake(desk: Desk) -> None:
@@ -113,3 +129,6 @@ def wake(desk: Desk) -> None:
     if kept and part:
         view = desk.view(kept.plan, kept.revision, part)
         desk.cuts.recall(view.scene, kept.plan.settings)
+        for trunk in ("chest", "upper_back"):
+            know_ahead(desk, kept.plan.id, trunk, lambda: not desk.gaps.ending.is_set() and
+                       desk.rush.wait_quiet(SOON_S, LONGEST_S))

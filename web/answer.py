@@ -54,7 +54,8 @@ def window_data(request: Request, kept: Kept, view: View, found: findings.Found 
 
 def shared(request: Request, kept: Kept, view: View, ask: Ask) -> dict[str, Any]:
     """What every desk template needs."""
-    desk_of(request).ahead.asked(kept.plan.id, view.part)
+    for rest in (desk_of(request).ahead, desk_of(request).soon):
+        rest.asked(kept.plan.id, view.part)
     ids = {la.piece.id for la in view.scene.laid}
     ask = replace(ask, selected=tuple(i for i in ask.selected if i in ids))
     return {"plan": kept.plan, "kept": kept, "view": view, "part": view.part, "ask": ask,

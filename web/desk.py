@@ -19,7 +19,7 @@ from composer.plan.model import Piece, Plan
 from composer.plan.over_joins import Leaning, seen_on
 from composer.plan.scene import Laid, Scene
 from composer.store.store import Store
-from web.ahead import Ahead, cut_ahead, know_ahead, wake
+from web.ahead import SOON_S, Ahead, cut_ahead, know_ahead, wake
 from web.beside import beside
 from web.cut_files import CutFiles
 from web.drawers import SHARED
@@ -119,7 +119,8 @@ class Desk:
         self.rush = Rush()
         self.gaps = GapFiles(store.folder / "line-gaps", self.rush)
         self.cuts = CutFiles(store.folder / "cuts")
-        self.ahead = Ahead(self._make_ready)
+        self.ahead = Ahead(lambda plan_id, part: cut_ahead(self, plan_id, part))
+        self.soon = Ahead(lambda plan_id, part: know_ahead(self, plan_id, part), SOON_S)
         self._warming: threading.Thread | None = None
         store.gallery.mended = self.forget
 
@@ -131,6 +132,7 @@ class Desk:
     def warm(self) -> None:
         """Beside the first page read the shelf, which takes some seconds the first time, then lay out the last plan."""
         self.ahead.begin()
+        self.soon.begin()
 
         def read() -> None:
             try:
@@ -151,6 +153,7 @@ class Desk:
         """Tell the work beside the page to stop, and wait a moment for what reads the store."""
         self.gaps.ending.set()
         self.ahead.end()
+        self.soon.end()
         self.jobs.end()
         if self._warming is not None:
             self._warming.join(3.0)
@@ -188,10 +191,6 @@ class Desk:
                 with self._lock:
                     self._making.pop(key, None)
             return value
-
-    def _make_ready(self, plan_id: str, part: str) -> None:
-        know_ahead(self, plan_id, part)
-        cut_ahead(self, plan_id, part)
 
     def view(self, plan: Plan, revision: int, part: str) -> View:
         """The part laid out. Raises NotMeasured when it has no measures."""

@@ -140,9 +140,19 @@ class Panel:
         heights: the search for gaps takes it for covered."""
         return shapely.difference(shapely.box(-0.5, self.s_min, 0.5, self.s_max), shapely.Polygon(self.outline))
 
-    def within_mm(self, us: np.ndarray) -> np.ndarray:
-        """How far inside the edges the points (n, 2) lie, sheet mm; negative outside."""
-        off = shapely.distance(self.form.boundary, shapely.points(self.to_mm(us)))
+    @cached_property
+    def _rim(self) -> shapely.Geometry:
+        rim = self.form.boundary
+        shapely.prepare(rim)
+        return rim
+
+    def within_mm(self, us: np.ndarray, far_mm: float = np.inf) -> np.ndarray:
+        """How far inside the edges the points (n, 2) lie, sheet mm; negative outside. What is further off than `far_mm`
+        is told as inf."""
+        at = shapely.points(self.to_mm(us))
+        near = np.ones(len(at), bool) if np.isinf(far_mm) else shapely.dwithin(self._rim, at, far_mm)
+        off = np.full(len(at), np.inf)
+        off[near] = shapely.distance(self._rim, at[near])
         return np.where(self.inside(us), off, -off)
 
     @cached_property

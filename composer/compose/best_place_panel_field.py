@@ -61,7 +61,7 @@ def _paper(panel: Panel, rung: int) -> RegularGridInterpolator:
         u, s = panel.from_mm(at[k])
         patch = panel.lay_patch(float(u), float(s), rung_mm(rung))
         us = patch.to_skin(paper)
-        off = np.abs(patch.stretches(panel, paper) - 1).max(axis=1)
+        off = np.abs(patch.stretches_on(us, panel.metric(us)) - 1).max(axis=1)
         skin = panel.inside(us)
         out[k, :18] = np.linalg.lstsq(rows, panel.to_mm(us) - at[k], rcond=None)[0].ravel()
         out[k, 18] = off[skin].max() if skin.any() else off[0]

@@ -35,6 +35,8 @@ LEAST_SHARE = 0.21
 """A band that takes up less of the open skin lies in it like a short arrow."""
 SPIKE, SPIKE_RULED = 0.9, 0.6
 """How long the point of a run is, by a tile's width: without and within rules."""
+TIP_MM = 3.2
+"""Over what length a rule thins out that ends in open skin, and how far the point of the rules is drawn out."""
 SHORT = 0.35
 """A run of fewer tiles than this share of the longest is left out."""
 
@@ -150,7 +152,8 @@ def inked(runs: list[Run], tile: Tile, size: float, ruled: bool, pen: Pen, hand:
             points = []
         cut = tuple(seen and bool(points) for seen in run.open_)
         black = [_moved(tile.ink(w, size, gap), k * w) for k in numbers if k not in points]
-        black += frame(a, b, w, (tile.tall_mm * size, tall), ruled, cut, pen)
+        loose = tuple(seen and not point for seen, point in zip(run.open_, cut, strict=True))
+        black += frame(a, b, w, (tile.tall_mm * size, tall), ruled, cut, pen, loose)
         area = closed(hollowed(row.laid(shapely.union_all(black)), hand, pen), gap, pen.least_mm)
         tone = row.laid(shapely.union_all([_moved(tile.wash(w, size), k * w) for k in numbers
                                            if k not in points]))
@@ -178,15 +181,15 @@ def _drawing(ink: BaseGeometry, wash: BaseGeometry, outline: BaseGeometry, ends:
 
 
 def frame(a: float, b: float, wide: float, tall: tuple[float, float], ruled: bool, points: tuple[bool, bool],
-          pen: Pen) -> list[BaseGeometry]:
+          pen: Pen, loose: tuple[bool, bool] = (False, False)) -> list[BaseGeometry]:
     """Rules above and below a run, and the points, a tile `wide`, in which it ends in open skin: a spike of black that
-    the rules close round. `tall`: of its tiles, and with the rules."""
+    the rules close round. `tall`: of its tiles, and with the rules. `loose`: where rules without a point end in open
+    skin, they thin out."""
     rule, _ = rule_mm(pen, 1.0)
     low, high = a + (0.8 * wide if points[0] else 0.0), b - (0.8 * wide if points[1] else 0.0)
     out: list[BaseGeometry] = []
     if ruled:
-        out += [box(low, s * tall[1] / 2 - (rule if s > 0 else 0), high, s * tall[1] / 2 + (rule if s < 0 else 0))
-                for s in (1, -1)]
+        out += [_rule(low, high, s * (tall[1] - rule) / 2, rule, loose, pen) for s in (1, -1)]
     for end, inner, start, seen in ((a, a + wide, low, points[0]), (b, b - wide, high, points[1])):
         if not seen:
             continue
@@ -194,9 +197,20 @@ def frame(a: float, b: float, wide: float, tall: tuple[float, float], ruled: boo
         out.append(Polygon([(inner, -tall[0] / 2), (inner, tall[0] / 2), (apex, 0.0)]))
         if ruled:
             h = tall[1] / 2
-            line = LineString([(start, h - rule / 2), (end + np.sign(inner - end) * rule, 0.0), (start, rule / 2 - h)])
+            inwards = np.sign(inner - end)
+            at = end + inwards * (rule + TIP_MM)
+            line = LineString([(start, h - rule / 2), (at, 0.0), (start, rule / 2 - h)])
             out.append(shapely.buffer(line, rule / 2, cap_style="flat", join_style="mitre"))
+            out.append(_rule(*sorted((end, at + inwards * rule)), 0.0, 1.6 * rule, (inwards > 0, inwards < 0), pen))
     return out
+
+
+def _rule(a: float, b: float, level: float, rule: float, loose: tuple[bool, bool], pen: Pen) -> Polygon:
+    """A straight line of ink from a to b, which thins out to the needle where it is loose."""
+    over, end = min(TIP_MM, (b - a) / (1 + all(loose))), 0.5 * min(1.12 * pen.least_mm, rule)
+    x = np.array([a, a + over * loose[0], b - over * loose[1], b])
+    half = np.array([end if loose[0] else rule / 2, rule / 2, rule / 2, end if loose[1] else rule / 2])
+    return Polygon(np.vstack([np.column_stack([x, level + half]), np.column_stack([x, level - half])[::-1]]))
 
 
 def hollowed(black: BaseGeometry, hand: Hand, pen: Pen) -> BaseGeometry:

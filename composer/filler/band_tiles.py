@@ -64,11 +64,12 @@ def scallop_wash(wide: float, size: float) -> BaseGeometry:
 
 
 def stepped_ink(wide: float, size: float, gap: float) -> BaseGeometry:
-    """Stepped teeth from below and from above, a stepped channel of skin between them."""
+    """Stepped teeth from below and from above, a stepped channel of skin between them that runs on from tile to
+    tile."""
     share = wide / 17.0
     parts = []
     for k in range(3):
-        half, y0, y1 = (7.0 - 2.5 * k) * share, (-6 + 2.1 * k) * size, (-6 + 2.1 * (k + 1)) * size
+        half, y0, y1 = (8.5, 4.5, 2.0)[k] * share, (-6 + 2.1 * k) * size, (-6 + 2.1 * (k + 1)) * size
         parts.append(box(wide / 2 - half, y0, wide / 2 + half, y1))
         parts += [box(0, -y1, half, -y0), box(wide - half, -y1, wide, -y0)]
     return shapely.union_all(parts)

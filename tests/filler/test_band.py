@@ -180,7 +180,13 @@ def test_short_runs_do_not_lie_about_like_bricks_and_open_ends_come_to_points() 
     assert no_bricks([brick]) == [brick] and no_bricks([]) == []
     parts = frame(0.0, 99.0, 11.0, (12.0, 18.0), True, (False, True), Pen(0.84, 0.6, 0.5, 2.75, 0.38))
     ends = [p.bounds[2] for p in parts]
-    assert max(ends) <= 99.0 + 1e-6 and len(parts) == 4, "two rules, a spike and the rule round it"
+    assert max(ends) <= 99.0 + 1e-6 and len(parts) == 5, "two rules, a spike, the rule round it and its point drawn out"
+    pen = Pen(0.84, 0.6, 0.5, 2.75, 0.38)
+    cut = [shapely.intersection(p, box(98.9, -20, 99.0, 20)).area / 0.1 for p in parts if p.bounds[2] > 98.95]
+    assert len(cut) == 1 and cut[0] < 1.35 * 1.12 * pen.least_mm, "it comes to the needle"
+    for rule in frame(0.0, 60.0, 11.0, (12.0, 18.0), True, (False, False), pen, (True, False)):
+        left, right = (shapely.intersection(rule, box(x, -20, x + 0.1, 20)).area / 0.1 for x in (0.0, 59.9))
+        assert left < 1.2 * 1.12 * pen.least_mm < 0.7 * right
 
 
 @pytest.mark.parametrize("way", list(TILES))

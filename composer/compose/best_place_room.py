@@ -83,14 +83,21 @@ def _own(laid: Laid) -> Any:
 def _scale(look: Checker | PanelChecker, here: Pose, fits: bool) -> float | None:
     """The largest factor that fits, to 1%: from here up while it fits, or from here down until it does.
 
-    A smaller drawing lies within a larger one only where it has no hollows, so every step down is tried."""
+    A smaller drawing lies within a larger one only where it has no hollows, so every step down is tried. Up it goes in
+    strides that double, then halves the way to the first size that no longer fits."""
     if fits:
-        best = 1.0
-        for k in np.arange(1.02, LARGEST + 1e-9, 0.02):
-            if not look.clear(replace(here, scale=here.scale * float(k))):
-                break
-            best = float(k)
-        return best
+        low, stride, high = 0, 1, int(round((LARGEST - 1) * 50))         # in steps of 2%
+
+        def clear(k: int) -> bool:
+            return look.clear(replace(here, scale=here.scale * (1 + k / 50)))
+
+        while low < high and clear(k := min(low + stride, high)):
+            low, stride = k, 2 * stride
+        high = min(low + stride, high)
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if clear(middle) else (low, middle)
+        return 1 + low / 50
     for k in np.arange(0.98, SMALLEST, -0.02):
         if look.clear(replace(here, scale=here.scale * float(k))):
             finer = float(k) + 0.01

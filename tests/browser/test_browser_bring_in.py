@@ -188,6 +188,20 @@ def test_a_bad_file_is_refused_in_words(page: Page, bare: Served, tmp_path: Path
     expect(page.locator("#notice")).to_contain_text("cut short")
 
 
+def test_an_svg_goes_straight_onto_the_shelf_and_what_was_left_out_of_it_is_told(page: Page, bare: Served,
+                                                                              tmp_path: Path) -> None:
+    file = tmp_path / "reed.svg"
+    file.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60"><script>0'
+                    '</script><path d="M5 5H55V55H5Z"/></svg>')
+    page.goto(f"{bare.url}/plans/{bare.plan_id}/bring-in/left_arm")
+    page.locator("#file").set_input_files(file)
+    page.wait_for_url("**/compose/**")
+    expect(page.locator("#notice")).to_contain_text("\u201creed\u201d is on the shelf. ")
+    expect(page.locator("#notice")).to_contain_text("script")
+    page.reload()
+    expect(page.locator("#notice")).to_be_hidden()
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_reads_well_at_every_size(page: Page, bare: Served, gull_file: Path, size: str) -> None:
     w, h = SIZES[size]

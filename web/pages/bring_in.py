@@ -97,8 +97,8 @@ def take(request: Request, form: dict[str, Any]) -> Response:
         if sniff(data) == "SVG":
             motif = desk.store.add_motif(data, name)
             desk.gaps.later(motif.digest, desk.store.gallery)
-            return JSONResponse({"to": f"/plans/{pid}/compose/{part}",
-                                 "sentence": f"“{motif.title}” is on the shelf."})
+            words = [f"\u201c{motif.title}\u201d is on the shelf.", *motif.side.get("notes", [])]
+            return JSONResponse({"to": f"/plans/{pid}/compose/{part}", "sentence": " ".join(words)})
         sheet = str(form.get("page") or "1")
         leaf = int(sheet) if sheet.isdecimal() and len(sheet) < 9 else 1
         kept = desk.store.pictures.keep(read_packed(data, leaf), name)

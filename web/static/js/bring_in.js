@@ -48,6 +48,7 @@ async function take(file) {
   const said = await post("", body);
   taking = false;
   root.removeAttribute("aria-busy");
+  if (said.to && said.sentence) sessionStorage.setItem("said-on-arrival", said.sentence);
   if (said.to) location.assign(said.to);
   else say(said.sentence);
 }

@@ -52,6 +52,14 @@ export function say(sentence, way = null) {
   line.append(button);
 }
 
+/** Say what the page before this one left to be said here. */
+export function sayOnArrival() {
+  const left = sessionStorage.getItem("said-on-arrival");
+  if (!left) return;
+  sessionStorage.removeItem("said-on-arrival");
+  say(left);
+}
+
 let last = Promise.resolve();
 let queued = 0;
 

@@ -3,11 +3,11 @@
     python benchmarks/fillers.py [PICTURE.svg] [--kinds cloud lightning filigree] [--no-themes]
 
 Bar: three candidates for every gap in under 1 s on two cores; what is shown first are sketches. Printed for each kind:
-the grounds laid, sketches and finished drawings, each serial in this process and on two warm workers, as ratios to the
-survey of the same sleeve (sketches are medians of three runs), and the share of sketches that another drawing took the
-place of. Serial times are processor time as well, since another's load on the machine makes wall times longer; the
-line before them says how much plain work two workers did together. With a name, the tied-in sleeve is also drawn as
-SVG.
+the grounds laid, sketches and finished drawings, each serial in this process and on two warm workers, which draw on a
+ground as soon as it is laid, as ratios to the survey of the same sleeve (sketches are medians of three runs), and the
+share of sketches that another drawing took the place of. Serial times are processor time as well, since another's load
+on the machine makes wall times longer; the line before them says how much plain work two workers did together. With a
+name, the tied-in sleeve is also drawn as SVG.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import argparse
 import os
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -83,11 +83,16 @@ def burn(count: int) -> int:
     return sum(i * i for i in range(count))
 
 
+def jobs_as_laid(scene: Scene, found: Survey, kind: str) -> Iterator[Job]:
+    """Three candidates for every gap, as soon as its ground is laid."""
+    st = Settings()
+    for g in found.gaps:
+        yield from jobs_for(scene, found, {"gap": [list(g.centre)]}, kind, st.hand, Wish(), 1, 3, st)
+
+
 def all_jobs(scene: Scene, found: Survey, kind: str) -> list[Job]:
     """Three candidates for every gap."""
-    st = Settings()
-    return [j for g in found.gaps
-            for j in jobs_for(scene, found, {"gap": [list(g.centre)]}, kind, st.hand, Wish(), 1, 3, st)]
+    return list(jobs_as_laid(scene, found, kind))
 
 
 def cpu(run: Callable[[], object], times: int = 1) -> float:
@@ -103,20 +108,22 @@ def cpu(run: Callable[[], object], times: int = 1) -> float:
 def candidates(scene: Scene, found: Survey, kind: str, base_s: float, warm: list[Job]) -> None:
     """Print the figures of one kind. `warm`: jobs of another sleeve, by which workers get warm without knowing any
     ground."""
-    def fresh(draw: Callable[[Job], Made | None]) -> list[Made | None]:
-        return [draw(j) for j in all_jobs(scene, found, kind)]     # new grounds: nothing is known of them yet
+    def fresh(draw: Callable[[Job], Made | None], of: Survey) -> list[Made | None]:
+        return [draw(j) for j in jobs_as_laid(scene, of, kind)]
 
     def on_two(draw: Callable[[Job], Made | None]) -> float:
         with ProcessPoolExecutor(2) as pool:
             list(pool.map(draw, warm))
-            return timed(lambda: list(pool.map(draw, all_jobs(scene, found, kind), chunksize=3)), 1)
+            return timed(lambda: list(pool.map(draw, jobs_as_laid(scene, found, kind), chunksize=3)), 1)
 
     laying = cpu(lambda: all_jobs(scene, found, kind), 3)
     many = len(all_jobs(scene, found, kind))
     print(f"{kind}: {many} candidates; grounds laid in {laying:.2f} s of processor time, which is in all that follows")
     kept: list[list[Made | None]] = []
     for words, draw, times in (("sketches", sketch, 3), ("finished", make, 1)):
-        one, used = timed(lambda d=draw: fresh(d), times), cpu(lambda d=draw: kept.append(fresh(d)))
+        new = iter([survey(scene) for _ in range(times + 1)])     # with a flow of its own, so no ground is known yet
+        one = timed(lambda d=draw, n=new: fresh(d, next(n)), times)
+        used = cpu(lambda d=draw, n=new: kept.append(fresh(d, next(n))))
         two = statistics.median(on_two(draw) for _ in range(times))
         bar = " (bar 1 s)" if draw is sketch else ""
         print(f"  {words}: serial {one:.2f} s, {used:.2f} s of one core ({used / base_s:.1f} surveys); "

@@ -69,6 +69,11 @@ def closed(ink: BaseGeometry | Sequence[BaseGeometry], line_gap_mm: float, least
     return made_good(lighter(out), least_mm, slot, out)
 
 
+def polygons_of(points: np.ndarray, counts: Sequence[int] | np.ndarray) -> np.ndarray:
+    """Polygons of rings that stand one after the other in (n, 2), so many points each."""
+    return shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
+
+
 def in_one(areas: BaseGeometry | Sequence[BaseGeometry]) -> BaseGeometry:
     """Areas as one multipolygon, not united (so it may be invalid): for what is grown next."""
     parts = shapely.get_parts(areas)

@@ -82,6 +82,7 @@ def laid(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     look = STYLES[style]
     pen = pen_of(hand, wish, ground.line_gap_mm)
     stage = stage_of(ground, wish)
+    shapely.prepare(ground.edge)
     site = Sky(ground, stage, wish, pen, look, field_of(ground), 1.0 if rng.uniform() < 0.5 else -1.0,
                nodes_of(ground.free), nodes_of(stage.seen))
     loose = 1.3 - 0.5 * wish.density    # a full cloud is of more and smaller banks, and these stand closer
@@ -134,11 +135,12 @@ class Sky:
         own = replace(shape, length_mm=length, thick_mm=slim, lobe_mm=puff)
         own = faded(own, spine.points, self.ground, self.wish, self.pen)
         bank = Bank(spine, crest(own, LEAST_LOBE * self.pen.pitch_mm, np.random.default_rng(number)))
-        if shapely.intersects(bank.outline, self.ground.edge):
+        if not self.ground.edge.is_empty and shapely.intersects(self.ground.edge, bank.outline):
             away = off_edge(bank.outline, self.ground)
             bank = Bank(Spine(spine.points + away, spine.normals, spine.back_mm), bank.crest)
-        ok = at_home(bank.outline, self.skin, self.seen) and not shapely.intersects(bank.outline, self.ground.edge)
-        return bank if ok else None
+            if shapely.intersects(self.ground.edge, bank.outline):
+                return None
+        return bank if at_home(bank, self.skin, self.seen) else None
 
 
 def off_edge(outline: BaseGeometry, ground: Ground) -> np.ndarray:
@@ -161,7 +163,7 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
         shapely.prepare(site.ground.edge)
         left = ~shapely.dwithin(site.ground.edge, shapely.points(skin.x, skin.y), UNFILLED * site.wish.fade_mm)
     for bank in banks:
-        left &= ~skin.within(bank.outline)
+        left &= ~bank.over(skin)
     least = max(site.look.void * site.pen.pitch_mm, 0.085 * thick)
     full = max(BARE * (1.0 - 1.6 * site.wish.density), 0.0) * len(skin.x)
     for _ in range(site.look.fill):
@@ -173,7 +175,7 @@ def filled(site: Sky, banks: list[Bank], thick: float, rng: np.random.Generator)
         found = over(site, middle, r, thick, left, rng)
         if found is not None:
             out.insert(0, found)
-            left &= ~skin.within(found.outline)
+            left &= ~found.over(skin)
         left &= np.hypot(skin.x - middle[0], skin.y - middle[1]) > 0.7 * r
     return out
 
@@ -189,7 +191,7 @@ def over(site: Sky, middle: np.ndarray, r: float, thick: float, left: np.ndarray
     for shape in shapes:
         for lift in LIFTS:
             bank = site.bank(through.spine(NOSE, lift, shape.length_mm, shape.thick_mm), shape, rng)
-            covers = 0.0 if bank is None else float((left & site.skin.within(bank.outline)).sum()) * site.skin.cell_mm2
+            covers = 0.0 if bank is None else float((left & bank.over(site.skin)).sum()) * site.skin.cell_mm2
             if covers > most:
                 best, most = bank, covers
             if most > 2.2 * r * r:
@@ -207,14 +209,14 @@ def widest(parts: list[BaseGeometry]) -> float:
     return r
 
 
-def at_home(outline: BaseGeometry, skin: Nodes, seen: Nodes) -> bool:
+def at_home(bank: Bank, skin: Nodes, seen: Nodes) -> bool:
     """Whether a bank belongs here: more of it lies over the ground's open skin than over what is
     open beside it."""
-    inside = skin.within(outline).sum() * skin.cell_mm2
+    inside = bank.over(skin).sum() * skin.cell_mm2
     if inside < 4.0:
         return False
     most = 2.3 * inside + 60.0
-    return bool(outline.area < most or seen.within(outline).sum() * seen.cell_mm2 < most)
+    return bool(bank.outline.area < most or seen.within(bank.outline).sum() * seen.cell_mm2 < most)
 
 
 def faded(shape: Shape, spine: np.ndarray, ground: Ground, wish: Wish, pen: Pen) -> Shape:

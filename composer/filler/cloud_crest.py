@@ -34,7 +34,8 @@ class Shape:
 
     def height(self, x: float) -> float:
         """Height of the crest at x, without its lobes: round at the nose, a swell or two, falling to the tail."""
-        t, head = min(max(x / self.length_mm, 0.0), 1.0), self.head
+        t, head = x / self.length_mm, self.head
+        t = 0.0 if t < 0.0 else 1.0 if t > 1.0 else t
         high = self.thick_mm * (math.sin(0.5 * math.pi * (t / head)) ** 0.8 if t < head
                                 else (1.0 - (t - head) / (1.0 - head)) ** 1.35)
         return high * (1.0 + 0.1 * math.sin(3.2 * math.pi * t + 1.0))
@@ -115,8 +116,11 @@ def chain(shape: Shape, least_mm: float, rng: np.random.Generator) -> list[tuple
         low, high, low_mm = 0.2 * far, far, 0.35 * r
         for _ in range(9):     # to a five hundredth of what they stand apart
             mid = (low + high) / 2
-            rise = max(height(x0 + mid) - r, low_mm) - h0
-            low, high = (mid, high) if math.hypot(mid, rise) < far else (low, mid)
+            h = height(x0 + mid) - r
+            if math.hypot(mid, (h if h > low_mm else low_mm) - h0) < far:
+                low = mid
+            else:
+                high = mid
         x = x0 + high
         if x > shape.puffs * shape.length_mm or near < 1.5 * least_mm:
             break

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -15,10 +14,11 @@ from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.apart import kept_apart
 from composer.filler.clip import CRUMB_MM, no_crumbs
-from composer.filler.closing import closed, in_one, shrunk, sound, thinned, united
+from composer.filler.closing import closed, in_one, polygons_of, shrunk, sound, thinned, united
 from composer.filler.cloud_crest import Crest
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
+from composer.filler.cloud_nodes import Nodes
 from composer.filler.cloud_stage import Stage
 from composer.filler.points import out_of_slivers
 from composer.plan.model import Hand
@@ -42,11 +42,18 @@ class Bank:
 
     def __init__(self, spine: Spine, crest: Crest) -> None:
         self.spine, self.crest, self.shape = spine, crest, crest.shape
+        self._over: tuple[Nodes, np.ndarray] | None = None
 
     @cached_property
     def outline(self) -> BaseGeometry:
         """The area that it hides."""
         return areas(shapely.polygons(self.spine.bend(self.crest.ring)))
+
+    def over(self, skin: Nodes) -> np.ndarray:
+        """Which nodes (n,) of skin it hides; asked again of the same skin it is known."""
+        if self._over is None or self._over[0] is not skin:
+            self._over = skin, skin.within(self.outline)
+        return self._over[1]
 
     def lines(self, pen: Pen) -> list[Line]:
         """The bank's strokes in the chart."""
@@ -66,11 +73,6 @@ class Bank:
 def areas(shape: BaseGeometry) -> BaseGeometry:
     """A shape, mended where it crosses itself; lines that mending leaves are dropped."""
     return shape if shapely.is_valid(shape) else in_one(shapely.get_parts(sound(shape)))
-
-
-def polygons_of(points: np.ndarray, counts: Sequence[int] | np.ndarray) -> np.ndarray:
-    """Polygons of rings that stand one after the other in (n, 2), so many points each."""
-    return shapely.polygons(shapely.linearrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
 
 
 def all_sound(polygons: list[BaseGeometry] | np.ndarray) -> list[BaseGeometry] | np.ndarray:

@@ -65,16 +65,20 @@ def clamped(u: np.ndarray, z: np.ndarray, v0: complex, v1: complex, t: np.ndarra
     """The cubic spline (curvature continuous) through the few complex places `z` at parameters `u`, with the
     derivatives v0 and v1 at its ends, read at `t`. Hermite form; the derivatives between solve de Boor's tridiagonal
     system (A Practical Guide to Splines, ch. IV)."""
-    h, slope = np.diff(u), np.diff(z) / np.diff(u)
-    m = np.concatenate([[v0], np.zeros(len(u) - 2, complex), [v1]])
-    if len(u) > 2:
-        a = np.diag(2 * (h[:-1] + h[1:])) + np.diag(h[2:], -1) + np.diag(h[:-2], 1)
+    h = u[1:] - u[:-1]
+    m, n = np.zeros(len(u), complex), len(u) - 2
+    m[0], m[-1] = v0, v1
+    if n > 0:
+        slope, a = (z[1:] - z[:-1]) / h, np.zeros((n, n))
+        a.flat[:: n + 1], a.flat[n :: n + 1] = 2 * (h[:-1] + h[1:]), h[2:]
+        a.flat[1 :: n + 1] = h[:-2]
         b = 3 * (h[1:] * slope[:-1] + h[:-1] * slope[1:])
         b[0] -= h[1] * v0
         b[-1] -= h[-2] * v1
         m[1:-1] = np.linalg.solve(a, b)
-    k = np.clip(np.searchsorted(u, t, side="right") - 1, 0, len(h) - 1)
-    x, g = (t - u[k]) / h[k], h[k]
+    k = np.minimum(np.maximum(np.searchsorted(u, t, side="right") - 1, 0), len(h) - 1)
+    g = h[k]
+    x = (t - u[k]) / g
     y = 1 - x
     return z[k] * y * y * (1 + 2 * x) + z[k + 1] * x * x * (3 - 2 * x) + g * x * y * (m[k] * y - m[k + 1] * x)
 

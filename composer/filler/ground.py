@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, fields
 from functools import cached_property
 
 import numpy as np
+import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -70,6 +71,15 @@ class Ground:
     ends: tuple[Port, ...] = ()
     tone: ToneGrid | None = None
 
+    def __eq__(self, other: object) -> bool:
+        """Field by field, those that are quick to tell apart first: what was worked out for a ground is looked up by
+        it."""
+        if self is other or not isinstance(other, Ground):
+            return self is other
+        return self._hash == other._hash and all(
+            a is b or (shapely.equals_identical(a, b) if isinstance(a, BaseGeometry) else a == b)
+            for a, b in ((getattr(self, name), getattr(other, name)) for name in _QUICK_FIRST))
+
     def __hash__(self) -> int:
         """Worked out once: grounds are looked up often, and the hash of a geometry takes as long as its outline."""
         return self._hash
@@ -81,6 +91,9 @@ class Ground:
 
     def __getstate__(self) -> dict[str, object]:
         return {f.name: getattr(self, f.name) for f in fields(self)}
+
+
+_QUICK_FIRST = sorted((f.name for f in fields(Ground)), key=lambda name: name in ("free", "region", "front", "edge"))
 
 
 @dataclass(frozen=True)

@@ -55,7 +55,7 @@ class Storm:
         z, half = bolt.samples(0.5)
         wall, ink = self.room.look(z)
         run = np.arange(len(z)) * 0.5
-        corner_wall = self.room.look_wall(bolt.corners())
+        corner_wall = self.room.look_wall(bolt.corners)
         tips = bolt.z[[0, -1] if skip_mm < 0 else [-1]]
         return bool(np.all(self.room.look_wall(tips) > CLEAR_MM + 0.1)
                     and np.all(wall[run > 0.6 * skip_mm] > half[run > 0.6 * skip_mm] + 0.15)

@@ -3,15 +3,17 @@ doubled outline, its crotches."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import geometry_to_rings
-from composer.filler.closing import united
+from composer.filler.closing import polygons_of, united
 from composer.filler.filigree_room import Room
 
 MITRE, WEDGE = 2.1, 0.6
@@ -44,6 +46,7 @@ class Bolt:
         t = np.linspace(0, s[-1], max(4, int(s[-1] / step_mm)))
         return np.interp(t, s, self.z.real) + 1j * np.interp(t, s, self.z.imag), np.interp(t, s, self.half)
 
+    @cached_property
     def edges(self) -> tuple[np.ndarray, np.ndarray]:
         """The left and the right edge (n,) complex. Every leg is a blade, WEDGE as wide where it ends as the next one
         begins; legs meet where their edges do, in sharp corners no farther out than MITRE half widths."""
@@ -63,10 +66,11 @@ class Bolt:
             out.append(np.concatenate([start[:1], self.z[1:-1] + meet, end[-1:]]))
         return out[0], out[1]
 
+    @cached_property
     def corners(self) -> np.ndarray:
         """The outer points of its corners (n - 2,) complex."""
         d = np.diff(self.z)
-        left, right = self.edges()
+        left, right = self.edges
         return np.where((d[1:] * np.conj(d[:-1])).imag < 0, left[1:-1], right[1:-1])
 
     def stamp(self, room: Room) -> None:
@@ -74,7 +78,7 @@ class Bolt:
         z, half = self.samples()
         room.stamp(z, half)
         if len(self.z) > 2:
-            at = self.corners()
+            at = self.corners
             room.stamp(at, np.full(len(at), 0.15))
 
     def body(self) -> BaseGeometry:
@@ -83,7 +87,7 @@ class Bolt:
 
     def parts(self) -> np.ndarray:
         """The polygons (k,) that make it: its legs, and the finest stroke along each."""
-        left, right = self.edges()
+        left, right = self.edges
         d = np.diff(self.z)
         tip = float(self.half.min()) * d / np.abs(d)
         a, b, n = self.z[:-1] - tip, self.z[1:] + tip, 1j * tip
@@ -100,8 +104,14 @@ def in_ink(bolts: Sequence[Bolt]) -> BaseGeometry:
 
 
 def in_ink_roughly(bolts: Sequence[Bolt]) -> BaseGeometry:
-    """The same to within the grid, in less than half the time; corners lie where they come to lie."""
-    return united(_parts(bolts))
+    """The same to within a needle's width in a fraction of the time: each bolt as one ring along both edges, leg by leg
+    only where that crosses itself."""
+    rings = [np.concatenate([left, right[::-1]]) for left, right in (b.edges for b in bolts)]
+    z = np.concatenate(rings)
+    whole = polygons_of(np.column_stack([z.real, z.imag]), [len(r) for r in rings])
+    sound = shapely.is_valid(whole)
+    crossed = [b for b, fine in zip(bolts, sound, strict=True) if not fine]
+    return united([*whole[sound], *(_parts(crossed) if crossed else ())])
 
 
 def _parts(bolts: Sequence[Bolt]) -> np.ndarray:
@@ -130,13 +140,14 @@ def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: flo
     total = float(s[-1])
     t = np.gradient(way)
     t /= np.maximum(np.abs(t), 1e-9)
-    at, off, kind = [0.0], [0.0], ["start"]
+    at, off = [0.0], [0.0]
     hand = float(rng.choice([-1.0, 1.0]))
     low = 0.0
+    room = between(s, room_mm)
     while True:
         done = at[-1] / total
         leg = largest_mm * (1.0 - 0.55 * done) * rng.uniform(0.8, 1.2)
-        free = float(np.interp(min(at[-1] + leg, total), s, room_mm))
+        free = room(min(at[-1] + leg, total))
         slope = np.radians(slope_deg * rng.uniform(0.8, 1.25))
         swing = min(leg * np.sin(slope), 1.7 * max(free, 0.3))
         run = min(leg * np.cos(slope), max(swing / np.tan(slope), 3.5))
@@ -145,7 +156,6 @@ def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: flo
         high = np.clip(low + hand * swing, -free, free)
         at.append(at[-1] + run)
         off.append(float(high))
-        kind.append("long")
         if rng.random() < 0.22 and done > 0.1:
             hand, low = -hand, float(high)
             continue
@@ -153,14 +163,12 @@ def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: flo
         step = back / np.tan(np.radians(rng.uniform(52, 70))) + 0.4
         if at[-1] + step > total - 3.0:
             break
-        free = float(np.interp(at[-1] + step, s, room_mm))
+        free = room(at[-1] + step)
         low = float(np.clip(high - hand * back, -free, free))
         at.append(at[-1] + step)
         off.append(low)
-        kind.append("short")
     at.append(total)
     off.append(0.0)
-    kind.append("long")
     u = np.array(at)
     z = np.interp(u, s, way.real) + 1j * np.interp(u, s, way.imag)
     tt = np.interp(u, s, t.real) + 1j * np.interp(u, s, t.imag)
@@ -174,6 +182,22 @@ def zigzag(way: np.ndarray, room_mm: np.ndarray, root_half: float, tip_half: flo
     half = np.maximum(np.minimum(half, SLENDER * short), tip_half)
     half[-1] = tip_half
     return Bolt(z, half)
+
+
+def between(at: np.ndarray, values: np.ndarray) -> Callable[[float], float]:
+    """What `np.interp` reads at one place, to the last bit; it takes as long for one as for hundreds."""
+    x, y = at.tolist(), values.tolist()
+    last = len(x) - 1
+
+    def read(where: float) -> float:
+        k = bisect_right(x, where) - 1
+        if k < 0:
+            return y[0]
+        if k >= last:
+            return y[last]
+        return (y[k + 1] - y[k]) / (x[k + 1] - x[k]) * (where - x[k]) + y[k]
+
+    return read
 
 
 def hollow(body: BaseGeometry, line_mm: float, gap_mm: float) -> BaseGeometry:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -12,7 +14,9 @@ from composer.filler.closing import all_in_one, in_one
 from composer.filler.filigree_curves import smoothed
 from composer.filler.filigree_room import Room
 from composer.filler.filigree_stem import lattice
+from composer.filler.ground import Ground, Port
 from composer.filler.lay_ground import PORT_MM, ports_of
+from composer.filler.lightning_bolt import between
 from composer.filler.tone_grid import STEP_MM, darkest_beside
 
 
@@ -67,6 +71,26 @@ def test_rows_are_smoothed_as_scipy_does() -> None:
             plain = gaussian_filter1d(z.real, sigma, mode=mode) + 1j * gaussian_filter1d(z.imag, sigma, mode=mode)
             assert np.array_equal(smoothed(z, sigma, mode), plain)
             assert np.array_equal(smoothed(z.real, sigma, mode), plain.real)
+
+
+def test_one_place_is_read_as_numpy_reads_many() -> None:
+    rng = np.random.default_rng(4)
+    x, y = np.cumsum(rng.uniform(0.1, 2.0, 30)), rng.normal(size=30)
+    read = between(x, y)
+    for where in [*x.tolist(), *rng.uniform(x[0] - 3, x[-1] + 3, 200).tolist()]:
+        assert read(where) == np.interp(where, x, y)
+
+
+def test_grounds_are_told_apart_by_every_field() -> None:
+    flow, box = np.zeros_like, shapely.box(0, 0, 9, 9)
+    one = Ground(box, shapely.box(-1, -1, 9, 9), shapely.Polygon(), 2.0, 1.5, flow)
+    again = replace(one, free=shapely.box(0, 0, 9, 9), region=shapely.box(-1, -1, 9, 9))
+    assert one == again and hash(one) == hash(again) and one != "ground"
+    others = [replace(one, **{name: value}) for name, value in (
+        ("free", shapely.box(0, 0, 9, 8)), ("region", box), ("front", box), ("edge", box), ("skin_break_mm", 2.5),
+        ("line_gap_mm", 1.0), ("flow", np.ones_like), ("ports", (Port(1.0, 2.0, 3.0, "a"),)), ("symmetry_deg", 90.0),
+        ("spine", ((1.0, 2.0),)), ("ends", (Port(1.0, 2.0, 3.0, "a"),)))]
+    assert all(one != other for other in others) and len({one, again, *others}) == 12
 
 
 def test_a_way_that_was_searched_before_is_the_same_again() -> None:

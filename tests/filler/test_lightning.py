@@ -101,7 +101,7 @@ def test_a_bolt_is_one_blade_with_sharp_corners_and_loses_no_leg() -> None:
         line = shapely.LineString(np.column_stack([bolt.z.real, bolt.z.imag]))
         assert line.difference(body.buffer(0.05)).length < 0.01 * line.length
         ring = np.asarray(body.exterior.coords)[:-1] @ (1, 1j)
-        assert np.abs(bolt.corners()[:, None] - ring).min(axis=1).max() < 0.3
+        assert np.abs(bolt.corners[:, None] - ring).min(axis=1).max() < 0.3
 
 
 def test_a_bolt_from_behind_nothing_begins_in_a_point_and_a_long_gap_gets_a_bolt() -> None:

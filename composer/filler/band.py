@@ -150,16 +150,16 @@ def inked(runs: list[Run], tile: Tile, size: float, ruled: bool, pen: Pen, hand:
         points = [k for k, seen in ((numbers[0], run.open_[0]), (numbers[-1], run.open_[1])) if seen]
         if len(numbers) - len(points) < 1:
             points = []
-        cut = tuple(seen and bool(points) for seen in run.open_)
+        cut = run.open_[0] and bool(points), run.open_[1] and bool(points)
         black = [_moved(tile.ink(w, size, gap), k * w) for k in numbers if k not in points]
-        loose = tuple(seen and not point for seen, point in zip(run.open_, cut, strict=True))
+        loose = run.open_[0] and not cut[0], run.open_[1] and not cut[1]
         black += frame(a, b, w, (tile.tall_mm * size, tall), ruled, cut, pen, loose)
         area = closed(hollowed(row.laid(shapely.union_all(black)), hand, pen), gap, pen.least_mm)
         tone = row.laid(shapely.union_all([_moved(tile.wash(w, size), k * w) for k in numbers
                                            if k not in points]))
         if any(run.seam) and ground.place is not None:
-            cut = (ground.place.patch.u0 - 0.5) * row.count * w
-            a, b = cut if run.seam[0] else a, cut + row.count * w if run.seam[1] else b
+            at = (ground.place.patch.u0 - 0.5) * row.count * w
+            a, b = at if run.seam[0] else a, at + row.count * w if run.seam[1] else b
         cell = row.laid(box(a, -tall / 2, b, tall / 2))
         ink.append(shapely.intersection(area, cell) if any(run.seam) else area)
         wash.append(shapely.intersection(tone, cell) if any(run.seam) else tone)
@@ -201,7 +201,8 @@ def frame(a: float, b: float, wide: float, tall: tuple[float, float], ruled: boo
             at = end + inwards * (rule + TIP_MM)
             line = LineString([(start, h - rule / 2), (at, 0.0), (start, rule / 2 - h)])
             out.append(shapely.buffer(line, rule / 2, cap_style="flat", join_style="mitre"))
-            out.append(_rule(*sorted((end, at + inwards * rule)), 0.0, 1.6 * rule, (inwards > 0, inwards < 0), pen))
+            base = at + inwards * rule
+            out.append(_rule(min(end, base), max(end, base), 0.0, 1.6 * rule, (inwards > 0, inwards < 0), pen))
     return out
 
 

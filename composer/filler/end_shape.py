@@ -61,13 +61,14 @@ def end_widths(ink: BaseGeometry, axis: np.ndarray) -> tuple[float, float] | Non
     apart: short hooks bend, so chords are taken across the axis as it runs."""
     t = np.gradient(axis, axis=0)
     t /= np.maximum(np.hypot(t[:, 0], t[:, 1]), 1e-9)[:, None]
-    half = np.arange(0.0, REACH_MM, STEP_MM)
+    step = STEP_MM / 2
+    half = np.arange(0.0, REACH_MM, step)
     across = np.concatenate([-half[:0:-1], half])
     at = axis[:, None, :] + across[None, :, None] * np.column_stack([-t[:, 1], t[:, 0]])[:, None, :]
     inside = shapely.contains_xy(ink, at[..., 0], at[..., 1])
     runs = [_run(row, len(half) - 1) for row in inside]
     first = next((i for i, r in enumerate(runs) if r is not None), len(runs))
-    width = np.array([np.nan if r is None else (r[1] - r[0] + 1) * STEP_MM for r in runs[first:]])
+    width = np.array([np.nan if r is None else (r[1] - r[0] + 1) * step for r in runs[first:]])
     far = STEP_MM * np.arange(len(width))
     end, back = width[(far > CAP_MM) & (far < CAP_MM + 0.25)], width[(far > WITHIN_MM[0]) & (far < WITHIN_MM[1])]
     if not len(end) or len(back) < 4 or np.isnan(end).any() or np.isnan(back).any():

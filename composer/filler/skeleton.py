@@ -39,10 +39,10 @@ is a corner of a cut; strokes finer than the last have no corners in this raster
 NEAR_MM = 0.8
 AXIS_MM = 2.0
 """The axis of a short hook is a parabola through so much of its thinning."""
-FINE, GROWS, FALLS, RUN_MM = 1.35, 1.16, 1.3, 9.0
-"""An end no wider than the first times the needle is as fine as a stroke gets; it is a tip where the stroke is wider by
-the second a millimetre back, or by the third anywhere within the last, but for its root. A stroke or a stub of the
-needle's own width is not."""
+FINE, GROWS, FALLS, RUN_MM = 1.5, 1.1, 1.3, 9.0
+"""An end that is, just behind its rounding, no wider than the first times the needle is as fine as a stroke gets; it
+is a tip where the stroke is wider by the second a millimetre back, or by the third anywhere within the last, but for
+its root. A stroke or a stub of the needle's own width is not."""
 BACK_MM, ROOT_MM = 3.2, 1.4
 """The stroke before its end: so far back; and so much farther, a stroke that it hangs on widens it."""
 

@@ -60,7 +60,7 @@ def triangulate(points: np.ndarray) -> Mesh:
     pad = 0.22
     rows = np.isin(points[:, 1], (points[:, 1].min(), points[:, 1].max())).sum()
     whole = 2 * len(points) - rows  # Euler's count for a band whose rims are all corners
-    before = np.zeros(0, np.int64)
+    all_round = cKDTree(points, boxsize=[1.0, 0.0])
     while True:
         copies = range(-int(np.ceil(pad)), int(np.ceil(pad)) + 1)
         ids = [np.flatnonzero((points[:, 0] + k >= -pad) & (points[:, 0] + k < 1 + pad)) for k in copies]
@@ -72,13 +72,17 @@ def triangulate(points: np.ndarray) -> Mesh:
         own = turns[:, 0] == 0
         corner, turns = corner[own], turns[own]
         centre, radius = circles(_unwrap(points, corner, turns))
-        clear = np.all(centre[:, 0] - radius > -pad) and np.all(centre[:, 0] + radius < 1 + pad)
-        # Slivers of an edge that all but lies on a border have circles without end: the same again with more is whole.
-        sides = np.sort(_sides(corner, turns, len(points) + 1)[0])
-        if pad >= MOST_PAD or (len(corner) == whole and (clear or np.array_equal(sides, before))):
+        # So many triangles with empty circles are all there are. Circles within the copies are empty; of those that
+        # reach beyond, as do slivers of an edge that all but lies on a border, the nearest point all round tells.
+        far = (centre[:, 0] - radius < -pad) | (centre[:, 0] + radius > 1 + pad)
+        if pad >= MOST_PAD or (len(corner) == whole and _clear(all_round, centre[far], radius[far])):
             return _finish(points, corner, turns, centre, radius, np.full(len(corner), -1))
-        before = sides
         pad *= 1.7
+
+
+def _clear(all_round: cKDTree, centre: np.ndarray, radius: np.ndarray) -> bool:
+    """Whether no point, whatever whole turns are added, lies within these circles."""
+    return not len(centre) or bool(np.all(all_round.query(centre)[0] > radius * (1 - 1e-9)))
 
 
 def update(old: Mesh, points: np.ndarray, now: np.ndarray) -> Mesh:

@@ -35,6 +35,10 @@ OWN_HOLE = 2.0
 """A hole or bay within a single piece belongs to its drawing until it is so many times as wide as
 the smallest gap (common practice, no published source)."""
 
+APART_MM = 1e-3
+"""So far an outline stays from what bounds it, and twice so far from a chord, so that no two gaps share skin: on the
+other side the cut may have other corners."""
+
 STEP_MM = 3.0
 
 U_SCALE = 300.0
@@ -129,13 +133,15 @@ def make_pockets(limb: Surface, triangles: np.ndarray, near: Sequence[tuple[Edge
     off = _off_in(patch, near)
     off = [g if g.is_valid else shapely.make_valid(g) for g in off]  # fine outlines may touch themselves in this chart
     open_skin = shapely.difference(flat, shapely.disjoint_subset_union_all(off)) if off else flat
-    open_skin = open_skin.buffer(-ELEMENT_MM, join_style="mitre").buffer(ELEMENT_MM - 1e-3, quad_segs=6)
+    open_skin = open_skin.buffer(-ELEMENT_MM, join_style="mitre").buffer(ELEMENT_MM - APART_MM, quad_segs=6)
     least = least_mm / 2 - skin_break_mm
     out = []
     for part in _polygons(open_skin):
         if part.area < 3.0 * least * least:
             continue
         split = split_large(part)
+        if len(split) > 1:
+            split = [p for x in split for p in _polygons(x.buffer(-2 * APART_MM, join_style="mitre"))]
         for piece in split:
             p = _measure(limb, patch, piece, off, near, least, len(split) > 1)
             if p is not None:
@@ -223,8 +229,9 @@ def _edges_along(limb: Surface, ring: np.ndarray) -> set[str]:
     if isinstance(limb, Panel):
         return borders_along(limb, ring)
     if isinstance(limb, OpenLimb):
-        high = (limb.near_at(ring[:, 0]) - ring[:, 1] < 2.0).sum() > 1
-        return {who for who, there in ((FAR, ring[:, 1].min() < limb.s_min + 0.6), (NEAR, high)) if there}
+        low, high = ring[:, 1] - limb.far_at(ring[:, 0]), limb.near_at(ring[:, 0]) - ring[:, 1]
+        return {who for who, off, line in ((FAR, low, limb.far), (NEAR, high, limb.near))
+                if (off < (2.0 if line else 0.6)).sum() > bool(line)}
     return {who for who, there in ((FAR, ring[:, 1].min() < limb.s_min + 0.6),
                                    (NEAR, ring[:, 1].max() > limb.s_max - 0.6)) if there}
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from composer.compose.tone_field import ToneField, tone_field
 from composer.filler.clip_memo import by_identity
@@ -24,6 +25,7 @@ LEAST_MM2 = 40.0
 """Less open skin than this, where a shade line lets enough for lines to hold on (`graded.HELD`), is left bare."""
 CHANGED = 0.06
 """A filler is to be drawn again where its tone has changed by more than this since it was drawn."""
+DRAWN_IN_MM = 0.1
 KEY = "tone"
 MARKS = 16
 LET_IN = 0.3
@@ -51,12 +53,21 @@ def shaded_by(site: Site, field: Field, settings: Settings, share: float = 1.0) 
         return replace(site, tones=marks)
     free, region = ground.free, ground.region
     if grid.open.min() < SHUT:
-        let = grid.area(grid.open, SHUT)
+        let = _short_of(field, site, grid.area(grid.open, SHUT))
         free, region = shapely.intersection(free, let), shapely.intersection(region, let)
         if shapely.intersection(ground.free, grid.area(grid.open, HELD)).area < LEAST_MM2:
             raise ValueError("All of this skin lies beyond a shade line or close before it, so nothing is drawn there; "
                              "move the line, or choose a gap on its shaded side.")
     return replace(site, ground=replace(ground, free=free, region=region, tone=grid), tones=marks)
+
+
+def _short_of(field: Field, site: Site, area: BaseGeometry) -> BaseGeometry:
+    """The area, which a grid tells to a part of its step, drawn in until no corner lies on a shade line or beyond."""
+    for _ in range(6):
+        if (field.open(site.patch.to_skin(shapely.get_coordinates(area))) > 0).all():
+            break
+        area = area.buffer(-DRAWN_IN_MM)
+    return area
 
 
 def _marks(site: Site, field: Field, share: float) -> tuple[float, ...]:

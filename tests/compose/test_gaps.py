@@ -98,13 +98,35 @@ def test_an_edge_that_all_but_lies_on_the_border_needs_no_more_copies(monkeypatc
     assert (tree.query(found.centre[small])[0] > found.radius[small] * (1 - 1e-9)).all()
 
 
+@pytest.mark.parametrize("seed", [418, 639, 867])
+def test_where_much_is_empty_no_point_lies_within_a_circle(seed: int) -> None:
+    """Few round pieces on a long limb, found by trying 3000: circles reach past the copies that were looked at, and as
+    many triangles as there should be were taken for the right ones although one lay over others."""
+    rng = np.random.default_rng(seed)
+    rows = [np.column_stack([(np.arange(60) + 0.37) / 60, np.full(60, t)]) for t in (0.0, 1.6)]
+    rounds = [np.column_stack([rng.uniform(0, 1) + 0.1 * np.cos(a), rng.uniform(0.2, 1.4) + 0.1 * np.sin(a)])
+              for a in [np.linspace(0, 2 * np.pi, 40, endpoint=False) + rng.uniform(0, 1)
+                        for _ in range(int(rng.integers(1, 5)))]]
+    inner = np.concatenate(rounds) % (1.0, 9.0)
+    points = np.concatenate([*rows, (inner + rng.uniform(-1e-7, 1e-7, inner.shape)) % (1.0, 9.0)])
+    found = mesh.triangulate(points)
+    xy = found.place
+    side, other = xy[:, 1] - xy[:, 0], xy[:, 2] - xy[:, 0]
+    assert (side[:, 0] * other[:, 1] - side[:, 1] * other[:, 0]).sum() / 2 == pytest.approx(1.6, abs=1e-9)
+    tree = cKDTree(np.concatenate([points + (k, 0.0) for k in range(-3, 5)]))   # noqa: RUF005
+    small = found.radius < 2
+    assert (tree.query(found.centre[small])[0] > found.radius[small] * (1 - 1e-9)).all()
+
+
 @settings(FEW, derandomize=True)
 @given(seed=st.integers(0, 10**6), turns=st.floats(-1.5, 1.5))
 def test_turning_everything_round_the_limb_changes_nothing(seed: int, turns: float) -> None:
-    scene = random_scene(np.random.default_rng(seed), 18, 40, 80)
-    there = replace(scene, laid=tuple(lay(ARM, replace(x.piece, u=x.piece.u + turns, turn_deg=0.0), x.flat)
+    """On round sections, where skin is the same all round; on others paper goes by how it curves at its place."""
+    limb = replace(ARM, levels=tuple(replace(lv, aspect=1.0) for lv in ARM.levels))
+    scene = random_scene(np.random.default_rng(seed), 18, 40, 80, limb=limb)
+    there = replace(scene, laid=tuple(lay(limb, replace(x.piece, u=x.piece.u + turns, turn_deg=0.0), x.flat)
                                       for x in scene.laid))
-    here = replace(scene, laid=tuple(lay(ARM, replace(x.piece, turn_deg=0.0), x.flat) for x in scene.laid))
+    here = replace(scene, laid=tuple(lay(limb, replace(x.piece, turn_deg=0.0), x.flat) for x in scene.laid))
     a, b = survey(here), survey(there)
     assert len(a.gaps) == len(b.gaps)
     for g in a.gaps:
@@ -208,7 +230,7 @@ def test_a_narrow_channel_is_skin_break_and_not_a_gap() -> None:
                                          put(TUBE, "two", box(40, 120), 0.3 + (40 + width) / 260, 200))))
         mid = 0.3 + (40 + width) / 520
         inside = [g for g, p in zip(found.gaps, shapes(found), strict=True)
-                  if any(p.contains(shapely.Point((mid + k) * 300, 200)) for k in (-1, 0, 1))]
+                  if any(p.contains(shapely.Point((mid + k) * 300, 190)) for k in (-1, 0, 1))]
         assert len(inside) == gaps
 
 

@@ -22,14 +22,17 @@ from composer.filler.points import LOOSE_MM, pointed
 
 HELD_MM = 0.75
 """An end so near to the middle of a stroke in front, or to black, runs into it."""
+BAR_OUT_MM, BAR_STEPS = 3.4, 6
+"""Over what length a bar of black thins out, and in how many steps."""
 RUN_OUT_MM = 4.0
 """Over what length a stroke thins out before it goes behind something."""
 
 
-def run_out(masses: Sequence[Mass], pen: Pen, loose_mm: float = LOOSE_MM) -> list[Mass]:
+def run_out(masses: Sequence[Mass], pen: Pen, loose_mm: float = LOOSE_MM, slim_mm: float = 0.0) -> list[Mass]:
     """The masses (back to front) of which enough is seen, their strokes cut where what stands before them hides them:
     held by its ink, or thinned out to a tip. What is left of a stroke and hangs on nothing is left out where it is
-    shorter than `loose_mm`. Masses are changed in place."""
+    shorter than `loose_mm`. Black narrower than `slim_mm` that goes behind something thins out as strokes do. Masses
+    are changed in place."""
     if not masses:
         return []
     bodies = np.array([m.body for m in masses], dtype=object)
@@ -49,7 +52,23 @@ def run_out(masses: Sequence[Mass], pen: Pen, loose_mm: float = LOOSE_MM) -> lis
             continue
         before = [masses[k] for k in over]
         mass.lines = _cut(mass.lines, cover, before, pen, loose_mm)
+        if slim_mm > 0:
+            mass.black = [_thinning(b, cover, pen, slim_mm) for b in mass.black]
     return [m for m, lost in zip(masses, gone, strict=True) if not lost]
+
+
+def _thinning(black: BaseGeometry, cover: BaseGeometry, pen: Pen, slim_mm: float) -> BaseGeometry:
+    """A bar of black that thins out towards what hides the rest of it; as it is where nothing does or it is no bar."""
+    thick = 2.0 * black.area / max(black.length, 1e-9)
+    if thick > slim_mm or not shapely.intersects(cover, black) or shapely.covers(cover, black):
+        return black
+    x0, y0, x1, y1 = black.bounds
+    near = shapely.clip_by_rect(cover, x0 - BAR_OUT_MM, y0 - BAR_OUT_MM, x1 + BAR_OUT_MM, y1 + BAR_OUT_MM)
+    most = 0.5 * max(thick - 1.1 * pen.least_mm, 0.0)
+    share = np.arange(BAR_STEPS + 1) / BAR_STEPS
+    slimmer = shapely.buffer(black, -most * (1.0 - share), quad_segs=2)
+    left = shapely.difference(slimmer, shapely.buffer(near, BAR_OUT_MM * share, quad_segs=3))
+    return shapely.union_all([g for g in left if not g.is_empty] or [Polygon()])
 
 
 def _cut(lines: Sequence[Line], cover: BaseGeometry, before: Sequence[Mass], pen: Pen, loose_mm: float) -> list[Line]:

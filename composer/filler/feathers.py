@@ -60,6 +60,8 @@ TILTS = np.array([0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75])
 """Directions that a feather is tried in, off its own, radians; the last where it is to be full."""
 RIM_MM = 1.4
 """An outline that goes under something so near to the edge of the skin seems to be cut off there."""
+SLIM_MM = 4.5
+"""Black narrower than this is a bar, and thins out where it goes behind another feather."""
 SHOWN, LEAST_SHOWN_MM = 0.38, 2.3
 """What has to be seen of a feather behind others: so much of its vanes, and so many mm to either side somewhere."""
 
@@ -80,7 +82,7 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
             for mass in own:
                 mass.halo_mm = halo
             masses += own
-    return paint(run_out(masses, pen), stage, pen, ground.line_gap_mm)
+    return paint(run_out(masses, pen, slim_mm=SLIM_MM), stage, pen, ground.line_gap_mm)
 
 
 propose = draw

@@ -14,6 +14,7 @@ from composer.plan.sittings import of_sitting, sittings
 from composer.sheets.calibrate import Correction, calibration_pdf, corrected
 from composer.sheets.over_join import apart_mm, side_of, stencils
 from composer.sheets.slits import WAYS, Limits, prepare
+from composer.sheets.stencil import KEEP
 from composer.sheets.stencil_pages import Print, Ready, stencil_pdf
 from composer.sheets.stencil_png import stencil_png
 from composer.sheets.stencil_svg import stencil_svg
@@ -124,9 +125,9 @@ def limits_of(plan: Plan, fine: bool = False) -> Limits:
     return replace(own, few=not fine)
 
 
-def kept_whole(plan: Plan) -> list[str]:
-    """Ids of pieces whose motif of the house says that it must not be cut."""
+def kept_whole(plan: Plan) -> dict[str, Any]:
+    """By id of pieces what their motifs of the house say that must not be cut."""
     named = {p.motif for p in plan.pieces}
-    said = {path.stem: bool(json.loads(path.read_text("utf-8")).get("keep_whole"))
-            for path in HOUSE.glob("*.json") if path.stem in named}
-    return [p.id for p in plan.pieces if p.motif and said.get(p.motif)]
+    said = {path.stem: json.loads(path.read_text("utf-8")).get(KEEP) for path in HOUSE.glob("*.json")
+            if path.stem in named}
+    return {p.id: said[p.motif] for p in plan.pieces if p.motif and said.get(p.motif)}

@@ -30,7 +30,7 @@ from composer.plan.scene import scene
 from composer.sheets.cut_model import Limits
 from composer.sheets.leaf import DENSE_MM, SEAM_MM, Cell, Tick, tick_pairs, with_art
 from composer.sheets.round_parts import part_of
-from composer.sheets.stencil import Stencil, stencil
+from composer.sheets.stencil import KeepWhole, Stencil, stencil
 from composer.sheets.stencil_art import areas_of
 from composer.sheets.stencil_marks import marks_of
 
@@ -84,7 +84,7 @@ class Over:
         return self.carried.to_skin(xy + self.held(xy))
 
 
-def stencils(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep_whole: Sequence[str] = (),
+def stencils(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep_whole: KeepWhole | None = None,
              date: str = "", shades: bool = True, apart_mm: float | None = SURE_MM
              ) -> tuple[Stencil, ...]:
     """The stencil of these pieces, as `composer.sheets.stencil.stencil` makes it; where it runs over seams whose edges

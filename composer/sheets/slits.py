@@ -31,6 +31,8 @@ while it is laid (common practice, no published source)."""
 FEW_OPENS_MM = 2.0
 """Nor wider than this where paper left whole would hardly wrinkle: so much of a line is bridged by eye (common
 practice, no published source)."""
+ROUND_ABOUT = 0.48
+"""How far a cut may stray, in widths of a strip, where none nearer passes by what is to stay whole."""
 SURELY = 1.25
 """A plan that is, cut straight, so many times too far off won't come right along quiet lines."""
 
@@ -71,6 +73,8 @@ def _prepared(stencil: Stencil, limits: Limits, way: str) -> Cut:
             continue
         for aside in (p.aside, p.aside / 2):
             draft = _drafted(stencil, field, p, spots, aside)
+            if draft is None and not stencil.keep.is_empty:
+                draft = _drafted(stencil, field, p, spots, ROUND_ABOUT)
             if draft is None or draft.opens() > most_open:
                 break
             drafts.append(draft)

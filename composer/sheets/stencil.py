@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import shapely
@@ -29,7 +30,9 @@ from composer.sheets.stencil_marks import Mark, marks_of
 MARGIN_MM = 9.0
 """Paper left round the art."""
 KEEP = "keep_whole"
-"""In `Piece.extra`: True, or rings in the drawing's own mm that no cut may cross."""
+"""In `Piece.extra` and in a motif's side file: True, or rings in the drawing's own mm that no cut may cross."""
+KeepWhole = Mapping[str, Any]
+"""By the id of a piece what its motif says of KEEP."""
 
 
 class StencilError(PlanError):
@@ -82,11 +85,11 @@ class Stencil:
         return x1 - x0, y1 - y0
 
 
-def stencil(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep_whole: Sequence[str] = (),
+def stencil(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep_whole: KeepWhole | None = None,
             date: str = "", shades: bool = True) -> Stencil:
     """The stencil of these pieces and fillers, which must lie on one part.
 
-    `keep_whole`: ids of pieces that may not be cut, besides those that say so themselves (see KEEP). Areas of colour
+    `keep_whole`: by id what of pieces may not be cut, besides what they say themselves (see KEEP). Areas of colour
     are those in the notes of a drawing (`composer.art.colour_notes.noted_areas`).
     Raises StencilError or KeyError with a sentence.
     """
@@ -109,7 +112,7 @@ def stencil(plan: Plan, ids: Sequence[str], gallery: Mapping[str, Drawing], keep
         raise StencilError(f"Nothing of '{hidden[0]}' is seen: it lies wholly behind other pieces.")
     body = shapely.union_all([d.outline for d in flat])
     outline = paper_round(body)
-    keep = shapely.union_all([_keep(x, chart, x.piece.id in keep_whole, len(laid) == 1) for x in laid])
+    keep = shapely.union_all([_keep(x, chart, (keep_whole or {}).get(x.piece.id), len(laid) == 1) for x in laid])
     art = art_of(flat, shades, _coloured(laid, gallery, flat, chart))
     title = pieces[0].title if len(pieces) == 1 else f"{pieces[0].title} and {len(pieces) - 1} more"
     marks = marks_of(here, chart, {p.id for p in pieces}, outline, body, plan.settings.unit)
@@ -173,16 +176,16 @@ def _coloured(laid: Sequence[Laid], gallery: Mapping[str, Drawing], flat: Sequen
     return {name: g for name, g in out.items() if not g.is_empty}
 
 
-def _keep(laid: Laid, chart: Patch | PanelPatch, whole: bool, own: bool) -> BaseGeometry:
+def _keep(laid: Laid, chart: Patch | PanelPatch, of_motif: Any, own: bool) -> BaseGeometry:
     said = laid.piece.extra.get(KEEP)
-    if whole or said is True:
+    if said is True or of_motif is True:
         rings = laid.flat.silhouette
-    elif isinstance(said, list):
-        m = matrix(laid.piece)
-        rings = tuple(np.asarray(r, float).reshape(-1, 2) @ m[:, :2].T + m[:, 2] for r in said)
     else:
-        return Polygon()
-    return rings_to_geometry(_carried(Drawing(rings, ()), laid, chart, own).silhouette)
+        m = matrix(laid.piece)
+        rings = tuple(np.asarray(r, float).reshape(-1, 2) @ m[:, :2].T + m[:, 2]
+                      for some in (said, of_motif) if isinstance(some, list) for r in some)
+    kept = [rings_to_geometry(_carried(Drawing((r,), ()), laid, chart, own).silhouette) for r in rings]
+    return shapely.union_all(kept) if kept else Polygon()
 
 
 def _notes(plan: Plan, here: Scene, chart: Patch | PanelPatch, body: BaseGeometry) -> list[str]:

@@ -21,7 +21,7 @@ from composer.sheets.letters import wrap
 from composer.sheets.over_join import parted
 from composer.sheets.paper import frame
 from composer.sheets.slits import prepare
-from composer.sheets.stencil import Stencil, StencilError, stencil
+from composer.sheets.stencil import KeepWhole, Stencil, StencilError, stencil
 from composer.sheets.strokes import Block, Page, Stroke, Words
 
 
@@ -54,7 +54,7 @@ def twin_of(plan: Plan, piece: Piece) -> Piece | None:
     return None
 
 
-def pair(plan: Plan, piece_id: str, gallery: Mapping[str, Drawing], keep_whole: Sequence[str] = (), date: str = "",
+def pair(plan: Plan, piece_id: str, gallery: Mapping[str, Drawing], keep_whole: KeepWhole | None = None, date: str = "",
          shades: bool = True, apart_mm: float | None = None) -> Pair:
     """Stencils of a piece and of its twin, parted over seams by `apart_mm` (see `composer.sheets.over_join.stencils`);
     letters lie on the pieces' own parts. A piece without a twin gets its mirror image on the other side, which is

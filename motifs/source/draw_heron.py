@@ -292,7 +292,8 @@ def draw() -> None:
     breast(cv)
     cv.save("heron", {
         "title": "Heron on the mud bank", "min_mm": 120, "max_mm": 270, "facing": "left", "upright_deg": 0,
-        "symmetric": False, "focal": True, "keep_whole": False,
+        "symmetric": False, "focal": True,
+        "keep_whole": [[[-32, 61], [-32, 72], [-18, 76], [-8, 72], [-7, 60], [-16, 58]]],
         "tags": ["heron", "bird", "estuary", "reeds", "standing", "tall"], "licence": "CC0-1.0",
         "about": "The heron that stands every ebb on the mud bank below the lighthouse and moves for nobody.",
     }, scale=0.92)

@@ -204,7 +204,7 @@ def draw() -> None:
     head(cv, g)
     cv.save("octopus", {
         "title": "Octopus of the harbour wall", "min_mm": 125, "max_mm": 280, "facing": "front", "upright_deg": 0,
-        "symmetric": False, "focal": True, "keep_whole": False,
+        "symmetric": False, "focal": True, "keep_whole": [[[-14, 4], [-14, 20], [-8, 22], [8, 20], [8, 4], [0, 2]]],
         "tags": ["octopus", "sea", "arms", "suckers", "estuary"], "licence": "CC0-1.0",
         "about": "It lives in the broken harbour wall, and every spring it has another of the pilots' brass buttons.",
     }, fine_mm=0.062)

@@ -179,7 +179,7 @@ def draw() -> None:
     head(cv)
     cv.save("tern", {
         "title": "Tern coming home", "min_mm": 125, "max_mm": 280, "facing": "left", "upright_deg": 0,
-        "symmetric": False, "focal": True, "keep_whole": False,
+        "symmetric": False, "focal": True, "keep_whole": [[[-42, -16], [-42, -6], [-26, -3], [-24, -16]]],
         "tags": ["tern", "bird", "flight", "fish", "estuary", "wide"], "licence": "CC0-1.0",
         "about": "A tern banks over the bar with a sand eel for the colony on the shingle under the light.",
     }, scale=0.9)

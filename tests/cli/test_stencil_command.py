@@ -11,6 +11,7 @@ import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
+from shapely.geometry import Polygon
 
 from composer.art.colour_notes import noted
 from composer.cli import main
@@ -115,5 +116,7 @@ def test_bad_wishes_are_told(plan_file: Path, tmp_path: Path, monkeypatch, capsy
 
 def test_motifs_that_must_not_be_cut_are_known() -> None:
     plan, _ = bare_demo()
-    kept = {plan.piece(i).motif for i in kept_whole(plan)}
-    assert "pilots_daughter" in kept and "heron" not in kept
+    kept = {plan.piece(i).motif: said for i, said in kept_whole(plan).items()}
+    assert kept["pilots_daughter"] is True and "lighthouse" not in kept
+    (head,) = kept["heron"]
+    assert Polygon(head).area > 100     # its face alone

@@ -214,6 +214,16 @@ def test_what_is_kept_whole_is_not_cut() -> None:
         assert slit.way == "whole" or inside.length - rim.length < 60  # the spine itself is no cut
 
 
+def test_what_a_motif_says_of_its_face_is_kept_beside_what_was_painted() -> None:
+    face, painted = [[-3, -3], [3, -3], [3, 3], [-3, 3]], [[10, 0], [14, 0], [14, 4], [10, 4]]
+    piece = replace(DEMO.piece("demo1"), extra={KEEP: [painted]})
+    plan = replace(DEMO, pieces=(piece,))
+    assert stencil(plan, ["demo1"], GALLERY).keep.area == pytest.approx(16 * piece.scale**2)
+    assert stencil(plan, ["demo1"], GALLERY, {"demo1": [face]}).keep.area == pytest.approx(52 * piece.scale**2)
+    whole = stencil(plan, ["demo1"], GALLERY, {"demo1": True})
+    assert whole.keep.covers(whole.body.buffer(-0.01))
+
+
 def test_several_pieces_share_one_paper_and_one_chart() -> None:
     st = stencil(DEMO, ["demo3", "demo5"], GALLERY)
     assert st.title == "The pilot's daughter and 1 more"

@@ -28,7 +28,7 @@ from composer.sheets.page_svg import page_svg
 from composer.sheets.paper import PAPERS
 from composer.sheets.paper_limits import FIELDS, KEY, paper_of, typed_of
 from composer.sheets.slits import Limits, prepare
-from composer.sheets.stencil import Stencil
+from composer.sheets.stencil import KEEP, Stencil
 from composer.sheets.stencil_back import read_back
 from composer.sheets.stencil_pages import Ready, stencil_pages
 from composer.sheets.stencil_png import stencil_png
@@ -72,13 +72,13 @@ def _here(request: Request) -> tuple[Desk, Kept, View]:
     return desk, kept, desk.view(kept.plan, kept.revision, part)
 
 
-def _kept_whole(desk: Desk, plan: Plan, ids: Sequence[str]) -> list[str]:
-    """Those of the pieces whose motif says that it must not be cut."""
-    out = []
+def _kept_whole(desk: Desk, plan: Plan, ids: Sequence[str]) -> dict[str, Any]:
+    """By id of the pieces what their motifs say that must not be cut."""
+    out = {}
     for p in (plan.piece(i) for i in ids):
         try:
-            if p.motif and desk.store.motif(p.motif).side.get("keep_whole") is True:
-                out.append(p.id)
+            if p.motif and (said := desk.store.motif(p.motif).side.get(KEEP)):
+                out[p.id] = said
         except ArtError:      # no longer on the shelf, so nothing is known of it
             continue
     return out

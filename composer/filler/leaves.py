@@ -47,8 +47,9 @@ STYLES = {
 
 RIBBED, VEINED = 2.6, 6.0
 """Leaves wider than so many pitches have room for a midrib, and for side veins."""
-EYED = 3.3
-"""A leaf narrower than so many pitches is all black or all white."""
+EYED, RIB_OPEN = 3.3, 4.6
+"""A leaf narrower than the first, in pitches, is all black or all white; a black one narrower than the second has no
+open midrib: with the stripe that the line gap asks for it would look like a bean."""
 BLADE_FROM = 7
 """A leaf's blade begins with this vertex (of 26)."""
 FITS = ((1.0, 0.0), (0.85, 0.35), (0.85, -0.3), (0.75, 0.7), (0.65, 0.0), (0.65, -0.4), (0.6, 0.5), (0.5, 0.9),
@@ -281,7 +282,7 @@ class Leaf:
         room = float(self.half.max())
         if ink == "half" and 2 * room < EYED * pen.pitch_mm:     # the white that is left of it would look like an eye
             ink = "black"
-        if ink == "black" and 2 * room > EYED * pen.pitch_mm:
+        if ink == "black" and 2 * room > RIB_OPEN * pen.pitch_mm:
             cut = 0.5 * pen.pitch_mm + 0.1
             for sign in (1.0, -1.0):
                 inner = self.mid + self.normal * (sign * np.minimum(cut, 0.9 * self.half))[:, None]

@@ -136,8 +136,8 @@ _PETAL = spline([(-1, 0), (-1, 0), (-0.62, 0.20), (-0.1, 0.52), (0.42, 0.68), (0
 
 
 def petal(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
-    """A fallen petal: pointed foot, notched rim, one edge black where it rolls under; whips and a wash
-    run up from the foot."""
+    """A fallen petal: pointed foot, notched rim, one edge black where it rolls under; a wash runs up
+    from the foot. Lines in it would close up to a beak of black."""
     flip = 1.0 if rng.uniform() < 0.5 else -1.0
     wide, bend = float(rng.uniform(0.72, 1.0)), float(rng.uniform(0.3, 0.8)) * flip
 
@@ -149,17 +149,12 @@ def petal(r: float, pen: Pen, rng: np.random.Generator) -> Bit:
     rim = bent(_PETAL)
     t = np.linspace(0, 1, len(rim))
     width = pen.outline_mm * np.interp(t, [0, 0.2, 0.45, 0.75, 1], [0.6, 1.15, 0.8, 1.1, 0.6])
-    lines, u = [Line(rim, width, "tucked", "tucked", 0)], np.linspace(0, 1, 12)
+    lines = [Line(rim, width, "tucked", "tucked", 0)]
     k = slice(int(0.08 * len(rim)), int(0.44 * len(rim)))
     edge = _PETAL[k]
     share = np.sin(np.pi * np.linspace(0, 1, len(edge)) ** 1.3) ** 0.9
     black = [shapely.intersection(filled(bent(np.vstack([edge, (edge - np.column_stack([-0.06 * share, 0.19 * share])
                                                                 )[::-1]]))), body)]
-    for a, far in ((-0.30, 1.2), (0.16, 0.85))[: 2 if r > 9.6 else 1]:
-        if r > 6.0:
-            way = np.column_stack([-0.92 + far * u, a * (0.62 * far * u) ** 1.1])
-            whip = Line(bent(way), pen.line_mm * np.linspace(1.5, 0.5, 12), "tucked", "tip", 0)
-            lines += drawn_out(whip, pen)
     wash = []
     for x, role in ((0.15, "light"), (-0.35, "mid")):
         y = np.linspace(-0.9, 0.9, 24)

@@ -15,7 +15,7 @@ from composer.body.units import format_length, number, parse_length
 from composer.compose.best_place import NoPlace, Placement, best_places, why_none
 from composer.compose.best_place_check import Pose, checker
 from composer.compose.best_place_room import Room, make_room
-from composer.compose.extent import reach
+from composer.compose.extent import inner_span
 from composer.compose.fit_readings import Mark, fit_piece
 from composer.compose.words import capital
 from composer.plan.errors import StepError
@@ -188,7 +188,7 @@ def span_of(view: View, from_mm: float | None = None) -> tuple[float, float] | N
     """The stretch of the limb that the sleeve takes up, above a level where one is given; None for the whole part."""
     if not view.limb.closed:
         return None
-    low, high = reach(fit.limb_of(view), extent_of(view.plan.part(view.part)))
+    low, high = inner_span(fit.limb_of(view), extent_of(view.plan.part(view.part)))
     return (low, high) if from_mm is None else (min(max(low, from_mm), high), high)
 
 

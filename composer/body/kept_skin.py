@@ -6,7 +6,7 @@ lengths on them are those of the part that they were made from.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -25,23 +25,57 @@ HAIR_MM = 0.05
 
 @dataclass(frozen=True)
 class OpenLimb(Limb):
-    """A limb whose upper edge is a line of its own: `near`, (u, s) from u -0.5 to 0.5, beyond which there is no skin
-    of it. The last level stands as high as the line gets."""
+    """A limb of which an edge is a line of its own: `near` above and `far` below, (u, s) from u -0.5 to 0.5, beyond
+    which there is no skin of it; () where it ends at its last or first level. These stand as far out as the lines get.
+    `runs_on`: above its upper edge skin goes on as the trunk's."""
 
     near: tuple[tuple[float, float], ...] = ()
+    far: tuple[tuple[float, float], ...] = ()
+    runs_on: bool = True
 
     def near_at(self, u: np.ndarray) -> np.ndarray:
         """Where the upper edge lies, s mm, at each u (n,)."""
-        line = np.array(self.near)
-        u = np.asarray(u, float)
-        return np.interp(u - np.round(u), line[:, 0], line[:, 1])
+        return _along(self.near, u, self.s_max)
 
-    def beyond(self, u0: float = -0.5, u1: float = 0.5) -> shapely.Polygon:
-        """What lies above the edge between two turns, as a geometry in (u, s)."""
-        u = np.linspace(u0, u1, max(2, int(240 * (u1 - u0)) + 1))
-        top = np.full(len(u), self.s_max + ABOVE_MM)
-        return shapely.Polygon(np.concatenate([np.column_stack([u, self.near_at(u)]),
-                                               np.column_stack([u, top])[::-1]]))
+    def far_at(self, u: np.ndarray) -> np.ndarray:
+        """Where the lower edge lies, s mm, at each u (n,)."""
+        return _along(self.far, u, self.s_min)
+
+    def above(self, u0: float = -0.5, u1: float = 0.5, high_mm: float = 0.0) -> shapely.Polygon:
+        """What lies above the upper edge between two turns, as a geometry in (u, s): all of it, or a strip so high."""
+        u = _turns(u0, u1)
+        low = self.near_at(u)
+        return _between(u, low, low + high_mm if high_mm else np.full(len(u), self.s_max + ABOVE_MM))
+
+    def below(self, u0: float = -0.5, u1: float = 0.5, deep_mm: float = 0.0) -> shapely.Polygon:
+        """What lies below the lower edge between two turns, as a geometry in (u, s): all of it, or a strip so deep."""
+        u = _turns(u0, u1)
+        high = self.far_at(u)
+        return _between(u, high - deep_mm if deep_mm else np.full(len(u), self.s_min - ABOVE_MM), high)
+
+    def beyond(self, u0: float = -0.5, u1: float = 0.5) -> BaseGeometry:
+        """What lies beyond both edges between two turns."""
+        return shapely.union(self.above(u0, u1), self.below(u0, u1))
+
+    def has(self, us: np.ndarray) -> np.ndarray:
+        """Which points (n, 2) of (u, s) lie between its edges."""
+        return (us[:, 1] > self.far_at(us[:, 0])) & (us[:, 1] < self.near_at(us[:, 0]))
+
+
+def _along(line: tuple[tuple[float, float], ...], u: np.ndarray, else_mm: float) -> np.ndarray:
+    u = np.asarray(u, float)
+    if not line:
+        return np.full(u.shape, else_mm)
+    at = np.array(line)
+    return np.interp(u - np.round(u), at[:, 0], at[:, 1])
+
+
+def _turns(u0: float, u1: float) -> np.ndarray:
+    return np.linspace(u0, u1, max(2, int(240 * (u1 - u0)) + 1))
+
+
+def _between(u: np.ndarray, low: np.ndarray, high: np.ndarray) -> shapely.Polygon:
+    return shapely.Polygon(np.concatenate([np.column_stack([u, low]), np.column_stack([u, high])[::-1]]))
 
 
 @lru_cache(maxsize=16)
@@ -73,7 +107,7 @@ def from_level(limb: OpenLimb, low_mm: float) -> OpenLimb:
     if low_mm <= limb.s_min:
         return limb
     first = Level("lower edge", float(low_mm), float(limb.girth(low_mm)), _aspect(limb, low_mm))
-    return OpenLimb((first, *(lv for lv in limb.levels if lv.s_mm > low_mm + 1.0)), limb.near)
+    return replace(limb, levels=(first, *(lv for lv in limb.levels if lv.s_mm > low_mm + 1.0)))
 
 
 @dataclass(frozen=True, eq=False)

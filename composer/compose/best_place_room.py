@@ -86,7 +86,7 @@ def _scale(look: Checker | PanelChecker, here: Pose, fits: bool) -> float | None
     A smaller drawing lies within a larger one only where it has no hollows, so every step down is tried. Up it goes in
     strides that double, then halves the way to the first size that no longer fits."""
     if fits:
-        low, stride, high = 0, 1, int(round((LARGEST - 1) * 50))         # in steps of 2%
+        low, stride, high = 0, 1, round((LARGEST - 1) * 50)         # in steps of 2%
 
         def clear(k: int) -> bool:
             return look.clear(replace(here, scale=here.scale * (1 + k / 50)))

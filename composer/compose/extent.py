@@ -1,8 +1,8 @@
 """The skin that a sleeve takes up, from its edges: outline, area, how far it has faded at a spot.
 
 Edges run all round the limb. A wavy edge swings about its level, a fading one gives out over its
-depth inside the level. The rest of the tool can be kept to it by `within`, which is exact for
-straight edges; of a wavy one it takes the outermost reach, of a fading one the level where it ends.
+depth inside the level. The rest of the tool can be kept to it by `within`, which follows straight and
+wavy edges, and takes of a fading one the level where it ends.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from composer.body.kept_skin import OpenLimb
 from composer.body.limb import Level, Limb
 from composer.body.metric import area, ring_area
 from composer.compose.neighbours import on_skin
@@ -76,6 +77,20 @@ def reach(limb: Limb, extent: Extent) -> tuple[float, float]:
     return float(ring[:, 1].min()), float(ring[:, 1].max())
 
 
+def inner_span(limb: Limb, extent: Extent) -> tuple[float, float]:
+    """From and to which s, mm, the sleeve is there all round."""
+    u, extent = np.linspace(0.0, 1.0, _COLUMNS + 1), extent.on_limb
+    return float(edge_at(limb, extent.far, u).max()), float(edge_at(limb, extent.near, u).min())
+
+
+def wave_of(limb: Limb, edge: EdgeLine) -> tuple[tuple[float, float], ...]:
+    """A wavy edge as a line of (u, s) from u -0.5 to 0.5; () for one that runs along a level."""
+    if edge.form != "wavy":
+        return ()
+    u = np.linspace(-0.5, 0.5, _COLUMNS + 1)
+    return tuple(map(tuple, np.column_stack([u, edge_at(limb, edge, u)]).tolist()))
+
+
 def cut_limb(limb: Limb, low: float, high: float) -> Limb:
     """The limb between two levels, its girth kept: levels every 8 mm, landmarks where they are."""
     if low <= limb.s_min and high >= limb.s_max:
@@ -103,7 +118,10 @@ def within(scene: Scene, extent: Extent) -> Scene:
 
     Pieces lie exactly as they did. Those that reach out of the sleeve stay in the scene.
     """
-    return replace(scene, limb=cut_limb(scene.limb, *reach(scene.limb, extent)))
+    whole, extent = scene.limb, extent.on_limb
+    limb = cut_limb(whole, *reach(whole, extent))
+    near, far = wave_of(whole, extent.near), wave_of(whole, extent.far)
+    return replace(scene, limb=OpenLimb(limb.levels, near, far, runs_on=False) if near or far else limb)
 
 
 def cover(scene: Scene, extent: Extent) -> float:

@@ -7,6 +7,7 @@ All of it follows from the piece alone, so it is worked out once for each place 
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -78,8 +79,8 @@ def edge_of(limb: Surface, laid: Laid, skin_break_mm: float) -> Edge:
 
     rings = [_walk(np.asarray(r.coords)) for r in _rings(flat)]
     us = laid.patch.to_skin(np.concatenate(rings)) if rings else np.zeros((0, 2))
-    high = limb.near_at(us[:, 0]) if isinstance(limb, OpenLimb) else limb.s_max
-    us = us[limb.inside(us) if isinstance(limb, Panel) else (us[:, 1] > limb.s_min) & (us[:, 1] < high)]
+    us = us[limb.inside(us) if isinstance(limb, Panel) else limb.has(us) if isinstance(limb, OpenLimb) else
+            (us[:, 1] > limb.s_min) & (us[:, 1] < limb.s_max)]
     ut = chart.to_chart(us)
     points, turns = _scattered(ut, name_of(laid, 0.0))
     cover = shapely.make_valid(shapely.transform(flat, onto))
@@ -107,15 +108,21 @@ def border_edges(limb: Surface) -> tuple[Edge, Edge]:
         u = (np.arange(n) + (0.37 if who == FAR else 0.81)) / n
         out.append(Edge(who, who.encode() + f"{n}{t!r}".encode(), np.column_stack([u, np.full(n, t)]),
                         np.zeros(n, int)))
-    return out[0], _open_border(limb, chart, out[1]) if isinstance(limb, OpenLimb) else out[1]
+    if isinstance(limb, OpenLimb):
+        if limb.far:
+            out[0] = _open_border(chart, out[0], limb.far, chart.c[0], limb.far_at, limb.below())
+        if limb.near:
+            out[1] = _open_border(chart, out[1], limb.near, chart.c[-1], limb.near_at, limb.above())
+    return out[0], out[1]
 
 
-def _open_border(limb: OpenLimb, chart: Chart, row: Edge) -> Edge:
-    """The upper edge of an open limb: its row with points along the edge, and all above as covered."""
-    name = hashlib.blake2b(repr(limb.near).encode(), digest_size=12).digest()
-    u = np.linspace(-0.5, 0.5, max(24, int(np.ceil(chart.c[-1] / STEP_MM))), endpoint=False)
-    points, turns = _scattered(chart.to_chart(np.column_stack([u, limb.near_at(u)])), name)
-    off = limb.beyond()
+def _open_border(chart: Chart, row: Edge, line: tuple[tuple[float, float], ...], girth_mm: float,
+                 at: Callable[[np.ndarray], np.ndarray], off: Polygon) -> Edge:
+    """An edge of an open limb that is a line of its own: its row with points along the line, and all beyond it, `off`
+    in (u, s), as covered."""
+    name = hashlib.blake2b(repr(line).encode(), digest_size=12).digest()
+    u = np.linspace(-0.5, 0.5, max(24, int(np.ceil(girth_mm / STEP_MM))), endpoint=False)
+    points, turns = _scattered(chart.to_chart(np.column_stack([u, at(u)])), name)
     return Edge(row.id, row.name + name, np.concatenate([row.points, points]), np.concatenate([row.turns, turns]),
                 shapely.transform(off, chart.to_chart), off)
 

@@ -12,7 +12,7 @@ import shapely
 
 from composer.body.kept_skin import from_level, keep_to, to_the_armhole
 from composer.body.panel import Panel
-from composer.compose.extent import reach, within
+from composer.compose.extent import reach, wave_of, within
 from composer.compose.into_chest import sleeve_on
 from composer.plan.extents import chosen_extent, sleeves_into
 from composer.plan.model import PANELS, Plan
@@ -29,7 +29,9 @@ def planned(plan: Plan, part: str, scene: Scene, joined: bool = False) -> Scene:
     to_the_top = extent is None or extent.near.s_mm(scene.limb) >= scene.limb.s_max - 0.5
     if trunk and to_the_top and (joined or (extent is not None and extent.chest_mm > 0)):
         limb = to_the_armhole(part, scene.limb)
-        return replace(scene, limb=limb if extent is None else from_level(limb, reach(scene.limb, extent)[0]))
+        if extent is not None:
+            limb = replace(from_level(limb, reach(scene.limb, extent)[0]), far=wave_of(scene.limb, extent.far))
+        return replace(scene, limb=limb)
     return scene if extent is None else within(scene, extent)
 
 

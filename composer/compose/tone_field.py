@@ -187,7 +187,8 @@ class ToneField:
     @property
     def _runs_on(self) -> bool:
         """Whether the sleeve goes on above its upper edge, which is no cuff then."""
-        return isinstance(self.limb, OpenLimb) or (self.edges is not None and self.edges.chest_mm > 0)
+        on = isinstance(self.limb, OpenLimb) and self.limb.runs_on
+        return on or (self.edges is not None and self.edges.chest_mm > 0)
 
 
 def tone_field(scene: Scene, settings: Settings) -> ToneField:

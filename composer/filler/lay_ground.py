@@ -150,9 +150,14 @@ def _region(limb: Surface, patch: Patch, free: BaseGeometry, bridge: bool) -> tu
     cuffs = []
     for a, b in ((ends[0] - 60, ends[0]), (ends[1], ends[1] + 60)):
         beyond = band(a, b)
-        if isinstance(limb, OpenLimb) and b > ends[1]:   # its upper edge is no cuff: skin goes on beyond it
-            above = limb.beyond(float(u[0]), float(u[-1]))
-            region = shapely.difference(region, shapely.make_valid(shapely.transform(above, patch.to_flat)))
+        if isinstance(limb, OpenLimb) and (line := limb.near if b > ends[1] else limb.far):
+            off, strip = (shapely.make_valid(shapely.transform(
+                (limb.above if b > ends[1] else limb.below)(float(u[0]), float(u[-1]), mm), patch.to_flat))
+                for mm in (0.0, 1.5))
+            if shapely.intersects(off, wide):
+                region = shapely.difference(region, off)
+                if not (limb.runs_on and line is limb.near):      # there skin goes on beyond it
+                    cuffs.append(strip)
             continue
         if shapely.intersects(beyond, wide):
             region = shapely.difference(region, beyond)

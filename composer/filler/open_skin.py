@@ -40,9 +40,9 @@ def open_skin(survey: Survey, patch: Patch, area: BaseGeometry, u: tuple[float, 
     skin = patch.to_skin(np.asarray(area.envelope.exterior.coords))
     if isinstance(limb, Panel):
         open_ = shapely.difference(open_, shapely.make_valid(shapely.transform(edge_band(limb, 60.0), patch.to_flat)))
-    elif isinstance(limb, OpenLimb) and skin[:, 1].max() > min(s for _, s in limb.near):
-        above = limb.beyond(float(skin[:, 0].min()) - 0.02, float(skin[:, 0].max()) + 0.02)
-        open_ = shapely.difference(open_, shapely.make_valid(shapely.transform(above, patch.to_flat)))
+    elif isinstance(limb, OpenLimb):
+        beyond = limb.beyond(float(skin[:, 0].min()) - 0.02, float(skin[:, 0].max()) + 0.02)
+        open_ = shapely.difference(open_, shapely.make_valid(shapely.transform(beyond, patch.to_flat)))
     elif skin[:, 1].min() < limb.s_min or skin[:, 1].max() > limb.s_max:
         open_ = _on_skin(open_, patch, limb.s_min, limb.s_max)
     parts = [g for g in shapely.get_parts(open_) if g.geom_type == "Polygon" and g.area >= LEAST_MM2]

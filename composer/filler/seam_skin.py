@@ -49,7 +49,7 @@ def _flat(limb: Any, to_paper: Callable[[np.ndarray], np.ndarray], at: tuple[flo
         half = min(0.4, 120.0 / float(limb.girth(at[1])))
         u = np.linspace(at[0] - half, at[0] + half, 41)
         top = limb.near_at(u) if isinstance(limb, OpenLimb) else np.full(len(u), limb.s_max)
-        low = np.full(len(u), max(limb.s_min, at[1] - 120.0))
+        low = np.maximum(limb.far_at(u) if isinstance(limb, OpenLimb) else limb.s_min, np.full(len(u), at[1] - 120.0))
         skin = shapely.make_valid(shapely.segmentize(
             Polygon(np.concatenate([np.column_stack([u, low]), np.column_stack([u, top])[::-1]])), 4.0))
     return shapely.make_valid(shapely.transform(skin, to_paper))

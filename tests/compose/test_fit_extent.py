@@ -84,6 +84,29 @@ def test_gaps_keep_to_the_sleeve() -> None:
     assert min(np.concatenate(g.rings)[:, 1].min() for g in wide.gaps) < low - 50
 
 
+@pytest.mark.parametrize("pieces", [0, 10])
+def test_gaps_follow_a_wavy_edge(pieces: int) -> None:
+    scene = random_scene(np.random.default_rng(4), pieces, 40, 80, limb=ARM)
+    e = Extent(EdgeLine("", 120.0, "wavy", 24.0), EdgeLine("", 420.0, "wavy", 16.0))
+    found = survey(within(scene, e))
+    sleeve = shapely.Polygon(region(ARM, e))
+    skin = shapely.union_all([shapely.transform(sleeve, lambda p, k=k: p + (k, 0.0)) for k in (-2, -1, 0, 1, 2)])
+    worst, reached = 0.0, set()
+    for g in found.gaps:
+        ring = g.rings[0]
+        out = ring[~shapely.contains_xy(shapely.buffer(skin, 1e-9), *ring.T)]
+        off = np.maximum(edge_at(ARM, e.far, out[:, 0]) - out[:, 1], out[:, 1] - edge_at(ARM, e.near, out[:, 0]))
+        worst = max([worst, *off.tolist()])
+        reached |= {n for n in g.neighbours if n.startswith("border")}
+        low = ring[np.abs(ring[:, 1] - edge_at(ARM, e.far, ring[:, 0])) < 0.6]
+        if "border:far" in g.neighbours:
+            assert np.ptp(low[:, 1]) > 3.0
+    assert worst < 0.5 and reached == {"border:far", "border:near"}
+    straight = survey(within(scene, Extent(EdgeLine("", 120.0), EdgeLine("", 420.0))))
+    both = [sum(g.area_mm2 for g in f.gaps) for f in (found, straight)]
+    assert both[0] == pytest.approx(both[1], rel=0.03)
+
+
 def _into(mm: float, form: str = "straight", depth: float = 0.0) -> Extent:
     return Extent(EdgeLine("wrist"), EdgeLine("cap", 0.0, form, depth), chest_mm=mm)
 

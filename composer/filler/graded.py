@@ -45,8 +45,6 @@ ROW_MM = 1.1
 """Washes narrower than twice this give out without dots: a single row of them would read as a dotted line."""
 FIRM_MM = 0.15
 """Slivers of washes narrower than twice this go."""
-LINED_MM = 0.8
-"""So far beyond its lines a faded body goes on."""
 BODY = 0.45
 """A faded filler hides what lies behind it down to this share of what is let, and where it has ink."""
 
@@ -77,24 +75,9 @@ def graded(drawing: Drawing, grid: ToneGrid, hand: Hand, line_gap_mm: float, rng
     layers = [la if la.role in STEPS else Layer.of(la.role, gridded(_thinned(la.area, grid, hand, line_gap_mm)))
               for la in layers]
     layers = [la for la in layers if la.rings]
-    lines = [la.area for la in layers if la.role not in STEPS]
-    held = [*_lined(_both(drawing.outline, grid.area(grid.let, BODY)), lines), *(steps[r] for r in steps), *lines]
+    held = [_both(drawing.outline, grid.area(grid.let, BODY)),
+            *(steps[r] for r in steps), *(la.area for la in layers if la.role not in STEPS)]
     return Drawing.of(gridded(shapely.union_all(held)), tuple(layers), _left(drawing.ends, grid), drawing.notes)
-
-
-def _lined(body: BaseGeometry, lines: Sequence[BaseGeometry]) -> list[BaseGeometry]:
-    """What of a body its own lines still hold together, part by part: beyond them it would show as a ghost of itself
-    on what lies behind."""
-    parts, strokes = shapely.get_parts(body), shapely.get_parts(in_one(np.array([*lines, Polygon()], object)))
-    if not len(parts) or not len(strokes):
-        return []
-    own = shapely.STRtree(strokes).query(parts, predicate="intersects")
-    out = []
-    for i in np.unique(own[0]):
-        hull = shapely.convex_hull(shapely.multipolygons(strokes[own[1][own[0] == i]]))
-        out.append(parts[i] if shapely.covers(hull, parts[i]) else shapely.intersection(
-            parts[i], shapely.buffer(hull, LINED_MM, quad_segs=2)))
-    return out
 
 
 def _same_or(layer: Layer, area: BaseGeometry) -> Layer:

@@ -5,8 +5,9 @@
 
 `--shapes` or `--sleeves` without anything after it leaves these out; `--few` is four of the shapes and two of the
 sleeves. What is measured is told as it comes, and with `--keep` written to a file, from which another run takes what
-is there already, as long as the source has not changed; so a long run can be had in parts. Of a sleeve the widest
-places are measured as its theme fills them, and its widest gap filled with every kind in turn.
+is there already, as long as the source has not changed; so a long run can be had in parts. Of a sleeve three
+places are measured as its theme fills them (the widest of each kind first), and its widest gap filled with every kind
+in turn.
 
 The plain fills (random strokes, hatch, Poisson-disc scatter) stand in the same run on the same
 grounds. `standing` (composer.filler.quality) must put every kind above all three, on shapes and on sleeves; the last

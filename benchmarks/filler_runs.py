@@ -40,7 +40,7 @@ ROOT = Path(__file__).resolve().parent.parent
 SLEEVES = ((20, 1), (14, 2), (9, 3), (24, 4), (17, 5))
 """Pieces and seed of each whole sleeve."""
 PLACES = 3
-"""So many fillers of each tied-in sleeve are measured, those over the widest skin first."""
+"""So many fillers of each tied-in sleeve are measured, those over the widest skin of each kind first."""
 HAND = Hand()
 SHAPE, TIED, WIDEST = "shape", "tied in", "widest gap"
 """Where a task draws: a gap shape, a place of a tied-in sleeve, the widest gap of a sleeve."""
@@ -108,11 +108,14 @@ def _shapes() -> dict[str, Ground]:
 
 @cache
 def _tied(number: int) -> list[Job]:
-    """The jobs of a tied-in sleeve, widest skin first; each sleeve has a theme of its own."""
+    """The jobs of a tied-in sleeve: the one over the widest skin of each kind that its theme uses, then the second of
+    each, and so on. Each sleeve has a theme of its own."""
     scene, found = _sleeve(number)
     name = list(THEMES)[(number - 1) % len(THEMES)]
     jobs = plan_jobs(scene, found, found.gaps, theme(name), HAND, Wish(), 1, Settings(), [])
-    return sorted((job for job, _, _ in jobs), key=lambda j: -j.site.ground.free.area)
+    wide = sorted((job for job, _, _ in jobs), key=lambda j: -j.site.ground.free.area)
+    rank = [sum(one.kind == job.kind for one in wide[:i]) for i, job in enumerate(wide)]
+    return [wide[i] for i in np.argsort(rank, kind="stable")]
 
 
 def do(task: Task) -> Done:

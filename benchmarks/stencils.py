@@ -14,9 +14,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+import composer  # noqa: F401, I001  (before numpy: it asks for one thread, as in the desk; else threads that wait count)
 import shapely
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
 from composer.demo import bare_demo
 from composer.plan.steps import apply

@@ -88,17 +88,19 @@ class Field:
 
     def __init__(self, ground: Ground, target: BaseGeometry, grid_mm: float = 14.0) -> None:
         x0, y0, x1, y1 = target.bounds
-        self._low = np.array([x0 - 60, y0 - 60])
+        low = np.array([x0 - 60, y0 - 60])
+        self._low = low[:, None]
         self._grid = grid_mm
         nx, ny = (int((v + 120) / grid_mm) + 2 for v in (x1 - x0, y1 - y0))
         gx, gy = np.meshgrid(np.arange(nx), np.arange(ny), indexing="ij")
-        xy = np.column_stack([gx.ravel(), gy.ravel()]) * grid_mm + self._low
+        xy = np.column_stack([gx.ravel(), gy.ravel()]) * grid_mm + low
         a = np.asarray(ground.flow(xy), float)
         table = np.stack([np.cos(2 * a), np.sin(2 * a)], axis=-1)
         self._nodes = (table @ (1, 1j)).ravel()
-        self._last = np.array([nx - 2, ny - 2])
+        self._last, self._along = np.array([[nx - 2], [ny - 2]]), ny
+        self._corners = np.array([[0, 1], [ny, ny + 1]])[:, :, None]
         self._rows: list[list[complex]] = self._nodes.reshape(nx, ny).tolist()
-        self._origin: tuple[float, float] = (float(self._low[0]), float(self._low[1]))
+        self._origin: tuple[float, float] = (float(low[0]), float(low[1]))
         inside = shapely.contains_xy(target, xy[:, 0], xy[:, 1])
         mean = table[inside if inside.any() else slice(None)].mean(axis=0)
         angle = 0.5 * float(np.arctan2(mean[1], mean[0]))
@@ -108,13 +110,17 @@ class Field:
 
     def at(self, xy: np.ndarray) -> np.ndarray:
         """Direction in radians at (n, 2), the sense nearest to the mean direction."""
+        return self._at(xy.T)
+
+    def _at(self, xy: np.ndarray) -> np.ndarray:
+        """The same at places (2, n)."""
         f = (xy - self._low) / self._grid
         i = np.minimum(np.maximum(f.astype(int), 0), self._last)
         t = np.minimum(np.maximum(f - i, 0.0), 1.0)
-        tx, ty, along = t[:, 0], t[:, 1], int(self._last[1]) + 2
-        sx, k, nodes = 1 - tx, i[:, 0] * along + i[:, 1], self._nodes
-        v = ((nodes.take(k) * sx + nodes.take(k + along) * tx) * (1 - ty)
-             + (nodes.take(k + 1) * sx + nodes.take(k + (along + 1)) * tx) * ty)
+        s = 1 - t
+        corners = self._nodes.take(i[0] * self._along + i[1] + self._corners)
+        low, high = corners[0] * s[0] + corners[1] * t[0]
+        v = low * s[1] + high * t[1]
         a = 0.5 * np.arctan2(v.imag, v.real)
         return a - np.round((a - self.angle) / np.pi) * np.pi
 
@@ -147,15 +153,21 @@ class Field:
             ways = np.broadcast_to(way, (len(start), 1))[:, 0].tolist()
             return np.array([self._trace_one(x, y, w, steps, most, turn)
                              for (x, y), w in zip(np.asarray(start, float).tolist(), ways, strict=True)])
-        p, out = np.array(start, float), [np.array(start, float)]
-        last = self.angle + np.clip(self.at(p) - self.angle, -most, most)
-        for _ in range(steps):
-            q = p + way * STEP / 2 * np.stack([np.cos(last), np.sin(last)], axis=1)
-            off = np.minimum(np.maximum(self.at(q) - self.angle, -most), most)
-            last = last + np.minimum(np.maximum(self.angle + off - last, -turn), turn)
-            p = p + way * STEP * np.stack([np.cos(last), np.sin(last)], axis=1)
-            out.append(p)
-        return np.stack(out, axis=1)
+        p, out = np.array(start, float).T, np.empty((steps + 1, 2, len(start)))
+        out[0], on, mean = p, np.empty_like(p), self.angle
+        far = np.broadcast_to(way, (len(start), 1))[:, 0] * STEP
+        half = far / 2
+        last = mean + np.clip(self._at(p) - mean, -most, most)
+        np.cos(last, out=on[0])
+        np.sin(last, out=on[1])
+        for k in range(steps):
+            off = np.minimum(np.maximum(self._at(p + half * on) - mean, -most), most)
+            last = last + np.minimum(np.maximum(mean + off - last, -turn), turn)
+            np.cos(last, out=on[0])
+            np.sin(last, out=on[1])
+            p = p + far * on
+            out[k + 1] = p
+        return np.ascontiguousarray(out.transpose(2, 0, 1))
 
     def _trace_one(self, x: float, y: float, way: float, steps: int, most: float,
                    turn: float) -> list[tuple[float, float]]:

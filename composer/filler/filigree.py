@@ -13,7 +13,6 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler import filigree_ink as ink
-from composer.filler.closing import united
 from composer.filler.cloud_ink import on_grid
 from composer.filler.filigree_arms import arms
 from composer.filler.filigree_fill import Growth
@@ -126,8 +125,7 @@ def first_pass(begun: Begun) -> Drawing | None:
         return None
     else:
         strokes = images(begun.g.strokes, begun.half)
-    parts = [p for s in strokes for p in (ink.body(s.z, s.half), *(ink.ball(s) if s.ball else ()))]
-    line = united(parts)
+    line = ink.in_ink(strokes)
     return Drawing.of(line, (Layer.of("line", line),))
 
 

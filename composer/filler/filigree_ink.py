@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from composer.filler.closing import polygons_of, united
 from composer.filler.filigree_curves import even, frond, unit_tangents
 from composer.filler.filigree_grow import Stroke, comma_half
 
@@ -36,6 +39,12 @@ def thinned(z: np.ndarray, half: np.ndarray) -> np.ndarray:
 
 def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
     """The stroke along complex `z` with half widths `half`, rounded at both ends."""
+    poly = shapely.polygons(_xy(_outline(z, half)))
+    return poly if poly.is_valid else shapely.make_valid(poly)
+
+
+def _outline(z: np.ndarray, half: np.ndarray) -> np.ndarray:
+    """The ring (n,) complex of `body`."""
     t = unit_tangents(z)
     if len(z) > 12:
         k = thinned(z, half)
@@ -44,18 +53,21 @@ def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
     a = np.exp(1j * np.linspace(np.pi / 2, -np.pi / 2, 7)[1:-1])
     cap_end = z[-1] + t[-1] * half[-1] * a
     cap_start = z[0] - t[0] * half[0] * a
-    ring = np.concatenate([z + n, cap_end, (z - n)[::-1], cap_start])
-    poly = shapely.polygons(_xy(ring))
-    return poly if poly.is_valid else shapely.make_valid(poly)
+    return np.concatenate([z + n, cap_end, (z - n)[::-1], cap_start])
 
 
 def ball(stroke: Stroke) -> list[BaseGeometry]:
     """The ball at the end: its outer side carries on the outer side of the stroke, so it grows
     inwards like the eye of a volute; a teardrop neck leads into it (disc and neck)."""
+    disc, neck = (shapely.polygons(_xy(ring)) for ring in _eye(stroke))
+    return [disc, neck if neck.is_valid else neck.buffer(0)]
+
+
+def _eye(stroke: Stroke) -> tuple[np.ndarray, np.ndarray]:
+    """The rings (n,) complex of `ball`."""
     h, r, side = float(stroke.half[-1]), stroke.ball, stroke.eye or stroke.side
     c = stroke.ball_at
     a = np.exp(2j * np.pi * np.arange(28) / 28)
-    disc = shapely.polygons(_xy(c + r * a))
     back = max(1, round(1.3 * r / max(float(abs(stroke.z[-1] - stroke.z[-2])), 1e-6)))
     k = max(0, len(stroke.z) - 1 - back)
     neck_z = stroke.z[k:]
@@ -63,8 +75,16 @@ def ball(stroke: Stroke) -> list[BaseGeometry]:
     tt = stroke.tangent[k:]
     inner = neck_z + 1j * side * tt * (stroke.half[k:] + (2 * r - 2 * h) * 0.62 * u**2.2)
     outer = neck_z - 1j * side * tt * stroke.half[k:]
-    neck = shapely.polygons(_xy(np.concatenate([outer, inner[::-1]])))
-    return [disc, neck if neck.is_valid else neck.buffer(0)]
+    return c + r * a, np.concatenate([outer, inner[::-1]])
+
+
+def in_ink(strokes: Sequence[Stroke]) -> BaseGeometry:
+    """Strokes with the balls at their ends as one area, without the webs of their forks."""
+    rings = [ring for s in strokes for ring in (_outline(s.z, s.half), *(_eye(s) if s.ball else ()))]
+    parts = polygons_of(_xy(np.concatenate(rings)), [len(ring) for ring in rings])
+    crossed = ~shapely.is_valid(parts)
+    parts[crossed] = shapely.make_valid(parts[crossed])
+    return united(parts)
 
 
 def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,

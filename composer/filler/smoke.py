@@ -13,6 +13,7 @@ import shapely
 
 from composer.art.brush import arc_length, normals, resample
 from composer.art.drawing import Drawing
+from composer.filler.bridged import bridged
 from composer.filler.cloud import LEAST_LOBE, LEAST_THICK, pen_of
 from composer.filler.cloud_crest import Shape, crest
 from composer.filler.cloud_ink import Bank, compose
@@ -73,7 +74,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
         empty = voids(ground.free, taken, max(least * apart, 1.75 * pen.pitch_mm), most * apart, 1.1 * pen.pitch_mm,
                       count=24)
         banks = small_plumes(empty, field, way, look, pen, rng) + banks
-    return compose(banks, stage, rim_of(ground), pen, hand, ground.line_gap_mm)
+    made = compose(banks, stage, rim_of(ground), pen, hand, ground.line_gap_mm)
+    return None if made is None else bridged(made, pen, ground.line_gap_mm)
 
 
 propose = draw

@@ -41,6 +41,8 @@ STYLES = {
     "chain": Style("Chain", 0.13, 2.9, 6.2, 0.6, 2.6),
     "knot": Style("Rope with a knot", 0.075, 2.4, 3.2, 0.35, 2.6),
 }
+SHIFT = 0.45
+"""By up to so much of a strand's length a hidden end begins elsewhere, so that another try is cut elsewhere too."""
 THICKER = 0.9
 """How much thicker a rope is at full density than at none, as a share of its width."""
 LIGHT = np.array([-0.5, 0.87])
@@ -123,7 +125,7 @@ def chained(ground: Ground, wish: Wish, look: Style, half: float, pen: Pen,
 def roped(rope: Rope, levels: np.ndarray, run: Run, pen: Pen, hand: Hand, rng: np.random.Generator) -> list[Mass]:
     """A laid rope, its stretches ordered by the levels (one each place of the path), its open ends whipped."""
     tail = 2 * (pen.pitch_mm + 0.2) + 3.2 * rope.half_mm
-    a = rope.lean_mm if run.tucked[0] else tail
+    a = rope.lean_mm + SHIFT * rope.strand_mm * float(rng.uniform()) if run.tucked[0] else tail
     b = rope.length_mm - (rope.lean_mm if run.tucked[1] else tail)
     count = int((b - a) / rope.strand_mm)
     if count < 3:

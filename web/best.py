@@ -12,11 +12,12 @@ from typing import Any
 
 from composer.art.drawing import Drawing
 from composer.body.units import format_length, number, parse_length
-from composer.compose.best_place import NoPlace, Placement, best_places, why_none
+from composer.compose.best_place import NoPlace, Placement, best_places, smaller_places, why_none
 from composer.compose.best_place_check import Pose, checker
 from composer.compose.best_place_room import Room, make_room
 from composer.compose.extent import inner_span
 from composer.compose.fit_readings import Mark, fit_piece
+from composer.compose.gaps import Survey
 from composer.compose.words import capital
 from composer.plan.errors import StepError
 from composer.plan.extents import extent_of
@@ -31,8 +32,8 @@ from web.paint.place import place_picture
 COUNT = 5
 TURNED, LYING = 2, (65.0, -65.0, 90.0, -90.0)
 """Where nothing fits upright or leaning, so many places are shown for it turned by so much, degrees."""
-GROW, SMALLER = 1.01, 0.3
-"""Where nothing fits in the size that is wanted, down to this share of it is looked at, and grown in such steps."""
+GROW = 1.01
+"""Where nothing fits in the size that is wanted, smaller ones are grown in such steps."""
 
 
 @dataclass(frozen=True)
@@ -165,22 +166,22 @@ def _answer(desk: Desk, kept: Kept, view: View, want: Wanted, from_mm: float | N
         if found:
             sentence, smaller = "", []
         else:
-            sentence = why_none(without, want.drawing, want.side, (want.low, want.high), **options)
-            smaller = best_places(without, survey, want.drawing, want.side,
-                                  (max(5.0, SMALLER * want.low), want.low * 0.995), 3, sizes=14, **options)
+            smaller = smaller_places(without, survey, want.drawing, want.side, want.low, 6, **options)
+            sentence = why_none(without, want.drawing, want.side, (want.low, want.high), smaller=smaller,
+                                **options)
     except NoPlace as err:
         return Answer((), (), str(err), None)
     places = tuple(_offer(view, without, want, p) for p in found)
     if want.piece is None:
-        more = () if found else _turned(view, without, want, options)
-        return Answer(places, (*more, *_grown(kept, view, without, want, smaller, options)), sentence, None)
+        more = () if found else _turned(view, without, survey, want, options)
+        return Answer(places, (*more, *_grown(kept, view, without, want, smaller[:3], options)), sentence, None)
     room = make_room(view.scene, want.piece.id, skin_break_mm=options["skin_break_mm"], span=options["span"],
                      side=want.side, unit=options["unit"])
     offers = _rooms(view, without, want, room)
     if not sentence and not offers and not room.fits:
         sentence = room.sentences[0]
     if not found and not offers:
-        offers = list(_grown(kept, view, without, want, smaller, options))
+        offers = list(_grown(kept, view, without, want, smaller[:3], options))
     return Answer(places, tuple(offers), sentence, room.fits)
 
 
@@ -236,9 +237,10 @@ def _grown(kept: Kept, view: View, scene: Scene, want: Wanted, found: Sequence[P
     return tuple(out)
 
 
-def _turned(view: View, scene: Scene, want: Wanted, options: Mapping[str, Any]) -> tuple[Offer, ...]:
+def _turned(view: View, scene: Scene, survey: Survey | None, want: Wanted,
+            options: Mapping[str, Any]) -> tuple[Offer, ...]:
     """Places in the size that is wanted for a drawing turned further than it is usually tried."""
-    found = best_places(scene, None, want.drawing, want.side, (want.low, want.high), TURNED, sizes=3, turns=LYING,
+    found = best_places(scene, survey, want.drawing, want.side, (want.low, want.high), TURNED, sizes=3, turns=LYING,
                         **options)
     out = []
     for p in found:

@@ -120,13 +120,25 @@ def best_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Map
     return [replace(p, sentence=say_place(p, placed, scene.limb, part, zones, unit)) for p in placed]
 
 
+SMALLER, SMALL_SIZES = 0.3, 14
+"""Where nothing fits, sizes from this share of the least one up are tried, so many of them."""
+
+
+def smaller_places(scene: Scene, survey: Survey | None, drawing: Drawing, side: Mapping[str, Any], low_mm: float,
+                   count: int, **options: Any) -> list[Placement]:
+    """The best places of a motif below the size for which none was found. Options as for `best_places`."""
+    return best_places(scene, survey, drawing, side, (max(5.0, SMALLER * low_mm), low_mm * 0.995), count,
+                       sizes=SMALL_SIZES, **options)
+
+
 def why_none(scene: Scene, drawing: Drawing, side: Mapping[str, Any], size_range: tuple[float, float] | None = None,
-             unit: str = "cm", **options: Any) -> str:
+             unit: str = "cm", smaller: Sequence[Placement] | None = None, **options: Any) -> str:
     """What to say when `best_places` of the same motif came back empty: the largest size for which there is
-    room, or that there is none. Options as for `best_places`."""
+    room, or that there is none. `smaller`: its `smaller_places`, six or so, where they are known. Options as for
+    `best_places`."""
     stamp = stamp_of(drawing)
     low = (size_range or (float(side.get("min_mm") or 0.6 * stamp.size_mm), 0.0))[0]
-    found = best_places(scene, None, drawing, side, (max(5.0, 0.3 * low), low), 6, sizes=14, unit=unit, **options)
+    found = smaller if smaller is not None else smaller_places(scene, None, drawing, side, low, 6, unit=unit, **options)
     want = f"There is no clear place for it at {format_length(low, unit)} or more"
     if not found:
         return f"{want}, nor at a third of that; take a piece out, or let it lie behind others."

@@ -8,7 +8,7 @@ import shapely
 from composer.art.drawing import geometry_to_rings
 from composer.sheets.leaf import Leaf
 from composer.sheets.letters import width_mm
-from composer.sheets.stencil_art import BLACK_LINE_MM, COLOUR_EVERY_MM, DOT_EVERY_MM, DOT_MM, dots
+from composer.sheets.stencil_art import BLACK_LINE_MM, COLOUR_EVERY_MM, DOT_EVERY_MM, DOT_MM, OPEN, OPEN_DASH_MM, dots
 from composer.sheets.stencil_labels import SIZE_PT, labels
 from composer.sheets.strokes import MM_PER_PT, Fill, Stroke, Thing, Words, lines_of
 from composer.sheets.unrolled import thinned
@@ -43,6 +43,9 @@ def leaf_strokes(leaf: Leaf, name: str) -> tuple[Thing, ...]:
     out.append(Stroke("blacks", tuple(np.array([(x - d, y - r), (x + d, y + r)]) for x, y in art.crosses
                                       for d in (r, -r)), 0.25))
     for role, lines in art.borders:
+        if role == OPEN:
+            out.append(Stroke("shade-borders", lines_of(lines), 0.25, 0.0, OPEN_DASH_MM))
+            continue
         spots = dots(lines, DOT_EVERY_MM.get(role, COLOUR_EVERY_MM))
         out.append(Stroke("shade-borders", tuple(np.stack([p, p + DOT_LONG]) for p in spots), DOT_MM, 0.0, (),
                           True))

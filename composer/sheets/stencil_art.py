@@ -1,6 +1,7 @@
-"""What of a drawing goes on a stencil: line work as it stands, blacks as outlines, shade borders as dots.
+"""What of a drawing goes on a stencil: line work as it stands, blacks as outlines, shade borders as dots, highlights
+dashed.
 
-That blacks are outlined with a small cross and the borders of shades dotted is common practice, no
+That blacks are outlined with a small cross, the borders of shades dotted and highlights marked is common practice, no
 published source; the spacings are the house's own.
 """
 
@@ -18,6 +19,9 @@ from composer.art.drawing import Drawing
 
 DOT_EVERY_MM = {"dark": 1.1, "mid": 2.0, "light": 3.2}
 """From dot to dot along the border of each shade, mm."""
+OPEN, OPEN_DASH_MM, OPEN_MM2 = "open", (2.0, 1.4), 3.0
+"""What stands in a highlight that is to be left open, dash and gap of the line round it, mm, and the smallest that is
+marked, mm2."""
 COLOUR_EVERY_MM = 4.6
 """From dot to dot round an area of colour, mm; its name stands inside."""
 NAME_MM = 2.6
@@ -39,8 +43,8 @@ Map = Callable[[np.ndarray], np.ndarray]
 @dataclass(frozen=True)
 class StencilArt:
     """In mm, x right, y up. `lines` inked areas; `blacks` lines inside the edge of solid blacks;
-    `crosses` (n, 2) middles of solid blacks; `borders` (shade or name of a colour, lines);
-    `names` what is written in areas of colour, and where (1, 2)."""
+    `crosses` (n, 2) middles of solid blacks; `borders` (shade, OPEN or name of a colour, lines);
+    `names` what is written in highlights and areas of colour, and where (1, 2)."""
 
     lines: BaseGeometry
     blacks: BaseGeometry
@@ -92,15 +96,21 @@ def art_of(drawings: list[Drawing], shades: bool = True, colours: Mapping[str, B
     edges = shapely.boundary(shapely.buffer(shapely.multipolygons(solid), -BLACK_LINE_MM / 2, quad_segs=3))
     blacks = _long(shapely.difference(edges, lines), 0.8)
     spots = [p for g in solid if (p := _middle(g)) is not None]
-    borders = []
+    borders: list[tuple[str, BaseGeometry]] = []
+    names: list[tuple[str, np.ndarray]] = []
     if shades and any(la.role in DOT_EVERY_MM for d in drawings for la in d.layers):
         told = shapely.buffer(shapely.union(lines, shapely.union_all(solid)), HUG_MM, quad_segs=2)
-        for role in ("dark", "mid", "light"):
-            shade = area(role)
+        tones = {role: area(role) for role in ("dark", "mid", "light")}
+        lights = _highlights(shapely.union_all([d.outline for d in drawings]), [lines, *solid],
+                             shapely.union_all(list(tones.values())))
+        if lights:
+            borders.append((OPEN, shapely.multilinestrings([p.exterior for p in lights])))
+            told = shapely.union(told, shapely.buffer(borders[0][1], HUG_MM, quad_segs=2))
+            names += [(OPEN, np.array([at])) for p in lights if (at := _room(p)) is not None]
+        for role, shade in tones.items():
             if not shade.is_empty:
                 borders.append((role, _long(shapely.difference(shapely.boundary(shade), told), 2.0)))
                 told = shapely.union(told, shapely.buffer(borders[-1][1], HUG_MM, quad_segs=2))
-    names = []
     if shades and colours:
         crossed = shapely.union_all(shapely.buffer(shapely.points(np.array(spots).reshape(-1, 2)), 1.5))
         told = shapely.buffer(shapely.union_all([lines, *solid, *(g for _, g in borders)]), HUG_MM, quad_segs=2)
@@ -111,6 +121,17 @@ def art_of(drawings: list[Drawing], shades: bool = True, colours: Mapping[str, B
             names += [(name, np.array([at])) for g in shapely.get_parts(areas_of(patch))
                       if (at := _room(shapely.intersection(free, g))) is not None]
     return StencilArt(areas_of(lines), blacks, np.array(spots).reshape(-1, 2), tuple(borders), tuple(names))
+
+
+def _highlights(outline: BaseGeometry, inked: list[BaseGeometry], shade: BaseGeometry) -> list[Polygon]:
+    """Bare skin that lies in shade: patches of the outline without ink, clear of its rim, that shade borders all round
+    or nearly so."""
+    bare = shapely.difference(outline, shapely.union_all([*inked, shade]))
+    parts = shapely.get_parts(areas_of(shapely.buffer(shapely.buffer(bare, -0.3, quad_segs=3), 0.3, quad_segs=3)))
+    parts = parts[(shapely.area(parts) >= OPEN_MM2) & (shapely.distance(parts, shapely.boundary(outline)) > 0.8)]
+    rims = shapely.get_exterior_ring(parts)
+    beside = shapely.length(shapely.intersection(rims, shapely.buffer(shade, 0.4, quad_segs=2)))
+    return list(parts[beside > 0.6 * shapely.length(rims)])
 
 
 def dots(lines: BaseGeometry, every_mm: float) -> np.ndarray:

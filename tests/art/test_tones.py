@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 import pytest
 import shapely
 from coloraide import Color
 from estuary_pictures import gull, on_paper
 
-from composer.art.drawing import Drawing, Layer, geometry_to_rings
 from composer.art.on_skin import INK, SEEN, STRENGTH, said, steps_on_skin
 from composer.art.pixels import polygons
 from composer.art.raster_read import Picture
 from composer.art.silhouette import by_background, by_frame
-from composer.art.tone_marks import DOT_MM, SPACING_MM, tone_marks
 from composer.art.tones import STEPS, ToneWish, guided, posterise, tone_levels
 from web.paint import ink
 
@@ -82,46 +78,6 @@ def test_the_guided_filter_keeps_edges_and_loses_grain() -> None:
     out = guided(grain, 5, 0.06)
     assert out[20:60, 10:50].std() < 0.5 * grain[20:60, 10:50].std()
     assert out[40, 63] - out[40, 56] > 0.8 * 0.5
-
-
-def toned() -> Drawing:
-    """A round buoy: black core, rings of dark, mid and light, and a highlight left open in the middle of the dark."""
-    def rings(a: float, b: float) -> tuple[np.ndarray, ...]:
-        middle = shapely.Point(0, 0)
-        return geometry_to_rings(middle.buffer(a, 32).difference(middle.buffer(b, 32)) if b else middle.buffer(a, 32))
-    glint = shapely.Point(8, 0).buffer(1.6, 16)
-    dark = shapely.Point(0, 0).buffer(12, 32).difference(shapely.Point(0, 0).buffer(5, 32)).difference(glint)
-    return Drawing(geometry_to_rings(shapely.Point(0, 0).buffer(30, 32)), (
-        Layer("light", rings(24, 18)), Layer("mid", rings(18, 12)), Layer("dark", geometry_to_rings(dark)),
-        Layer("black", rings(5, 0))))
-
-
-def test_marks_by_step() -> None:
-    marks = tone_marks(toned())
-    assert len(marks.solid) == 1 and np.hypot(*marks.solid[0].T) == pytest.approx(5, abs=0.05)
-    for step, radius in (("dark", 12), ("mid", 18), ("light", 24)):
-        dots = marks.dots[step]
-        at = np.hypot(*dots.T)
-        rim = dots[np.abs(at - radius) < 0.1]
-        assert len(rim) == pytest.approx(2 * np.pi * radius / SPACING_MM[step], abs=2), step
-        apart = np.sort(np.hypot(*(rim[:, None] - rim[None]).transpose(2, 0, 1)), axis=1)[:, 1]
-        assert apart == pytest.approx(SPACING_MM[step], rel=0.05)
-    every = np.concatenate(list(marks.dots.values()))
-    gaps = np.sort(np.hypot(*(every[:, None] - every[None]).transpose(2, 0, 1)), axis=1)[:, 1]
-    assert gaps.min() > DOT_MM, "no border is marked twice"
-    assert len(marks.open_at) == 1 and marks.open_at[0] == pytest.approx((8, 0), abs=1.6)
-    assert sum(np.hypot(*np.diff(d, axis=0).T).sum() for d in marks.dashes) > 0.4 * 2 * np.pi * 1.6
-
-
-def test_spacings_are_told_apart() -> None:
-    steps = sorted(SPACING_MM.values())
-    assert steps[0] > 2 * DOT_MM and all(b / a > 1.4 for a, b in pairwise(steps))
-
-
-def test_plain_drawings_carry_no_marks() -> None:
-    bare = Drawing(geometry_to_rings(shapely.box(0, 0, 30, 30)), ())
-    marks = tone_marks(bare)
-    assert marks.solid == () and all(len(d) == 0 for d in marks.dots.values()) and len(marks.open_at) == 0
 
 
 @pytest.mark.parametrize("skin", [(243, 223, 204), (198, 140, 100), (90, 56, 37)])

@@ -6,10 +6,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import Drawing, geometry_to_rings
+from composer.art.colour_notes import noted_areas
+from composer.art.drawing import Drawing, geometry_to_rings, rings_to_geometry
 from composer.art.pixels import polygons
-from composer.art.tone_marks import tone_marks
 from composer.compose.holds import Holds
+from composer.sheets.stencil_art import COLOUR_EVERY_MM, DOT_EVERY_MM, OPEN, OPEN_DASH_MM, art_of, dots
+from composer.sheets.strokes import lines_of
 from web.paint.paths import line_data, path_data, ring_data
 from web.paint.piece import own_picture
 
@@ -29,19 +31,26 @@ def on_skin(drawing: Drawing, found: Holds | None, label: str) -> str:
 
 
 def as_stencil(drawing: Drawing, label: str) -> str:
-    """SVG of the drawing as it goes on a stencil: lines, blacks by outline, shade borders dotted, highlights marked."""
+    """SVG of the drawing as it is printed on a stencil: lines, blacks by outline and cross, shade borders dotted,
+    highlights dashed, colours named."""
     x0, y0, x1, y1 = drawing.outline.bounds
     pad = max(x1 - x0, y1 - y0) * 0.04
-    marks = tone_marks(drawing)
-    lines = [r for la in drawing.layers if la.role == "line" for r in la.rings]
-    dots = "".join(f'<path class="dot {step}" d="{"".join(f"M{x:.2f} {-y:.2f}h0" for x, y in at)}"/>'
-                   for step, at in marks.dots.items() if len(at))
-    crosses = "".join(f"M{x - 0.9:.2f} {-y:.2f}h1.8M{x:.2f} {-y - 0.9:.2f}v1.8" for x, y in marks.open_at)
+    art = art_of([drawing], True, {n: rings_to_geometry(r) for n, r in noted_areas(drawing.notes).items()})
+    out = [f'<path class="ink-line" d="{ring_data(geometry_to_rings(art.lines))}"/>',
+           f'<path class="black" d="{"".join(map(line_data, lines_of(art.blacks)))}'
+           + "".join(f"M{x - 0.6:.2f} {0.6 - y:.2f}l1.2 -1.2m-1.2 0l1.2 1.2" for x, y in art.crosses) + '"/>']
+    for role, lines in art.borders:
+        if role == OPEN:
+            dash = " ".join(f"{v:g}" for v in OPEN_DASH_MM)
+            out.append(f'<path class="open" stroke-dasharray="{dash}" '
+                       f'd="{"".join(map(line_data, lines_of(lines)))}"/>')
+        else:
+            at = dots(lines, DOT_EVERY_MM.get(role, COLOUR_EVERY_MM))
+            kind = role if role in DOT_EVERY_MM else "colour"
+            out.append(f'<path class="dot {kind}" d="{"".join(f"M{x:.2f} {-y:.2f}h0" for x, y in at)}"/>')
+    out += [f'<text x="{x:.2f}" y="{0.7 - y:.2f}">{name}</text>' for name, ((x, y),) in art.names]
     view = f"{x0 - pad:.1f} {-y1 - pad:.1f} {x1 - x0 + 2 * pad:.1f} {y1 - y0 + 2 * pad:.1f}"
-    return (f'<svg class="stencil" viewBox="{view}" role="img" aria-label="{label}">'
-            f'<path class="ink-line" d="{ring_data(lines)}"/>'
-            f'<path class="black" d="{ring_data(marks.solid)}"/>{dots}'
-            f'<path class="open" d="{"".join(map(line_data, marks.dashes))}{crosses}"/></svg>')
+    return f'<svg class="stencil" viewBox="{view}" role="img" aria-label="{label}">{"".join(out)}</svg>'
 
 
 def outline_path(area: BaseGeometry, tolerance: float) -> str:

@@ -8,10 +8,13 @@ import numpy as np
 import shapely
 
 from composer.filler.cloud_crest import Shape, crest
-from composer.filler.cloud_ink import ribbon_rings
+from composer.filler.cloud_ink import Bank, ribbon_rings
 from composer.filler.cloud_lay import Spine, bent
 from composer.filler.cloud_lines import Pen, contour, runs
+from composer.filler.cloud_sketch import sketched
+from composer.filler.cloud_stage import Stage
 from composer.filler.cloud_strokes import Strokes, contours, covered
+from composer.plan.model import Hand
 
 PEN = Pen(0.66, 0.45, 0.3, 2.6, 0.29)
 
@@ -75,3 +78,17 @@ def test_no_stroke_is_lost_where_nothing_is_hidden() -> None:
     assert left.count.tolist() == [3, 2] and left.owner.tolist() == [0, 2]      # 1 mm is too short for a stroke
     ends = strokes.without(np.array([False, True, True, False, False, False, True]))
     assert ends.count.tolist() == [2, 2] and ends.owner.tolist() == [0, 2]
+
+
+def test_one_bank_has_no_shade_and_one_out_of_sight_no_sketch() -> None:
+    x = np.arange(60) * 3.0 - 12.0
+    room = shapely.box(-5, -5, 90, 60)
+    stage, one = Stage(room, room, room), crest(Shape(70.0, 20.0, 6.0), 2.0, np.random.default_rng(1))
+    near, behind, far = (Bank(Spine(np.column_stack([x, np.full(60, y)]), np.tile([0.0, 1.0], (60, 1)), 12.0), one)
+                         for y in (0.0, 9.0, 500.0))
+    alone = sketched([near], stage, PEN, Hand())
+    assert alone is not None and [la.role for la in alone.layers] == ["line"]
+    both = sketched([behind, far, near], stage, PEN, Hand())
+    assert both is not None and [la.role for la in both.layers] == ["mid", "line"]
+    assert not shapely.intersects(both.layers[0].area, shapely.buffer(near.outline, -0.3))
+    assert sketched([far], stage, PEN, Hand()) is None and sketched([], stage, PEN, Hand()) is None

@@ -137,15 +137,15 @@ def _opens(spots: Spots, up: bool, u: np.ndarray) -> np.ndarray:
     for k, (a, b) in enumerate(pairwise(middles)):
         there = np.column_stack([np.full(HEIGHTS, (a + b) / 2), heights])
         sums[k + 1] = sums[k] + gaps(spots.strip(float(a)), spots.strip(float(b)), there)
-    half = np.linspace(u[0], u[-1], 2 * KNOTS - 1)                         # every middle that a strip may have
+    half = np.linspace(u[0], u[-1], 2 * KNOTS - 1)          # every middle that a strip may have
     at = np.stack([np.interp(half, middles, row) for row in sums.T], axis=1)
     near = np.abs(us[None, :, 0] - u[:, None]) * spots.limb.girth(spots.spine) < BESIDE_MM
     level = np.abs(us[:, 1, None] - heights).argmin(axis=1)
     art = np.zeros((KNOTS, HEIGHTS), bool)
     art[np.nonzero(near)[0], level[np.nonzero(near)[1]]] = True
-    k = np.arange(KNOTS)
-    middle = at[k[:, None] + k[None]]                                       # of strips from i to j, by heights
-    wide = middle[:, :, None] - middle[None]                                # (i, j, k, heights)
+    knot = np.arange(KNOTS)
+    middle = at[knot[:, None] + knot[None]]                 # of strips from i to j, by heights
+    wide = middle[:, :, None] - middle[None]                # (i, j, k, heights)
     return np.where(art[None, :, None], wide, 0.0).max(axis=3, initial=0.0)
 
 
@@ -170,7 +170,9 @@ class SlitPlan:
 def fitted(spots: Spots, aim_mm: float, most_slits: float, most_open: float) -> Iterator[SlitPlan]:
     """Slits that will be right to `aim_mm`, the fewest first and as many as `most_slits`, shared out between both sides
     of the spine as leaves least; at each number those that hardly open on skin, if there are any. Where no number is
-    enough, what comes nearest."""
+    enough, what comes nearest; nothing where all lies on one side."""
+    if not 2 <= np.count_nonzero(spots.us[:, 1] >= spots.spine) <= len(spots.us) - 2:
+        return
     above, below = (_Side.of(spots, up) for up in (True, False))
     bounds = [*(v for v in LITTLE_MM if v < most_open), most_open]
     known = {v: [[side.best(n, v) for n in range(1, MOST_GORES + 1)] for side in (above, below)] for v in bounds}
@@ -179,9 +181,11 @@ def fitted(spots: Spots, aim_mm: float, most_slits: float, most_open: float) -> 
     for slits in range(1, int(min(most_slits, 2 * MOST_GORES - 2)) + 1):
         for v in bounds:
             up, down = known[v]
-            shared = [(a, slits - a) for a in range(slits + 1) if max(a, slits - a) < MOST_GORES]
-            a, b = min(shared, key=lambda ab, up=up, down=down: max(up[ab[0]][0], down[ab[1]][0]))
-            plan = SlitPlan((up[a][1], down[b][1]), max(up[a][0], down[b][0]), v)
+            shared = [a for a in range(slits + 1) if max(a, slits - a) < MOST_GORES]
+            about, a = min((max(up[a][0], down[slits - a][0]), a) for a in shared)
+            if not np.isfinite(about):
+                continue
+            plan = SlitPlan((up[a][1], down[slits - a][1]), about, v)
             nearest.append(plan)
             if plan.about <= aim_mm and plan.measured(spots) <= SURE * aim_mm:
                 enough = True

@@ -214,6 +214,20 @@ def test_what_is_kept_whole_is_not_cut() -> None:
         assert slit.way == "whole" or inside.length - rim.length < 60  # the spine itself is no cut
 
 
+@pytest.mark.parametrize("part", ["left_arm", "chest"])
+@pytest.mark.parametrize("size", [(60.0, 1.0), (1.0, 60.0), (3.0, 3.0), (240.0, 2.0)])
+def test_a_piece_too_thin_for_slits_gets_none(part: str, size: tuple[float, float]) -> None:
+    w, h = size
+    art = Drawing((box(-w / 2, -h / 2, w / 2, h / 2),), ())
+    measures = TYPICAL_MM if part == "left_arm" else PANEL_TYPICAL_MM[part]
+    plan = apply(Plan("p", "Estuary"), {"do": "measure", "part": part, "measures": measures})
+    plan = apply(plan, {"do": "place", "piece": {"id": "b", "part": part, "art": art.digest, "title": "Bar", "u": 0.0,
+                                                 "s_mm": 150.0}})
+    st = stencil(plan, ["b"], {art.digest: art})
+    for limits in (Limits.of({}), Limits(error_mm=0.3), Limits()):
+        assert prepare(st, limits, "slits").way == "whole"
+
+
 def test_what_a_motif_says_of_its_face_is_kept_beside_what_was_painted() -> None:
     face, painted = [[-3, -3], [3, -3], [3, 3], [-3, 3]], [[10, 0], [14, 0], [14, 4], [10, 4]]
     piece = replace(DEMO.piece("demo1"), extra={KEEP: [painted]})

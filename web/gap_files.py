@@ -18,6 +18,7 @@ import numpy as np
 
 from composer.art.drawing import Drawing
 from composer.compose.fit_lines import gaps_of_widths, measure_gaps, remember, remembered
+from composer.store.errors import DrawingError
 from composer.store.gallery import MISSING
 from web.beside import beside
 from web.rush import Rush
@@ -82,6 +83,8 @@ class GapFiles:
                 return
             try:
                 self.ready(art, gallery)
+            except DrawingError as err:     # said wherever it is shown
+                log.warning("line gaps: %s", err)
             except Exception:
                 log.exception("line gaps of %s", art)
 

@@ -90,7 +90,8 @@ def test_gaps_follow_a_wavy_edge(pieces: int) -> None:
     e = Extent(EdgeLine("", 120.0, "wavy", 24.0), EdgeLine("", 420.0, "wavy", 16.0))
     found = survey(within(scene, e))
     sleeve = shapely.Polygon(region(ARM, e))
-    skin = shapely.union_all([shapely.transform(sleeve, lambda p, k=k: p + np.array([k, 0.0])) for k in (-2, -1, 0, 1, 2)])
+    turns = range(-2, 3)
+    skin = shapely.union_all([shapely.transform(sleeve, lambda p, k=k: p + np.array([k, 0.0])) for k in turns])
     worst, reached = 0.0, set()
     for g in found.gaps:
         ring = g.rings[0]

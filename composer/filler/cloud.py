@@ -10,6 +10,7 @@ import shapely.ops
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing
+from composer.filler.bridged import bridged
 from composer.filler.clip_memo import by_identity
 from composer.filler.cloud_crest import Shape, crest
 from composer.filler.cloud_ink import Bank, compose
@@ -68,7 +69,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     Deterministic in `rng`. None where the ground is too small to hold one bank.
     """
     site, banks = laid(ground, hand, wish, rng, style)
-    return compose(banks, site.stage, rim_of(ground), site.pen, hand, ground.line_gap_mm)
+    made = compose(banks, site.stage, rim_of(ground), site.pen, hand, ground.line_gap_mm)
+    return None if made is None else bridged(made, site.pen, ground.line_gap_mm)
 
 
 def sketch(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style: str = "bank") -> Drawing | None:

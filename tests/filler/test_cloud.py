@@ -27,6 +27,8 @@ from composer.filler.cloud_lines import Pen, bank_lines, inwards  # noqa: E402
 from composer.filler.cloud_stage import stage_of, widened  # noqa: E402
 from composer.filler.ground import Ground, Wish  # noqa: E402
 from composer.filler.lay_ground import Calm  # noqa: E402
+from composer.filler.proposals import generator  # noqa: E402
+from composer.filler.quality import quality  # noqa: E402
 from composer.filler.wind import streamlines  # noqa: E402
 from composer.plan.model import Hand  # noqa: E402
 
@@ -50,6 +52,15 @@ def test_some_seed_soon_keeps_every_hard_rule(name: str, style: str) -> None:
         if not findings(lines, widened(ground, stage_of(ground, Wish())), HAND):
             return
     pytest.fail("four seeds in a row broke a hard rule")
+
+
+@pytest.mark.parametrize(("name", "style"), [("hourglass", "tall"), ("wide_pocket", "tall"), ("ring_remnant", "bank")])
+def test_lines_that_all_but_touch_are_joined_so_that_no_end_is_bare(name: str, style: str) -> None:
+    ground = GROUNDS[name]
+    art = cloud.draw(ground, HAND, PLAIN, generator(1, "cloud", style, 0), style)
+    assert art is not None
+    q = quality(art, ground, HAND)
+    assert q is not None and q.ends["bare"] == 0 and sum(q.ends.values()) > 10
 
 
 @pytest.mark.parametrize("name", list(GROUNDS))

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 COLOURS = ("pink", "red", "orange", "yellow", "green", "blue-green", "blue", "purple", "brown", "olive")
-"""The names that `composer.art.colours.colour_name` gives."""
+"""The names that `composer.art.colour_names.colour_name` gives."""
 NOTED = "colour_areas"
 FAR_MM = 100_000.0
 

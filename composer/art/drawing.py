@@ -8,6 +8,7 @@ origin is the anchor. Rings of one layer are filled by the even-odd rule.
 from __future__ import annotations
 
 import hashlib
+import json
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -16,6 +17,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.colour_notes import NOTED
 from composer.art.nesting import rings_to_geometry
 
 ROLES = ("light", "mid", "dark", "black", "line")
@@ -139,7 +141,15 @@ class Drawing:
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 (hex) over the rounded coordinates: the same drawing, the same name."""
+        """SHA-256 (hex) over the rounded coordinates and the noted areas of colour: the same drawing, the same name."""
+        if NOTED not in self.notes:
+            return self.form_digest
+        said = json.dumps(self.notes[NOTED], sort_keys=True, separators=(",", ":"))
+        return hashlib.sha256(f"{self.form_digest}{said}".encode()).hexdigest()
+
+    @cached_property
+    def form_digest(self) -> str:
+        """The same over the coordinates alone."""
         h = hashlib.sha256()
         for role, rings in [("silhouette", self.silhouette), *((la.role, la.rings) for la in self.layers)]:
             h.update(role.encode())

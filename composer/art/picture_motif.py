@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from composer.art import linework, silhouette, tones
-from composer.art.colour_notes import noted
-from composer.art.colours import colour_areas, colours_said, named_colours
-from composer.art.drawing import geometry_to_rings
+from composer.art.colour_names import colours_said
+from composer.art.colours import colour_areas, named_colours
 from composer.art.errors import ArtError
 from composer.art.picture_wish import PictureWish
 from composer.art.raster_read import Picture
@@ -111,21 +109,5 @@ def draw_picture(picture: Picture, wish: PictureWish, quick: bool = False, found
     colours = named_colours(picture, found.area, 120 if quick else 240)
     said = colours_said(colours) if wish.tones is not None else None
     notes = [*picture.notes, *found.notes, *(s for s in (assumed, said) if s)]
-    art = finish_art(area, parts, unit, notes)
-    if colours and not quick:
-        where = noted(_in_mm(colour_areas(picture, found.area), area, art))
-        art = replace(art, drawing=replace(art.drawing, notes=where))
+    art = finish_art(area, parts, unit, notes, colour_areas(picture, found.area) if colours and not quick else {})
     return Drawn(art, found, unit, length, levels, colours)
-
-
-def _in_mm(areas: dict[str, BaseGeometry], outline: BaseGeometry, art: ReadArt) -> dict[str, tuple[np.ndarray, ...]]:
-    """Areas of the picture's pixels in the mm of the drawing that was made of this outline."""
-    x0, y0, x1, y1 = outline.bounds
-    xy = np.concatenate(art.drawing.silhouette)
-    unit = float(np.ptp(xy, axis=0).max()) / max(x1 - x0, y1 - y0)
-    out = {}
-    for name, g in areas.items():
-        rings = geometry_to_rings(g.simplify(0.2 / unit))
-        middle = ((x0 + x1) / 2, (y0 + y1) / 2)
-        out[name] = tuple(np.round((r - middle) * (unit, -unit), 2) for r in rings if len(r) > 2)
-    return out

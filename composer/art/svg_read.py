@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 import re
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 from xml.etree import ElementTree
 
@@ -15,9 +16,12 @@ import svgelements as sv
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from composer.art.colour_names import colours_said
+from composer.art.colour_notes import noted
 from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings, rings_to_geometry
 from composer.art.errors import ArtError
 from composer.art.pixels import cut_to
+from composer.art.svg_colours import Tint, by_role, coloured, name_of, shares_of, thin_said, to_outline
 from composer.art.svg_flat import FAR_AWAY, STRAY, flattened, stroked
 from composer.art.svg_guard import MOST_POINTS, read_tree
 from composer.art.svg_mix import Coat, Paint, mixed, seen, united
@@ -29,6 +33,8 @@ PX_MM = 25.4 / 96
 """CSS pixel in mm (CSS Values 4, 6.2: 96 px to the inch)."""
 GOOD_MM = (4.0, 1200.0)
 THINNEST_MM = 0.05
+COLOUR_FINE_MM = 0.2
+"""How exactly the outlines of colour areas are kept."""
 FAINT = 0.08
 """Paint that covers no more of what lies below it is not seen."""
 VEILED = ("Half-transparent paint was read as the tone that it makes with what lies below it on bare skin; solid ink "
@@ -42,11 +48,13 @@ ElementTree.register_namespace("xlink", "http://www.w3.org/1999/xlink")
 
 @dataclass(frozen=True)
 class ReadArt:
-    """A drawing read from a file, the tone shares measured on it, and notes for the artist."""
+    """A drawing read from a file (where its colours lie is in its notes, `colour_notes`), the tone shares measured on
+    it, notes for the artist, and shares of its outline by colour name."""
 
     drawing: Drawing
     tones: dict[str, float]
     notes: tuple[str, ...]
+    colours: dict[str, float] = field(default_factory=dict)
 
 
 def read_svg(data: bytes) -> ReadArt:
@@ -54,21 +62,25 @@ def read_svg(data: bytes) -> ReadArt:
 
     Files in our own layout (groups named silhouette, light, mid, dark, black, line) keep their
     layers; in any other file fills are sorted into tones by lightness, strokes become line work,
-    and the silhouette is everything that a closed shape covers.
+    and the silhouette is everything that a closed shape covers. Colours are named and their areas noted.
     """
     root, notes = read_tree(data)
     groups = {g.get("id"): g for g in root if g.tag.endswith("}g")}
     unit = _unit_mm(root)
     if "silhouette" in groups and unit is not None and all(_plain(g) for g in groups.values()):
         parts = {name: rings_to_geometry(_rings(g)) for name, g in groups.items() if name in ("silhouette", *ROLES)}
+        every: dict[str, BaseGeometry] = {}
     else:
-        parts, unit = areas_by_role(root, notes), PX_MM
+        (parts, every), unit = areas_of_svg(root, notes), PX_MM
     outline = _clean(parts.pop("silhouette", Polygon()))
     if outline.is_empty:
         raise ArtError(" ".join(dict.fromkeys(notes)) + " " * bool(notes)
                        + "The drawing has no closed shape, so nothing says what it covers on the skin; close its outer "
                        "line, or put a filled shape behind it, and save it again.")
-    art = finish_art(outline, parts, unit, notes)
+    colours = to_outline(every, outline)
+    shares = shares_of(colours, outline)
+    notes += [s for s in (colours_said(shares), thin_said(every, colours)) if s]
+    art = replace(finish_art(outline, parts, unit, notes, colours), colours=shares)
     if not any(la.rings for la in art.drawing.layers):
         raise ArtError(" ".join(dict.fromkeys(notes)) + " " * bool(notes)
                        + "Nothing in the drawing is dark enough to be inked, so it would not be seen; give its lines "
@@ -141,8 +153,10 @@ def _rings(group: ElementTree.Element) -> list[np.ndarray]:
     return out
 
 
-def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, BaseGeometry]:
-    """What the drawing's shapes cover, by role and as "silhouette", in px at 96 to the inch, y down.
+def areas_of_svg(root: ElementTree.Element, notes: list[str]
+                 ) -> tuple[dict[str, BaseGeometry], dict[str, BaseGeometry]]:
+    """What the drawing's shapes cover, by role and as "silhouette", and by colour name; in px at 96 to the inch, y
+    down.
 
     The tree is changed on the way (`svg_plain`); `notes` takes what was left out. Raises ArtError.
     """
@@ -159,7 +173,7 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
         raise ArtError(f"A shape in the drawing cannot be read ({str(err)[:120]}); "
                        "save it again as plain SVG.") from err
     parts: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
-    stack: list[tuple[str, BaseGeometry]] = []
+    stack: list[tuple[Tint, BaseGeometry]] = []
     coats: list[Coat] = []
     form: list[BaseGeometry] = []
     loose: list[BaseGeometry] = []
@@ -169,7 +183,7 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
     def lay(paint: Any, opaque: float, role: str, area: BaseGeometry, within: tuple[tuple[int, float], ...]) -> None:
         solid = opaque >= SOLID
         if solid:
-            stack.append((role, area))
+            stack.append(((role, name_of(_on_white(paint, opaque))), area))
         cover = 1.0 if solid or paint.alpha is None else paint.alpha / 255
         r, g, b = (cover * v / 255 for v in (paint.red, paint.green, paint.blue))
         coats.append(Coat(Paint((r, g, b), cover, role == "line"), area, () if solid else within))
@@ -200,25 +214,36 @@ def areas_by_role(root: ElementTree.Element, notes: list[str]) -> dict[str, Base
             stroke_role = _role(shape.stroke, stroke)
             lay(shape.stroke, stroke, "line" if stroke_role in ("black", "dark") else stroke_role, ink, within)
             (loose if area.is_empty else form).append(ink)
-    parts.update((k, g) for k, g in seen(stack)[0].items() if k in ROLES)
+    solid = seen(stack)[0]
+    parts.update(by_role(solid))
+    veil: dict[Tint, BaseGeometry] = {}
     if any(c.seen_through for c in coats):
         notes.append(VEILED)
-        parts.update(veiled(parts, _seen_through(coats, notes)))
+        veil = _seen_through(coats, notes)
+        parts.update(veiled(parts, by_role(veil)))
+    colours = coloured(solid, veil) if any(name for _, name in (*solid, *veil)) else {}
     # Whiskers and rays: open lines belong to the form where there is one, they don't make one by themselves.
     parts["silhouette"] = shapely.union_all([*form, *loose]) if form else Polygon()
-    return parts
+    return parts, colours
 
 
-def _seen_through(coats: list[Coat], notes: list[str]) -> dict[str, BaseGeometry]:
-    """Areas by role of what paints make where see-through ones lie."""
+def _seen_through(coats: list[Coat], notes: list[str]) -> dict[Tint, BaseGeometry]:
+    """Areas by tint of what paints make where see-through ones lie."""
     found = mixed(coats)
     if found is None:
         notes.append(UNMIXED)
-        return {k: g for k, g in seen([(_tone_of(c.alone), c.area) for c in coats])[0].items() if k in ROLES}
-    out: dict[str, list[Polygon]] = {}
+        return seen([(_tint_of(c.alone), c.area) for c in coats])[0]
+    known: dict[Paint, Tint] = {}
+    out: dict[Tint, list[Polygon]] = {}
     for face, paint in zip(*found, strict=True):
-        out.setdefault(_tone_of(paint), []).append(face)
-    return {role: united(faces) for role, faces in out.items() if role in ROLES}
+        if paint not in known:
+            known[paint] = _tint_of(paint)
+        out.setdefault(known[paint], []).append(face)
+    return {tint: united(faces) for tint, faces in out.items()}
+
+
+def _tint_of(paint: Paint) -> Tint:
+    return _tone_of(paint), name_of(paint.on_white())
 
 
 def _tone_of(paint: Paint) -> str:
@@ -243,8 +268,12 @@ def _opaque(paint: Any, share: float) -> float:
 
 
 def _role(paint: Any, opaque: float) -> str:
-    """The tone of a paint over bare skin, which is white in a drawing."""
-    return _tone(1 - opaque * (1 - np.array([paint.red, paint.green, paint.blue]) / 255))
+    return _tone(_on_white(paint, opaque))
+
+
+def _on_white(paint: Any, opaque: float) -> np.ndarray:
+    """The colour (3,), 0 to 1, of a paint over bare skin, which is white in a drawing."""
+    return 1 - opaque * (1 - np.array([paint.red, paint.green, paint.blue]) / 255)
 
 
 def _tone(v: np.ndarray) -> str:
@@ -265,8 +294,10 @@ def _clean(outline: BaseGeometry) -> BaseGeometry:
     return shapely.union_all(kept)
 
 
-def finish_art(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: float, notes: list[str]) -> ReadArt:
-    """Areas by role (y down, `unit` mm each way) as a drawing round its middle, cut to its outline, tones measured."""
+def finish_art(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: float, notes: list[str],
+               colours: Mapping[str, BaseGeometry] | None = None) -> ReadArt:
+    """Areas by role (y down, `unit` mm each way) as a drawing round its middle, cut to its outline, tones measured;
+    those by colour name are noted in it."""
     x0, y0, x1, y1 = outline.bounds
     size = max(x1 - x0, y1 - y0) * unit
     if not GOOD_MM[0] <= size <= GOOD_MM[1]:
@@ -299,4 +330,5 @@ def finish_art(outline: BaseGeometry, parts: dict[str, BaseGeometry], unit: floa
         covered = more
     tones = {r: round(shares[r] / outline.area, 3) for r in ("black", "dark", "mid", "light")}
     tones["open"] = round(max(0.0, 1 - sum(tones.values())), 3)
-    return ReadArt(Drawing(rings(outline), tuple(reversed(layers))), tones, tuple(dict.fromkeys(notes)))
+    where = noted({name: rings(g, COLOUR_FINE_MM) for name, g in (colours or {}).items()})
+    return ReadArt(Drawing(rings(outline), tuple(reversed(layers)), notes=where), tones, tuple(dict.fromkeys(notes)))

@@ -28,7 +28,7 @@ outermost first: 'number:share number:share'."""
 SOLID = 0.95
 """From this share on paint is taken for solid."""
 _SIMPLE = re.compile(r"(?P<tag>[\w-]+|\*)?(?P<rest>(?:[.#][\w-]+)*)")
-_DARKEST_FIRST = ("line", "black", "dark", "mid", "light")
+DARKEST_FIRST = ("line", "black", "dark", "mid", "light")
 
 
 def share_of(text: str) -> float:
@@ -133,7 +133,7 @@ def veiled(solid: dict[str, BaseGeometry], shown: dict[str, BaseGeometry]) -> di
     """Areas by role: of each place the darker of solid paint alone and what is seen where see-through paint lies."""
     out: dict[str, BaseGeometry] = {}
     darker: BaseGeometry = Polygon()
-    for role in _DARKEST_FIRST:
+    for role in DARKEST_FIRST:
         area = shapely.union(solid.get(role, Polygon()), shown.get(role, Polygon()))
         out[role] = shapely.difference(area, darker)
         darker = shapely.union(darker, area)

@@ -14,10 +14,12 @@ import svgelements as sv
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings
+from composer.art.colour_notes import noted, noted_areas
+from composer.art.drawing import ROLES, Drawing, Layer, geometry_to_rings, rings_to_geometry
 from composer.art.errors import ArtError
+from composer.art.svg_colours import to_outline
 from composer.art.svg_guard import read_tree
-from composer.art.svg_read import PX_MM, areas_by_role
+from composer.art.svg_read import COLOUR_FINE_MM, PX_MM, areas_of_svg
 from composer.filler.seen import visible_laid
 from composer.json_in import read_json
 from composer.plan.model import Piece, Plan
@@ -58,22 +60,25 @@ def read_back(data: bytes, plan: Plan, gallery: Mapping[str, Drawing]) -> Back:
     notes += words
     groups = _groups(root)
     areas: dict[str, BaseGeometry] = {r: Polygon() for r in ("silhouette", *ROLES)}
-    for role, group in groups.items():
-        parts = areas_by_role(_alone(root, group), notes)
-        form = shapely.union_all(list(parts.values()))
-        areas[role] = shapely.union(areas[role], form if role != "silhouette" else parts["silhouette"])
-    for role, area in areas_by_role(_rest(root, list(groups.values())), notes).items():
-        areas[role] = shapely.union(areas[role], area)
+    colours: dict[str, BaseGeometry] = {}
+    for role, tree in [*((r, _alone(root, g)) for r, g in groups.items()), ("", _rest(root, list(groups.values())))]:
+        parts, painted = areas_of_svg(tree, notes)
+        if role:
+            form = shapely.union_all(list(parts.values()))
+            parts = {role: form if role != "silhouette" else parts["silhouette"]}
+        areas |= {r: shapely.union(areas[r], area) for r, area in parts.items()}
+        for name, area in painted.items():
+            colours[name] = shapely.union(colours.get(name, Polygon()), shapely.transform(area, to_chart))
     laid = {r: shapely.transform(g, to_chart) for r, g in areas.items()}
     if all(g.is_empty for g in laid.values()):
         raise ArtError("The file holds no art any more; draw in the groups of the stencil, and save it as plain SVG.")
     u0, s0_mm = map(float, said["chart"][:2])
     known = [p for p in plan.pieces if p.id in said["pieces"] and p.part == part]
     if len(said["pieces"]) == 1 and known:
-        return _redrawn(plan, known[0], gallery, laid, notes)
+        return _redrawn(plan, known[0], gallery, laid, colours, notes)
     notes.append("It was taken in as a new piece in its place; what it was drawn over is still there.")
     piece = Piece("", part, "", str(said.get("title") or "Drawn over")[:120], u0, s0_mm)
-    return Back(piece, _drawing(laid), tuple(dict.fromkeys(notes)))
+    return Back(piece, _drawing(laid, colours), tuple(dict.fromkeys(notes)))
 
 
 def _placement(root: ElementTree.Element) -> dict[str, Any]:
@@ -154,8 +159,9 @@ def _rest(root: ElementTree.Element, without: list[ElementTree.Element]) -> Elem
 
 
 def _redrawn(plan: Plan, piece: Piece, gallery: Mapping[str, Drawing], laid: dict[str, BaseGeometry],
-             notes: list[str]) -> Back:
-    """The piece with its new art; what was hidden when the file was written is put back behind it."""
+             colours: dict[str, BaseGeometry], notes: list[str]) -> Back:
+    """The piece with its new art; what was hidden when the file was written is put back behind it, and where nothing
+    was painted in colour, its colours lie as they did."""
     limb = surface_of(plan, piece.part)
     whole = lay(limb, piece, gallery[piece.art]).flat
     seen = visible_laid(scene(plan, piece.part, limb, gallery), plan.settings, [piece.id])[piece.id]
@@ -168,11 +174,18 @@ def _redrawn(plan: Plan, piece: Piece, gallery: Mapping[str, Drawing], laid: dic
         notes.append("What lies hidden behind other pieces was kept as it was.")
     m = matrix(piece)
     back = np.linalg.inv(m[:, :2])
-    drawing = _drawing({r: shapely.transform(g, lambda xy: (xy - m[:, 2]) @ back.T) for r, g in laid.items()})
-    return Back(piece, drawing, tuple(dict.fromkeys(notes)))
+
+    def own(areas: dict[str, BaseGeometry]) -> dict[str, BaseGeometry]:
+        return {r: shapely.transform(g, lambda xy: (xy - m[:, 2]) @ back.T) for r, g in areas.items()}
+
+    new = own(colours)
+    over = shapely.union_all(list(new.values()))
+    for name, rings in noted_areas(gallery[piece.art].notes).items():
+        new[name] = shapely.union(new.get(name, Polygon()), shapely.difference(rings_to_geometry(rings), over))
+    return Back(piece, _drawing(own(laid), new), tuple(dict.fromkeys(notes)))
 
 
-def _drawing(areas: Mapping[str, BaseGeometry]) -> Drawing:
+def _drawing(areas: Mapping[str, BaseGeometry], colours: Mapping[str, BaseGeometry]) -> Drawing:
     ink = shapely.union_all([g for r, g in areas.items() if r != "silhouette"])
     outline = shapely.union(areas["silhouette"], ink)
     if outline.area < 1.0:
@@ -183,4 +196,5 @@ def _drawing(areas: Mapping[str, BaseGeometry]) -> Drawing:
         return tuple(np.round(r, 3) for p in kept for r in geometry_to_rings(shapely.simplify(p, 0.005)) if len(r) > 2)
 
     layers = tuple(Layer(r, rings(areas[r])) for r in ROLES if not areas[r].is_empty)
-    return Drawing(rings(outline), tuple(la for la in layers if la.rings))
+    where = {n: geometry_to_rings(shapely.simplify(g, COLOUR_FINE_MM)) for n, g in to_outline(colours, outline).items()}
+    return Drawing(rings(outline), tuple(la for la in layers if la.rings), notes=noted(where))

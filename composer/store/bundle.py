@@ -89,6 +89,8 @@ def _drawing(digest: str, data: Any, called: str) -> Drawing:
     if not whole:
         raise PlanError(f"The {called} in the plan file is damaged: a point is no number or lies far off. "
                         f"{AGAIN}")
+    if drawing.form_digest == digest:       # colours were no part of the name once
+        drawing.__dict__["digest"] = digest
     if drawing.digest != digest:
         raise PlanError(f"The {called} in the plan file was changed after it was saved; "
                         "export the plan again.")

@@ -65,7 +65,8 @@ class Motifs:
         raise ArtError("This motif is no longer on the shelf.")
 
     def add(self, svg: bytes, name: str) -> Motif:
-        return self.add_drawn(read_svg(svg), title_of(name), {})
+        art = read_svg(svg)
+        return self.add_drawn(art, title_of(name), {"colours": art.colours})
 
     def add_drawn(self, art: ReadArt, title: str, more: dict[str, Any]) -> Motif:
         self._gallery.keep(art.drawing)

@@ -1,21 +1,26 @@
-"""Names of colours against the plain words of CSS Color 4."""
+"""Names of colours, in pictures and SVGs, against the plain words of CSS Color 4."""
 
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 from coloraide import Color
 from estuary_pictures import gull, on_paper
+from shapely.geometry.base import BaseGeometry
 
+from composer.art.colour_names import colour_name, colours_said
 from composer.art.colour_notes import COLOURS, noted, noted_areas
-from composer.art.colours import colour_areas, colour_name, colours_said, named_colours
+from composer.art.colours import colour_areas, named_colours
+from composer.art.drawing import Drawing, rings_to_geometry
 from composer.art.lightness import lab
 from composer.art.picture_motif import draw_picture, usual_wish
 from composer.art.raster_read import Picture
 from composer.art.silhouette import by_background
+from composer.art.svg_read import ReadArt, read_svg
 
 CSS = {"red": "red", "crimson": "red", "firebrick": "red", "orange": "orange", "darkorange": "orange",
        "yellow": "yellow", "gold": "yellow", "green": "green", "limegreen": "green", "forestgreen": "green",
@@ -78,3 +83,63 @@ def test_notes_keep_areas_of_colour_and_damaged_ones_are_passed_over() -> None:
                 {"red": [[[0, 0], [1e9, 0], [0, 1]]]}, {"red": [[[0, 0], [float("nan"), 0], [0, 1]]]},
                 {"<b>": [ring.tolist()]}):
         assert noted_areas({"colour_areas": bad}) == {}, bad
+
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80">'
+
+
+def of_svg(body: str) -> tuple[ReadArt, dict[str, BaseGeometry]]:
+    """A buoy's SVG, and its areas of colour."""
+    art = read_svg(f"{HEAD}{body}</svg>".encode())
+    return art, {n: rings_to_geometry(r) for n, r in noted_areas(art.drawing.notes).items()}
+
+
+@pytest.mark.parametrize(("word", "name"), CSS.items())
+def test_paint_of_an_svg_has_the_name_that_a_picture_gives_it(word: str, name: str | None) -> None:
+    art, areas = of_svg(f'<rect width="99" height="80"/><rect x="20" y="20" width="40" height="40" fill="{word}"/>')
+    assert list(areas) == list(art.colours) == [name] * (name is not None)
+    if name:
+        assert areas[name].area == pytest.approx(1600, rel=0.001)
+        assert areas[name].bounds == pytest.approx((-29.5, -20, 10.5, 20), abs=0.05), "y up, about the middle"
+        assert art.colours[name] == pytest.approx(1600 / (99 * 80), abs=0.001)
+        assert any(f"Colour in it: {name} 20%" in n for n in art.notes)
+
+
+def test_colours_of_an_svg_meet_where_they_are_seen_and_leave_the_tones_as_they_were() -> None:
+    """A blue disc before a red block, black lines through both, a stroke wide enough to pack and one that is not."""
+    body = ('<rect x="5" y="5" width="90" height="70" fill="{0}"/><circle cx="50" cy="40" r="20" fill="{1}"/>'
+            '<path d="M5 40H95M50 5V75" stroke="#000" stroke-width=".5"/>'
+            '<path d="M15 10V70" stroke="{2}" stroke-width="8"/><path d="M85 10V70" stroke="{2}" stroke-width=".4"/>')
+    art, areas = of_svg(body.format("#d02020", "#2060d0", "#108030"))
+    disc = shapely.Point(0, 0).buffer(20)
+    assert set(areas) == {"red", "blue", "green"}
+    assert areas["blue"].symmetric_difference(disc).area < 0.02 * disc.area, "whole across the lines"
+    assert areas["green"].area == pytest.approx(8 * 60, rel=0.03), "of the stroke that is wide enough"
+    assert areas["red"].area == pytest.approx(90 * 70 - disc.area - 8 * 60, rel=0.02)
+    assert areas["red"].intersection(areas["blue"]).area < 0.02 * disc.length, "they meet to 0.02 mm"
+    grey, none = of_svg(body.format("#6a6a6a", "#646464", "#707070"))
+    assert none == {} and grey.colours == {} and grey.drawing.notes == {}
+    assert [la.role for la in art.drawing.layers] == ["mid", "dark", "line"]
+
+
+def test_see_through_colour_of_an_svg_is_named_by_what_it_makes_unless_darker_ink_lies_below() -> None:
+    _, areas = of_svg('<rect x="5" y="5" width="90" height="70" fill="#ffe000"/>'
+                      '<rect x="5" y="5" width="40" height="70" fill="#0040ff" opacity=".85"/>'
+                      '<rect x="55" y="5" width="40" height="70" fill="#fff" opacity=".6"/>')
+    assert areas["yellow"].area == pytest.approx(50 * 70, rel=0.01), "white can't take ink off"
+    assert areas["blue"].area == pytest.approx(40 * 70, rel=0.01)
+
+
+def test_colour_too_narrow_to_be_outlined_is_said() -> None:
+    art, areas = of_svg('<rect x="5" y="5" width="90" height="70" fill="#eee"/>'
+                        '<path d="M15 10V70" stroke="#c01010" stroke-width=".5"/>')
+    assert areas == {} and art.colours == {}
+    assert any(n.startswith("Too narrow") and n.endswith("red.") for n in art.notes)
+
+
+def test_the_same_form_in_another_colour_is_another_drawing() -> None:
+    red, blue, grey = (of_svg(f'<rect x="5" y="5" width="60" height="60" fill="{c}"/>')[0].drawing
+                       for c in ("#e03030", "#6060ff", "#777"))
+    assert len({red.digest, blue.digest, grey.digest}) == 3
+    assert red.form_digest == blue.form_digest == grey.digest
+    assert replace(red).digest == red.digest == Drawing.from_json(json.loads(json.dumps(red.to_json()))).digest

@@ -109,10 +109,10 @@ def test_blacks_are_outlined_and_shades_dotted_each_at_its_spacing() -> None:
 def test_areas_of_colour_are_outlined_with_wider_dots_and_named_where_there_is_room() -> None:
     drawing = Drawing((box(-50, -30, 50, 30),), (Layer("line", (box(-50, -1, 50, 0),)),
                                                  Layer("dark", (box(-45, 5, -25, 25),))))
+    drawing = replace(drawing, notes=noted({"red": (box(0, 5, 40, 25),), "blue": (box(0, -8, 3, -6),)}))
     plan = apply(Plan("p", "Estuary"), {"do": "measure", "part": "left_arm", "measures": TYPICAL_MM})
     plan = apply(plan, {"do": "place", "piece": {"id": "b", "part": "left_arm", "art": drawing.digest, "title": "Buoy",
                                                  "u": 0.0, "s_mm": 200.0, "scale": 1.2, "turn_deg": 90.0}})
-    drawing = replace(drawing, notes=noted({"red": (box(0, 5, 40, 25),), "blue": (box(0, -8, 3, -6),)}))
     st = stencil(plan, ["b"], {drawing.digest: drawing})
     assert {r: round(g.length) for r, g in st.art.borders} == {"dark": 96, "red": 144, "blue": 12}
     ((name, at),) = st.art.names

@@ -10,7 +10,8 @@ import pytest
 import shapely
 from demo_case import DEMO, GALLERY
 
-from composer.art.drawing import Drawing, Layer
+from composer.art.colour_notes import noted, noted_areas
+from composer.art.drawing import Drawing, Layer, rings_to_geometry
 from composer.art.errors import ArtError
 from composer.body.measures import TYPICAL_MM
 from composer.body.yoke_fields import PANEL_TYPICAL_MM
@@ -59,6 +60,24 @@ def test_what_was_drawn_over_it_is_in_its_place() -> None:
     assert black.intersection(shapely.box(-3, -3, 3, 3)).area == pytest.approx(36, rel=0.02)
     step = apply(DEMO, {"do": "change", "pieces": [{"id": "demo6", "art": back.drawing.digest}]})
     assert step.piece("demo6").art == back.drawing.digest
+
+
+def test_colours_lie_as_they_did_and_what_was_painted_over_them_is_named() -> None:
+    """A piece half of which is red; a blue block of 16 mm is painted over it elsewhere."""
+    ring = np.array([[-200.0, -200.0], [0.0, -200.0], [0.0, 200.0], [-200.0, 200.0]])
+    form = GALLERY[DEMO.piece("demo4").art].outline
+    red = form.intersection(shapely.Polygon(ring))
+    art = DEMO.piece("demo4").art
+    gallery = {**GALLERY, art: replace(GALLERY[art], notes=noted({"red": (ring,)}))}
+    svg = file_of("demo4", gallery=gallery)
+    plain, painted = (read_back(s.encode(), DEMO, gallery).drawing.notes for s in
+                      (svg, svg.replace("</svg>", '<path d="M-8-8h16v16h-16z" fill="#2040e0"/></svg>')))
+    kept = {n: rings_to_geometry(r) for n, r in noted_areas(plain).items()}
+    assert set(kept) == {"red"} and kept["red"].symmetric_difference(red).area < 0.05 * red.area
+    both = {n: rings_to_geometry(r) for n, r in noted_areas(painted).items()}
+    size = DEMO.piece("demo4").scale
+    assert both["blue"].area * size**2 == pytest.approx(256, rel=0.03) and both["red"].area < kept["red"].area - 20
+    assert both["red"].intersection(both["blue"]).area < 1.0
 
 
 def test_in_a_group_what_is_drawn_counts_as_that_group() -> None:

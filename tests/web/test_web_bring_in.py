@@ -15,6 +15,7 @@ import shapely
 from PIL import Image
 from starlette.testclient import TestClient
 
+from composer.art.colour_notes import noted_areas
 from composer.art.svg_read import ReadArt
 from composer.body.measures import TYPICAL_MM, build_limb
 from composer.body.metric import distance
@@ -94,6 +95,17 @@ def test_colour_counts_in_the_hours_and_is_told_beside_those_of_black_and_grey(c
                                     motif.side["tones"], ()), "Grey gull", {})
     store.commit(plan_id, {"do": "change", "pieces": [{"id": piece.id, "art": plain.digest}]})
     assert hours() < coloured == packed
+
+
+def test_colours_of_an_svg_are_told_counted_and_named_as_those_of_a_picture(client: TestClient, store: Store,
+                                                                          plan_id: str) -> None:
+    svg = (b'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">'
+           b'<rect width="90" height="59" fill="#222"/><rect x="5" y="5" width="50" height="49" fill="#d02030"/></svg>')
+    done = bring(client, plan_id, svg, "Buoy.svg").json()
+    assert "Colour in it: red 46%." in done["sentence"], done
+    motif = store.shelf()[0]
+    assert motif.side["colours"] == {"red": pytest.approx(50 * 49 / (90 * 59), abs=0.001)}
+    assert set(noted_areas(store.gallery[motif.digest].notes)) == {"red"}
 
 
 def test_it_is_laid_where_it_lies_best_and_in_the_middle_with_places_on_offer_where_nothing_is_free(

@@ -22,6 +22,9 @@ from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
 from composer.filler.points import thinned_out
 
+POINT = 4.0
+"""Black between two lobes of white runs out to a point so many half rims long at the most."""
+
 Shade = Sequence[tuple[str, float]]
 """Roles of washes with how far each reaches, mm."""
 
@@ -50,7 +53,8 @@ class Mass:
         if self.white.is_empty:
             return ink
         half = self.rim_mm / 2
-        inner = shapely.buffer(self.white, -half, quad_segs=4)
+        # mitred: black between two lobes runs out to a point
+        inner = shapely.buffer(self.white, -half, join_style="mitre", mitre_limit=POINT)
         rim = shapely.difference(shapely.buffer(self.white, half, quad_segs=4), inner)
         return shapely.union(shapely.difference(ink, inner), rim)
 

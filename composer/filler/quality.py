@@ -27,6 +27,8 @@ from composer.plan.model import Hand
 REACH_MM = 5.0
 WALL_MM = 1.0
 """An end so near to the edge of the open skin lies at it."""
+CUT_MM = 0.4
+"""And one whose ink comes so near may be cut off by it; one that only passes by is not."""
 TONE_MM = 7.0
 """Over what length tone is taken together."""
 TONES = {"light": 0.2, "mid": 0.45, "dark": 0.7, "black": 1.0, "line": 1.0}
@@ -129,22 +131,26 @@ def quality(drawing: Drawing, ground: Ground, hand: Hand) -> Quality | None:
 
 
 def _ends(strokes: Strokes, drawing: Drawing, ground: Ground) -> tuple[dict[str, int], int]:
-    """Ends by class, and how many of the bare ones are cut off at the edge of the skin. An end at the
-    edge is tucked when the drawing goes on beyond it. It lies where its ink ends, or where its centre line does."""
+    """Ends by class, and how many of the bare ones are cut off at the edge of the skin: their ink ends at it, or runs
+    towards it. An end at the edge is tucked when the drawing goes on beyond it. It lies where its ink ends, or where
+    its centre line does."""
     out, stubs = {"tip": 0, "ball": 0, "tucked": 0, "bare": 0}, 0
     if not strokes.ends:
         return out, 0
     xy = np.array([(e.x, e.y) for e in strokes.ends])
-    a, ahead = np.radians([e.out_deg for e in strokes.ends]), np.array([e.ahead_mm for e in strokes.ends])
-    at, last = shapely.points(xy), shapely.points(xy + ahead[:, None] * np.column_stack([np.cos(a), np.sin(a)]))
+    a, ahead = np.radians([e.out_deg for e in strokes.ends]), np.array([[e.ahead_mm] for e in strokes.ends])
+    way = np.column_stack([np.cos(a), np.sin(a)])
+    at, last = shapely.points(xy), shapely.points(xy + ahead * way)
     rim, beyond = ground.free.boundary, shapely.difference(drawing.ink("line", "black"), ground.free)
     edge = np.minimum(shapely.distance(rim, at), shapely.distance(rim, last)) < WALL_MM
     on = (np.minimum(shapely.distance(beyond, at), shapely.distance(beyond, last)) < WALL_MM + 0.4
           if not beyond.is_empty else np.zeros(len(at), bool))
-    for e, near, goes_on in zip(strokes.ends, edge, on, strict=True):
+    out_to = shapely.linestrings(np.stack([xy, xy + (ahead + WALL_MM) * way], axis=1))
+    cut = edge & ((shapely.distance(rim, last) < CUT_MM) | shapely.intersects(rim, out_to))
+    for e, near, goes_on, off in zip(strokes.ends, edge, on, cut, strict=True):
         how = "tucked" if near and goes_on else "bare" if e.how == "blunt" else e.how
         out[how] += 1
-        stubs += how == "bare" and bool(near)
+        stubs += how == "bare" and bool(off)
     return out, stubs
 
 

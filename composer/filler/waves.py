@@ -16,6 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import arc_length
 from composer.art.drawing import Drawing
 from composer.filler.behind import run_out
+from composer.filler.bridged import bridged
+from composer.filler.closing import OVER
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import PALE, all_sound
 from composer.filler.cloud_lay import STEP, Field
@@ -75,8 +77,9 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     for k, spine in enumerate(row_spines(field, stage.target, high, row)):
         grown = np.random.default_rng(rng.integers(0, 2**63))
         masses += row_masses(spine, k, way, high, row, look, ground, wish, home, pen, hand, grown)
-    return paint(run_out(masses, pen), stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
+    made = paint(run_out(in_the_open(masses, pen), pen), stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
                  [(role, share * high * (0.5 + hand.dark)) for role, share in SHADE if hand.dark > PALE])
+    return None if made is None else bridged(made, pen, ground.line_gap_mm)
 
 
 propose = draw
@@ -157,8 +160,7 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
         x += length
         j += 1
     settings = Look(pen, row, hand.dark, wish.density)
-    swell = straight_row(crests, stream.length_mm, settings)
-    body = filled(stream.bend(swell))
+    body = filled(stream.bend(straight_row(crests, stream.length_mm, settings)))
     raised = Raised(stream, crests)
     out: list[Mass] = []
 
@@ -168,9 +170,10 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
 
     if not shapely.intersects(body, home):
         return out
-    swell_lines = bent(stream, row_lines(crests, stream.length_mm, settings, rng))
-    # its top has no outline: its shade would lie there with a bare edge, so crests alone throw shade
-    out.append(Mass(shapely.intersection(body, home), tips(within(swell_lines, home)), solid=Polygon()))
+    swell = tips(within(bent(stream, row_lines(crests, stream.length_mm, settings, rng)), home))
+    if swell:   # nothing would be seen that cuts what lies behind
+        # its top has no outline: its shade would lie there with a bare edge, so crests alone throw shade
+        out.append(Mass(shapely.intersection(body, home), swell, solid=Polygon()))
     for crest in crests:
         near = shapely.multipoints(raised.bend(BOX * (crest.length, crest.height) + (crest.x, 0.0))).convex_hull
         if not shapely.intersects(near, home):
@@ -181,10 +184,11 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
             continue
         white = merged([filled(raised.bend(r)) for r in form.white])
         black = all_sound([filled(raised.bend(r)) for r in form.black])
-        dots = drops(form, raised)
-        halo = shapely.buffer(dots, ground.line_gap_mm + 0.1, quad_segs=3)
         lines = tips(bent(raised, form.lines))
-        out.append(Mass(shapely.union_all([shape, white, *halo]), lines, [*black, *dots], white, pen.line_mm,
+        clear = OVER * ground.line_gap_mm + 0.15
+        out += [Drop(shapely.buffer(dot, clear, quad_segs=6), black=[dot], solid=Polygon())
+                for dot in drops(form, raised)]
+        out.append(Mass(shapely.union(shape, white), lines, list(black), white, pen.line_mm,
                         solid=shapely.union_all([white, *(filled(raised.bend(r)) for r in
                                                           above(form.body, SOLID_FROM * high))])))
     return out
@@ -195,6 +199,23 @@ def above(ring: np.ndarray, least: float) -> list[np.ndarray]:
     (x0, _), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
     parts = shapely.get_parts(shapely.clip_by_rect(filled(ring), x0, least, x1, max(y1, least)))
     return [np.asarray(p.exterior.coords) for p in parts if p.geom_type == "Polygon"]
+
+
+class Drop(Mass):
+    """A free drop of foam and the skin kept clear round it."""
+
+
+def in_the_open(masses: list[Mass], pen: Pen) -> list[Mass]:
+    """The masses (back to front) without drops that would hang on the ink of something before them or be cut by it, or
+    whose clear skin would bite into foam or black behind them."""
+    tree = shapely.STRtree([m.body for m in masses])
+    solid = shapely.STRtree([g for m in masses if not isinstance(m, Drop) for g in (m.white, *m.black)])
+
+    def clear(i: int, drop: Mass) -> bool:
+        before = tree.query(drop.body, "dwithin", pen.outline_mm) > i
+        return not before.any() and not len(solid.query(drop.body, "dwithin", 0.5 * pen.outline_mm))
+
+    return [m for i, m in enumerate(masses) if not isinstance(m, Drop) or clear(i, m)]
 
 
 @dataclass(frozen=True)

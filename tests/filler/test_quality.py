@@ -48,6 +48,15 @@ def test_an_end_that_goes_on_behind_a_piece_is_tucked_and_one_cut_at_the_edge_a_
     assert stub.well_ended == 0.0 and behind.well_ended == 0.5
 
 
+@pytest.mark.parametrize(("path", "cut"), [
+    ([(0, 18.8), (24, 19.3)], 0), ([(0, 0), (14, 19.5)], 1), ([(0, 0), (14, 20)], 1)])
+def test_a_bare_end_that_only_passes_by_the_edge_is_not_cut_off_there(path: list[tuple[int, float]],
+                                                                       cut: int) -> None:
+    """The edge lies at y 20: a stroke beside it, one that ends just before it and one that ends at it."""
+    got = of(shapely.intersection(LineString(path).buffer(0.4, cap_style="flat"), FREE))
+    assert got.ends["bare"] == 2 and got.stubs == cut
+
+
 @pytest.mark.parametrize("width", [1.0, 2.4, 3.4])
 def test_a_wide_stroke_is_tucked_or_a_stub_as_a_fine_one_is(width: float) -> None:
     long = LineString([(0, 0), (0, 28)]).buffer(width / 2, cap_style="flat")

@@ -5,12 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from shapely.geometry import Point, box
 
 from benchmarks.gap_shapes import shapes
 from composer.filler import waves
 from composer.filler.cloud_lines import Pen
 from composer.filler.ground import Wish
 from composer.filler.kinds import kind
+from composer.filler.masses import Mass
+from composer.filler.proposals import generator
+from composer.filler.quality import quality
 from composer.filler.testkit import drawn, faults
 from composer.filler.waves_row import CHORD, FACE, LIP, UNDER, Crest, Look, heave, row_lines
 from composer.plan.model import Hand
@@ -66,3 +70,22 @@ def test_a_larger_wish_gives_higher_crests_and_a_dark_hand_more_black() -> None:
     assert len(many.layers[-1].rings) > 1.3 * len(few.layers[-1].rings)
     pale, dark = (waves.draw(ground, Hand(dark=d), Wish(), np.random.default_rng(2)) for d in (0.0, 1.0))
     assert dark.ink("line").area > 1.05 * pale.ink("line").area
+
+
+@pytest.mark.parametrize(("way", "name"), [("breaking", "ring_remnant"), ("swell", "ell")])
+def test_black_between_fingers_of_foam_ends_in_tips_and_nothing_unseen_cuts_a_crest(way: str, name: str) -> None:
+    ground = GROUNDS[name]
+    q = quality(waves.draw(ground, Hand(), Wish(), generator(1, "waves", way, 0), way), ground, Hand())
+    assert q is not None and q.ends["bare"] == 0 and sum(q.ends.values()) > 15
+
+
+def test_only_drops_in_the_open_are_drawn() -> None:
+    def drop(x: float, y: float) -> waves.Drop:
+        dot = Point(x, y).buffer(0.8)
+        return waves.Drop(dot.buffer(2.2), black=[dot])
+
+    behind = Mass(box(0, 0, 40, 20), white=box(2, 2, 12, 18))
+    free, over_foam, before_crest, hidden = drop(25, 10), drop(12, 10), drop(34.5, 10), drop(50, 10)
+    crest = Mass(box(38, -10, 60, 30))
+    kept = waves.in_the_open([behind, free, over_foam, before_crest, hidden, crest], PEN)
+    assert [id(m) for m in kept] == [id(m) for m in (behind, free, crest)]

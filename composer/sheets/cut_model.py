@@ -169,6 +169,16 @@ class Spots:
     def _metric(self) -> np.ndarray:
         return self.limb.metric(self.us)
 
+    @cached_property
+    def _plain(self) -> BaseGeometry:
+        return shapely.simplify(self.stencil.body, 0.5)
+
+    def rim(self, region: BaseGeometry) -> np.ndarray:
+        """Places (n, 2) on skin along the rim of the art in a region of the chart. `us` stop up to GRID_MM short of a
+        cut, where lines are off most."""
+        art = shapely.segmentize(shapely.intersection(region, self._plain), GRID_MM)
+        return taped(self.limb, self.stencil.chart.to_skin(shapely.get_coordinates(art)))
+
     def stretch(self, paper: Strip | Patch, which: np.ndarray) -> np.ndarray:
         """Signed stretch of a paper at some of the places (a mask, or all where it is a slice)."""
         us = self.us[which]
@@ -187,10 +197,13 @@ def places(stencil: Stencil) -> np.ndarray:
     xy = np.column_stack([x.ravel(), y.ravel()])
     near = shapely.buffer(shapely.simplify(stencil.body, 0.5), 0.5 * GRID_MM, quad_segs=2)
     shapely.prepare(near)
-    us = stencil.chart.to_skin(xy[shapely.contains_xy(near, xy[:, 0], xy[:, 1])])
-    limb = stencil.limb
-    taped = (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max) if isinstance(limb, Limb) else limb.inside(us)
-    return us[taped] if taped.any() else us
+    return taped(stencil.limb, stencil.chart.to_skin(xy[shapely.contains_xy(near, xy[:, 0], xy[:, 1])]))
+
+
+def taped(limb: Surface, us: np.ndarray) -> np.ndarray:
+    """Those of the places that lie on skin that was taped, all of them where none does."""
+    on = (us[:, 1] >= limb.s_min) & (us[:, 1] <= limb.s_max) if isinstance(limb, Limb) else limb.inside(us)
+    return us[on] if on.any() else us
 
 
 def signed(both: np.ndarray) -> np.ndarray:

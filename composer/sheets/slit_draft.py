@@ -53,12 +53,12 @@ def slit_draft(stencil: Stencil, field: Field, sides: tuple[Strips, Strips], spo
         where += gores
     if not any(j.wide.any() for j in joins):
         return None
-    left, groups = np.zeros(len(us)), []
+    left = np.zeros(len(us))
     for cell, gore in zip(cells, where, strict=True):
         on = shapely.contains_xy(cell.region, *spots.flat.T)
         left[on] = spots.stretch(gore, on)
-        groups.append(us[on])
-    return Draft("slits", (tuple(cells),), left, lambda: line_error(stencil.limb, where, groups),
+    return Draft("slits", (tuple(cells),), left,
+                 lambda: line_error(stencil.limb, where, [spots.rim(c.region) for c in cells]),
                  lambda: _seams(stencil, cells, where, joins),
                  lambda: sum(crossed_mm(j.way, stencil.art.lines) for j in joins),
                  lambda: max(j.opens(stencil) for j in joins))

@@ -22,19 +22,19 @@ def split_draft(stencil: Stencil, field: Field, lines: tuple[float, ...], spots:
     if ways is None:
         return None
     tracks = tracks_of(stencil, ways, axis)
-    cells, papers, groups, left = [], [], [], np.zeros(len(us))
+    cells, papers, rims, left = [], [], [], np.zeros(len(us))
     for k in range(len(tracks) - 1):
         strip = shapely.make_valid(Polygon(np.vstack([tracks[k], tracks[k + 1][::-1]])))
         region = in_chart(stencil, shapely.intersection(spots.form, strip))
         on = shapely.contains_xy(region, *spots.flat.T)
         if on.sum() < LEAST:
             return None
-        paper = band_paper(limb, us[on])
+        rims.append(spots.rim(region))
+        paper = band_paper(limb, np.concatenate([us[on], rims[-1]]))
         left[on] = spots.stretch(paper, on)
         cells.append(Cell(region, paper))
         papers.append(paper)
-        groups.append(us[on])
-    return Draft("split", tuple((c,) for c in cells), left, lambda: line_error(stencil.limb, papers, groups),
+    return Draft("split", tuple((c,) for c in cells), left, lambda: line_error(stencil.limb, papers, rims),
                  lambda: Seams((), (), _ticks(stencil, ways, cells, upright)),
                  lambda: sum(crossed_mm(w, stencil.art.lines) for w in ways))
 

@@ -22,8 +22,12 @@ from composer.filler.points import LOOSE_MM, pointed
 
 HELD_MM = 0.75
 """An end so near to the middle of a stroke in front, or to black, runs into it."""
-BAR_OUT_MM, BAR_STEPS = 3.4, 6
-"""Over what length a bar of black thins out, and in how many steps."""
+BAR_OUT_MM, BAR_STEPS = 3.4, 10
+"""Over what length a bar of black thins out at the least (one that is wider over its width), and in how many steps."""
+ACROSS = 1.5
+"""A cut shorter than so many widths goes across the bar."""
+LAST = 0.3
+"""To so much of the pen's least to either side: its last stretch is finer than a needle, and left away."""
 RUN_OUT_MM = 4.0
 """Over what length a stroke thins out before it goes behind something."""
 
@@ -62,12 +66,17 @@ def _thinning(black: BaseGeometry, cover: BaseGeometry, pen: Pen, slim_mm: float
     thick = 2.0 * black.area / max(black.length, 1e-9)
     if thick > slim_mm or not shapely.intersects(cover, black) or shapely.covers(cover, black):
         return black
+    at_cut = shapely.get_parts(shapely.intersection(cover.boundary, black))
+    half = 0.25 * black.length      # of a bar w by l: w + l = 2 half, w l its area
+    wide = half - float(np.sqrt(max(half * half - black.area, 0.0)))
+    across = float(shapely.length(at_cut).max(initial=0.0))
+    wide = across if 0 < across < ACROSS * wide else wide       # a cut along it says nothing
+    out = max(BAR_OUT_MM, wide)
     x0, y0, x1, y1 = black.bounds
-    near = shapely.clip_by_rect(cover, x0 - BAR_OUT_MM, y0 - BAR_OUT_MM, x1 + BAR_OUT_MM, y1 + BAR_OUT_MM)
-    most = 0.5 * max(thick - 1.1 * pen.least_mm, 0.0)
+    near = shapely.clip_by_rect(cover, x0 - out, y0 - out, x1 + out, y1 + out)
     share = np.arange(BAR_STEPS + 1) / BAR_STEPS
-    slimmer = shapely.buffer(black, -most * (1.0 - share), quad_segs=2)
-    left = shapely.difference(slimmer, shapely.buffer(near, BAR_OUT_MM * share, quad_segs=3))
+    slimmer = shapely.buffer(black, -max(0.5 * wide - LAST * pen.least_mm, 0.25 * wide) * (1.0 - share), quad_segs=2)
+    left = shapely.difference(slimmer, shapely.buffer(near, out * share, quad_segs=3))
     return shapely.union_all([g for g in left if not g.is_empty] or [Polygon()])
 
 
@@ -81,16 +90,47 @@ def _cut(lines: Sequence[Line], cover: BaseGeometry, before: Sequence[Mass], pen
     ink += [m.white.boundary for m in before if not m.white.is_empty]
     holds = shapely.STRtree(ink)
     out: list[Line] = []
-    for line in lines:
+    for chain in _chains(lines):
+        line = _as_one(chain)
         hidden = shapely.contains_xy(cover, line.path[:, 0], line.path[:, 1])
         if not hidden.any():
-            out.append(line)
+            out += chain
             continue
+        if len(chain) > 1 and (line.path[0] == line.path[-1]).all():
+            line, hidden = _opened(line, hidden)
         bounds = [0, *(np.flatnonzero(np.diff(hidden)) + 1).tolist(), len(hidden)]
         for a, b in pairwise(bounds):
             if not hidden[a]:
                 out += _stretch(line, a, b, cover, holds, pen, loose_mm)
     return out
+
+
+def _chains(lines: Sequence[Line]) -> list[list[Line]]:
+    """Strokes that run on from one to the next, as an outline laid in stretches does, together."""
+    out: list[list[Line]] = []
+    for line in lines:
+        last = out[-1][-1] if out else None
+        if last is not None and last.end == line.start == "tucked" and (last.path[-1] == line.path[0]).all():
+            out[-1].append(line)
+        else:
+            out.append([line])
+    return out
+
+
+def _as_one(chain: Sequence[Line]) -> Line:
+    """Strokes that run on from one to the next as one stroke."""
+    if len(chain) == 1:
+        return chain[0]
+    path, width = (np.concatenate([part(chain[0]), *(part(line)[1:] for line in chain[1:])])
+                   for part in (lambda line: line.path, lambda line: line.width))
+    return replace(chain[0], path=path, width=width, end=chain[-1].end)
+
+
+def _opened(line: Line, hidden: np.ndarray) -> tuple[Line, np.ndarray]:
+    """A closed stroke begun where it is `hidden` (n,)."""
+    k = int(np.argmax(hidden))
+    path, width, lost = (np.concatenate([a[k:-1], a[: k + 1]]) for a in (line.path, line.width, hidden))
+    return replace(line, path=path, width=width), lost
 
 
 def _stretch(line: Line, a: int, b: int, cover: Polygon, holds: shapely.STRtree, pen: Pen,

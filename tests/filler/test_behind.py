@@ -1,6 +1,7 @@
 """Strokes that go behind another form of the same drawing: held by its ink, or run out to a tip."""
 
 import numpy as np
+import pytest
 import shapely
 
 from composer.filler.behind import run_out
@@ -44,3 +45,34 @@ def test_what_is_hidden_whole_is_gone_and_so_is_a_form_of_which_too_little_is_se
     back, front = Mass(BODY, [STROKE], least_seen=0.6), Mass(FRONT)
     assert run_out([back, front], PEN) == [front]
     assert run_out([], PEN) == []
+
+
+def test_an_outline_laid_in_stretches_runs_out_where_one_of_them_ends_just_before_the_cut() -> None:
+    """The second stretch begins so near to the skin that is kept clear that nothing of it would be worth drawing."""
+    at = int(np.flatnonzero(X >= 17.0)[0])
+    parts = [Line(STROKE.path[:at + 1], STROKE.width[:at + 1], "tucked", "tucked", 0),
+             Line(STROKE.path[at:], STROKE.width[at:], "tucked", "tucked", 0)]
+    front = Mass(FRONT)
+    front.halo_mm = 2.5
+    (line,) = run_out([Mass(BODY, parts), front], PEN)[0].lines
+    assert line.path[0, 0] == 0.0 and line.end == "tip" and line.width[-1] <= 1.2 * PEN.least_mm
+    clear = Mass(shapely.box(50, -10, 60, 10))
+    assert run_out([Mass(BODY, list(parts)), clear], PEN)[0].lines == parts     # not cut, so left in stretches
+
+
+def test_a_ring_in_stretches_is_one_stroke_from_where_it_comes_out_to_where_it_goes_under() -> None:
+    turn = np.linspace(0, 2 * np.pi, 81)
+    ring = 10 * np.column_stack([np.cos(turn), np.sin(turn)])
+    ring[-1] = ring[0]
+    parts = [Line(ring[a : a + 21], np.full(21, 0.8), "tucked", "tucked", 0) for a in (0, 20, 40, 60)]
+    (line,) = run_out([Mass(shapely.Polygon(ring), parts), Mass(shapely.box(-20, 7, 20, 20))], PEN)[0].lines
+    assert (line.start, line.end) == ("tip", "tip") and line.path[:, 1].min() < -9.9
+    assert (line.path[[0, -1], 1] > 4.0).all()
+
+
+@pytest.mark.parametrize("wide", [1.6, 3.0])
+def test_a_bar_that_goes_behind_a_form_narrows_to_a_needle_whatever_its_width(wide: float) -> None:
+    bar = shapely.box(0, -wide / 2, 26, wide / 2)
+    black = run_out([Mass(BODY, [], [bar]), Mass(FRONT)], PEN, slim_mm=4.5)[0].black[0]
+    assert black.bounds[2] <= 20.0 and shapely.box(0, -wide / 2, 15, wide / 2).difference(black).area < 0.2
+    assert shapely.intersection(black, shapely.LineString([(19.9, -5), (19.9, 5)])).length < 1.1 * PEN.least_mm

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from composer.art.colour_notes import noted_areas
 from composer.body.joins_wide import WIDE
 from composer.filler.kinds import every_kind
 from composer.filler.proposals import wish_of
@@ -92,10 +93,12 @@ def _one(desk: Desk, kept: Kept, view: View, piece: Piece) -> dict[str, Any]:
         more = {"sliders": goals.SLIDERS, "wish": wish_of(piece.recipe), "ways": known.ways if known else (),
                 "brush_mm": brush.USUAL_MM, "pulled": shape_of(piece.recipe) != Shape(),
                 "moved_beside": pulling.moved_titles(kept.plan, piece) if piece.recipe and not piece.stays else []}
-    how = desk.store.shown[piece.art].notes.get(MISSING)
+    noted = desk.store.shown[piece.art].notes
+    how = noted.get(MISSING)
     lost = how and f"The drawing of '{piece.title}' {how}"
     return {"panel": "piece", "piece": piece, "lost": lost, "width": width, "height": height,
             "longest": max(width, height), "side": side_at(view.part, piece.u),
+            "colours": ", ".join(noted_areas(noted)),
             "around": (round(piece.u * 360) + 180) % 360 - 180, "across": piece.u * _across(kept, view),
             "other": other if other in measured_parts(kept.plan) else None, "other_name": PART_NAMES.get(other, ""),
             "twin_of": original, "twins": twins, "readings": readings.of(desk, kept, view, piece), **more}

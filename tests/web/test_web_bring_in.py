@@ -106,6 +106,9 @@ def test_colours_of_an_svg_are_told_counted_and_named_as_those_of_a_picture(clie
     motif = store.shelf()[0]
     assert motif.side["colours"] == {"red": pytest.approx(50 * 49 / (90 * 59), abs=0.001)}
     assert set(noted_areas(store.gallery[motif.digest].notes)) == {"red"}
+    store.commit(plan_id, {"do": "place", "piece": {"id": "b", "part": "left_arm", "art": motif.digest, "title": "Buoy",
+                                                    "u": 0.0, "s_mm": 150.0}})
+    assert "<dt>Colours</dt><dd>red</dd>" in client.get(f"/plans/{plan_id}/compose/left_arm?sel=b").text
 
 
 def test_it_is_laid_where_it_lies_best_and_in_the_middle_with_places_on_offer_where_nothing_is_free(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -32,6 +33,10 @@ def file_of(*ids: str, plan: Plan = DEMO, gallery: dict[str, Drawing] = GALLERY)
     return stencil_svg(st, prepare(st)).decode()
 
 
+sent = cache(file_of)
+"""The file of pieces of the demo; many tests start from the same one."""
+
+
 def on_skin(plan: Plan, back: Back, roles: tuple[str, ...]) -> shapely.Geometry:
     """Its ink in the chart of the piece it stands for."""
     return lay(limb_of(plan, back.piece.part), back.piece, back.drawing).flat.ink(*roles)
@@ -43,7 +48,7 @@ def off(a: shapely.Geometry, b: shapely.Geometry) -> float:
 
 
 def test_untouched_it_is_the_same_drawing_in_the_same_place() -> None:
-    back = read_back(file_of("demo4").encode(), DEMO, GALLERY)
+    back = read_back(sent("demo4").encode(), DEMO, GALLERY)
     assert back.replaces and back.piece == DEMO.piece("demo4")
     was = lay(limb_of(DEMO, "left_arm"), back.piece, GALLERY[back.piece.art]).flat
     for role in ("line", "black"):
@@ -54,7 +59,7 @@ def test_untouched_it_is_the_same_drawing_in_the_same_place() -> None:
 
 def test_what_was_drawn_over_it_is_in_its_place() -> None:
     """A square of 6 mm at the anchor; the piece is turned, scaled and flipped, the square on skin is not."""
-    svg = file_of("demo6").replace("</svg>", f"{NEW}</svg>")
+    svg = sent("demo6").replace("</svg>", f"{NEW}</svg>")
     back = read_back(svg.encode(), DEMO, GALLERY)
     black = on_skin(DEMO, back, ("black",))
     assert black.intersection(shapely.box(-3, -3, 3, 3)).area == pytest.approx(36, rel=0.02)
@@ -81,14 +86,14 @@ def test_colours_lie_as_they_did_and_what_was_painted_over_them_is_named() -> No
 
 
 def test_in_a_group_what_is_drawn_counts_as_that_group() -> None:
-    svg = file_of("demo6").replace('<g id="line" aria-label="Line work">', f'<g id="line" aria-label="Line work">{NEW}')
+    svg = sent("demo6").replace('<g id="line" aria-label="Line work">', f'<g id="line" aria-label="Line work">{NEW}')
     back = read_back(svg.encode(), DEMO, GALLERY)
     assert on_skin(DEMO, back, ("line",)).intersection(shapely.box(-3, -3, 3, 3)).area == pytest.approx(36, rel=0.02)
 
 
 @pytest.mark.parametrize("change", ["scale", "move", "mirror", "turn", "points"])
 def test_whatever_the_other_program_does_to_the_whole_is_undone(change: str) -> None:
-    svg = file_of("demo6")
+    svg = sent("demo6")
     head, body = svg.split(">\n<title>", 1)
     body = "<title>" + body.replace("</svg>", NEW + "</svg>")
     how = {"scale": "scale(0.5)", "move": "translate(40 -25)", "mirror": "scale(-1 1)", "turn": "rotate(90)"}
@@ -104,7 +109,7 @@ def test_whatever_the_other_program_does_to_the_whole_is_undone(change: str) -> 
 
 
 def test_without_its_attribute_or_without_its_crosses_it_still_comes_back() -> None:
-    svg = file_of("demo6")
+    svg = sent("demo6")
     was = lay(limb_of(DEMO, "left_arm"), DEMO.piece("demo6"), GALLERY[DEMO.piece("demo6").art]).flat
     bare = re.sub(r' data-stencil="[^"]*"', "", svg)
     gone = re.sub(r'<path id="place-.*?/>', "", svg)
@@ -150,10 +155,10 @@ def test_on_chest_and_back_too_what_was_drawn_over_lies_where_it_was_drawn(ids: 
 
 
 def test_several_or_a_deleted_piece_come_back_as_a_new_one() -> None:
-    back = read_back(file_of("demo3", "demo5").encode(), DEMO, GALLERY)
+    back = read_back(sent("demo3", "demo5").encode(), DEMO, GALLERY)
     assert not back.replaces and "new piece" in " ".join(back.notes)
     gone = replace(DEMO, pieces=tuple(p for p in DEMO.pieces if p.id != "demo6"))
-    one = read_back(file_of("demo6").encode(), gone, GALLERY)
+    one = read_back(sent("demo6").encode(), gone, GALLERY)
     assert not one.replaces
     was = lay(limb_of(DEMO, "left_arm"), DEMO.piece("demo6"), GALLERY[DEMO.piece("demo6").art])
     now = lay(limb_of(DEMO, "left_arm"), one.piece, one.drawing)
@@ -170,16 +175,16 @@ def test_several_or_a_deleted_piece_come_back_as_a_new_one() -> None:
     (lambda t: re.sub("&quot;marks&quot;:", "&quot;m&quot;:", t), "does not say where")])
 def test_what_cannot_be_put_back_is_told(change, says: str) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(ArtError, match=says):
-        read_back(change(file_of("demo6")).encode(), DEMO, GALLERY)
+        read_back(change(sent("demo6")).encode(), DEMO, GALLERY)
 
 
 def test_another_plan_without_the_part_is_told() -> None:
     with pytest.raises(KeyError, match="no part 'left_arm'"):
-        read_back(file_of("demo6").encode(), Plan("q", "Harbour"), {})
+        read_back(sent("demo6").encode(), Plan("q", "Harbour"), {})
 
 
 def test_groups_have_ids_and_names_for_people() -> None:
-    svg = file_of("demo4")
+    svg = sent("demo4")
     for name in ("silhouette", "line", "black", "lining-up", "stencil-marks"):
         assert re.search(rf'<g id="{name}" aria-label="[^"]+">', svg)
     assert svg.count("mm\"") == 2 and "inkscape" not in svg

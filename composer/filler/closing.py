@@ -37,10 +37,10 @@ def lighter(area: BaseGeometry, by_mm: float = THIN_MM) -> BaseGeometry:
     return quick if shapely.is_valid(quick) else shapely.simplify(area, by_mm)
 
 
-def shrunk(area: BaseGeometry, by_mm: float) -> BaseGeometry:
-    """The area less a rim, corners kept sharp."""
+def shrunk(area: BaseGeometry, by_mm: float, point: float = 2.0) -> BaseGeometry:
+    """The area less a rim, corners kept sharp, those of what is left out up to `point` rims long."""
     with np.errstate(divide="ignore", invalid="ignore"):  # GEOS, where two segments lie in one line
-        return shapely.buffer(area, -by_mm, join_style="mitre", mitre_limit=2.0)
+        return shapely.buffer(area, -by_mm, join_style="mitre", mitre_limit=point)
 
 
 def grown(area: BaseGeometry, by_mm: float) -> BaseGeometry:

@@ -54,7 +54,7 @@ class Mass:
             return ink
         half = self.rim_mm / 2
         # mitred: black between two lobes runs out to a point
-        inner = shapely.buffer(self.white, -half, join_style="mitre", mitre_limit=POINT)
+        inner = shrunk(self.white, half, POINT)
         rim = shapely.difference(shapely.buffer(self.white, half, quad_segs=4), inner)
         return shapely.union(shapely.difference(ink, inner), rim)
 

@@ -21,8 +21,8 @@ from composer.sheets.stencil import Stencil, Tick, goes_round
 __all__ = ["WAYS", "Cut", "Limits", "prepare"]
 WAYS = ("auto", "whole", "true", "slits", "split")
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWX"
-FEW_COST, FEW_SIZE_MM, MORE_MM = 9.0, 200.0, 40.0
-"""What an artist puts up with unasked: nine slits, or four papers, on a piece of 200 mm, and one slit more for every
+FEW_COST, FEW_SIZE_MM, MORE_MM = 12.0, 200.0, 40.0
+"""What an artist puts up with unasked: twelve slits, or five papers, on a piece of 200 mm, and one slit more for every
 40 mm beyond (common practice, no published source)."""
 SLACK = 1.8
 """Unasked, a paper that is off by no more than this many times what is aimed at stays whole: skin is stretched by hand

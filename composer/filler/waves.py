@@ -16,7 +16,6 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import arc_length
 from composer.art.drawing import Drawing
 from composer.filler.behind import run_out
-from composer.filler.bridged import bridged
 from composer.filler.closing import OVER
 from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import PALE, all_sound
@@ -77,9 +76,8 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     for k, spine in enumerate(row_spines(field, stage.target, high, row)):
         grown = np.random.default_rng(rng.integers(0, 2**63))
         masses += row_masses(spine, k, way, high, row, look, ground, wish, home, pen, hand, grown)
-    made = paint(run_out(in_the_open(masses, pen), pen), stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
+    return paint(run_out(in_the_open(masses, pen), pen), stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
                  [(role, share * high * (0.5 + hand.dark)) for role, share in SHADE if hand.dark > PALE])
-    return None if made is None else bridged(made, pen, ground.line_gap_mm)
 
 
 propose = draw

@@ -43,7 +43,13 @@ def opened(page: Page, served: Served, i: str) -> None:
 
 
 def middle(page: Page, which: str = ".pull.of-line", n: int = 1) -> tuple[float, float]:
-    box = page.locator(which).nth(n).bounding_box()
+    """Where a grip is; made anew after an answer, one that goes while it is looked at is looked for once more."""
+    grip = page.locator(which).nth(n)
+    grip.wait_for(timeout=SLOW)
+    box = grip.bounding_box()
+    if box is None:
+        grip.wait_for(timeout=SLOW)
+        box = grip.bounding_box()
     assert box
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 

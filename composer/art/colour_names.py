@@ -18,6 +18,8 @@ AREA_SHARE = 0.004
 """Of the subject: a patch of colour smaller than this is not outlined."""
 _EDGES = np.array([22, 52, 86, 114, 168, 215, 312, 345, 360])
 _NAMES = ("pink", "red", "orange", "yellow", "green", "blue-green", "blue", "purple", "pink")
+COLOURS = (*dict.fromkeys(_NAMES), "brown", "olive")
+"""Every name that is given."""
 
 
 def colour_name(l_star: float, a: float, b: float) -> str | None:

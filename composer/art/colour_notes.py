@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-COLOURS = ("pink", "red", "orange", "yellow", "green", "blue-green", "blue", "purple", "brown", "olive")
-"""The names that `composer.art.colour_names.colour_name` gives."""
+from composer.art.colour_names import COLOURS
+
 NOTED = "colour_areas"
 FAR_MM = 100_000.0
 

@@ -6,7 +6,9 @@ import json
 import zlib
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from threading import Lock
+from typing import Any
 
 import numpy as np
 from sqlalchemy import Engine, select
@@ -62,15 +64,26 @@ class Gallery(Mapping[str, Drawing]):
             if digest in self._held:
                 return digest
         data = drawing.to_json()
-        blob = zlib.compress(json.dumps(data, separators=(",", ":")).encode(), 6)
-        with self._engine.begin() as c:
-            c.execute(insert(drawings).values(digest=digest, data=blob).on_conflict_do_update(
-                index_elements=["digest"], set_={"data": blob}))    # so that a damaged one is mended
+        self._write(digest, data)       # over what is there, so that a damaged one is mended
         self._hold(digest, Drawing.from_json(data))
         if digest in self._lost:
             self._lost.discard(digest)
             self.mended()
         return digest
+
+    def note(self, digest: str, more: dict[str, Any]) -> None:
+        """Add to the notes of a drawing that is kept; it keeps its name. Raises DrawingError."""
+        drawing = self[digest]
+        self._write(digest, replace(drawing, notes={**drawing.notes, **more}).to_json())
+        with self._lock:
+            if self._held.pop(digest, None) is not None:
+                self._points -= drawing.points
+
+    def _write(self, digest: str, data: dict[str, Any]) -> None:
+        blob = zlib.compress(json.dumps(data, separators=(",", ":")).encode(), 6)
+        with self._engine.begin() as c:
+            c.execute(insert(drawings).values(digest=digest, data=blob).on_conflict_do_update(
+                index_elements=["digest"], set_={"data": blob}))
 
     def box_of(self, digest: str) -> tuple[float, float]:
         """Width and height, mm, of a drawing that can't be read: as its motif on the shelf has it, else STAND_IN_MM."""

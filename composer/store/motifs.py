@@ -10,12 +10,14 @@ import time
 from threading import Lock
 from typing import Any
 
-from sqlalchemy import Engine, delete, select
+from sqlalchemy import Engine, delete, select, update
 from sqlalchemy.dialects.sqlite import insert
 
+from composer.art.colour_notes import NOTED, noted, noted_areas
 from composer.art.errors import ArtError
 from composer.art.shelf import Motif, as_motif, house_files, own_side, read_house
 from composer.art.svg_read import ReadArt, read_svg
+from composer.store.errors import DrawingError
 from composer.store.gallery import Gallery
 from composer.store.tables import motifs
 
@@ -47,6 +49,7 @@ class Motifs:
         self._engine, self._gallery = engine, gallery
         self._house: list[str] | None = None
         self._lock = Lock()
+        self._hand_over_colours()
 
     def shelf(self) -> list[Motif]:
         with self._lock:
@@ -92,6 +95,23 @@ class Motifs:
                 self._write(motif, mark)
             ids.append(path.stem)
         return ids
+
+    def _hand_over_colours(self) -> None:
+        """Areas of colour once stood in the motif's side file; they go to the notes of its drawing."""
+        with self._engine.connect().execution_options(reading=True) as c:
+            rows = c.execute(select(motifs).where(motifs.c.side.contains(f'"{NOTED}"'))).all()
+        for row in rows:
+            side = _side(row)
+            areas = noted_areas({NOTED: side.pop(NOTED, None)})
+            if not areas:               # damaged, or none: it stays as it is
+                continue
+            try:
+                if NOTED not in self._gallery[row.digest].notes:
+                    self._gallery.note(row.digest, noted(areas))
+            except DrawingError:        # the same, until the drawing comes again
+                continue
+            with self._engine.begin() as c:
+                c.execute(update(motifs).where(motifs.c.id == row.id).values(side=json.dumps(side)))
 
     def _write(self, motif: Motif, house: str | None) -> None:
         row = {"title": motif.title, "digest": motif.digest, "width_mm": motif.width_mm,

@@ -10,8 +10,10 @@ import threading
 import numpy as np
 import pytest
 
+from composer.art.colour_notes import noted_areas
 from composer.art.drawing import Drawing, Layer
 from composer.art.errors import ArtError
+from composer.art.svg_read import ReadArt
 from composer.body.measures import TYPICAL_MM
 from composer.plan.errors import PlanError, StepError
 from composer.store.bundle import pack, unpack
@@ -211,3 +213,18 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path) -> None:
     (tmp_path / "file").write_text("x")
     with pytest.raises(PlanError, match="cannot be made"):
         Store(tmp_path / "file" / "data")
+
+
+def test_colours_once_noted_beside_a_motif_are_found_in_its_drawing(store: Store, plan_id: str) -> None:
+    motif = store.add_drawn(ReadArt(DRAWING, {}, ()), "Buoy", {"colour_areas": {"red": [(0.4 * RING).tolist()]}})
+    store.commit(plan_id, {"do": "place", "piece": {"id": "buoy", "part": "left_arm", "art": motif.digest,
+                                                    "title": "Buoy", "u": 0.3, "s_mm": 200.0}})
+    for _ in range(2):      # once handed over it stays so
+        store.close()
+        store = Store(store.folder)
+        art = store.gallery[store.load(plan_id).plan.piece("buoy").art]
+        assert np.allclose(noted_areas(art.notes)["red"], [0.4 * RING])
+        assert "colour_areas" not in store.motif(motif.id).side and store.motif(motif.id).title == "Buoy"
+    _, drawings = unpack(store.export_plan(plan_id))
+    assert drawings[motif.digest].notes == art.notes
+    store.close()

@@ -152,6 +152,7 @@ def look_first(fits: Sequence[PieceFit], unit: str) -> list[PieceRow]:
         bad = sorted((m for m in f.marks if m.level and m.name != "lines"), key=lambda m: -LEVELS.index(m.level))
         if bad:
             words = ", ".join("looks away" if m.name == "facing" else
+                              "stencil stretched on" if m.name == "flat" and not m.value else
                               f"{fit.TITLES[m.name].lower()} {fit.number_of(m, unit)}".strip() for m in bad)
             found.append((sum(m.level == "strong" for m in bad), len(bad),
                           PieceRow(f.piece_id, f.title, bad[0].level, words)))

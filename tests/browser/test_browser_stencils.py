@@ -41,6 +41,21 @@ def test_choose_look_take_and_bring_back(page: Page, served: Served, tmp_path: P
     expect(page.get_by_role("status").filter(has_text="is back in its place")).to_be_visible()
 
 
+def test_what_is_ticked_before_the_page_hears_it_counts(page: Page, served: Served) -> None:
+    def late(route) -> None:
+        page.wait_for_timeout(900)
+        route.continue_()
+
+    page.route("**/htmx.min.js", late)
+    page.goto(f"{served.url}/plans/{served.plan_id}/stencils/left_arm", wait_until="commit")
+    page.get_by_label("Curlew skull").check()
+    assert page.evaluate("typeof htmx") == "undefined", "nothing listened yet"
+    expect(page.locator(".told li")).to_have_count(2)
+    page.goto(f"{served.url}/plans/{served.plan_id}/print", wait_until="commit")
+    page.get_by_label(re.compile("^A3")).check()
+    expect(page.locator("a.main")).to_have_attribute("href", re.compile("paper=A3"))
+
+
 def test_a_printer_is_measured_and_a_wrong_length_is_told(page: Page, served: Served) -> None:
     page.goto(f"{served.url}/plans/{served.plan_id}/stencils/left_arm")
     page.get_by_text("Measure a printer").click()

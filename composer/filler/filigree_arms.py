@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from composer.filler.filigree_curves import Form, clamped, even, smoothed
+from composer.filler.filigree_curves import Form, clamped, counted, even, length_of, smoothed, up_to
 from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import STEP_MM, Stroke
 from composer.filler.filigree_mirror import HalfGap
@@ -151,10 +151,10 @@ def arm(g: Growth, half: HalfGap, goal: Goal, before: Tried, tightest_mm: float)
         way = before.way(k, complex(stem.z[k] + BENDS_MM[1]))
         if len(way) < 4:
             continue
-        bends = [b for b in BENDS_MM if b > 0.75 * tightest_mm]
-        tries = [(bend, 0) for bend in bends]
-        if len(way) > WAVES_MM and waved > 0:
-            tries, waved = [(bends[-1], 1), (bends[-1], -1), *tries], waved - 1
+        # an arm begins with the arc away from the stem, so that with a sharper one than is let it is no use
+        tries = [(bend, 0) for bend in BENDS_MM if bend >= tightest_mm]
+        if BENDS_MM[-1] >= tightest_mm and len(way) > WAVES_MM and waved > 0:
+            tries, waved = [(BENDS_MM[-1], 1), (BENDS_MM[-1], -1), *tries], waved - 1
         for bend, side in tries:
             key = k, bend, side
             if key not in before.courses:
@@ -177,11 +177,12 @@ def course(g: Growth, stem: Stroke, k: int, goal: Goal, bend_mm: float, way: np.
     that side (+1 left)."""
     start = 0.8 * float(stem.half[k])
     at = stem.z[k] + float(stem.half[k]) - start
-    ahead = way[np.abs(way - at) > 1.8 * bend_mm]
-    if not len(ahead):
+    ahead = np.abs(way - at) > 1.8 * bend_mm
+    first = int(ahead.argmax())
+    if not ahead[first]:
         return None
-    turn = float(np.clip(np.pi / 2 - np.angle(ahead[0] - at), 0.5, 2.4))
-    a = np.linspace(0.0, turn, 18)
+    turn = min(max(float(np.pi / 2 - np.angle(way[first] - at)), 0.5), 2.4)
+    a = up_to(turn, 18)
     arc = at + bend_mm * (1 - np.cos(a) + 1j * np.sin(a))
     on = np.exp(1j * (np.pi / 2 - turn))
     rest = way[(np.abs(way - arc[-1]) > 7.0) & (((way - arc[-1]) / on).real > -4.0)]
@@ -190,23 +191,23 @@ def course(g: Growth, stem: Stroke, k: int, goal: Goal, bend_mm: float, way: np.
         if len(rest) < WAVES_MM / 2:
             return None
         line = np.concatenate([[arc[-1]], rest, [goal.at]])
-        line = even(line, max(12, int(np.abs(np.diff(line)).sum() / STEP_MM)))
+        line = even(line, max(12, int(length_of(line) / STEP_MM)))
         w = wave(g.room, line, Foot(complex(arc[-1]), complex(on), "stem"), Foot(goal.at, -goal.out, "wall"),
                  0.8 * float(stem.half[k]), LEANS, side, 1.0, 0.9 * bend_mm)
         if w is None:
             return None
         z = np.concatenate([arc[:-1], w])
-        return softened(even(z, max(24, int(np.abs(np.diff(z)).sum() / STEP_MM))), SOFT_MM / STEP_MM)
+        return softened(even(z, max(24, int(length_of(z) / STEP_MM))), SOFT_MM / STEP_MM)
     knots = rest[:: max(1, len(rest) // max(2, int(len(rest) / SPACED_MM)))] if len(rest) else rest
     knots = np.concatenate([[arc[-1]], knots, [goal.at]])
     if len(knots) < 3 and abs(knots[-1] - knots[0]) < 3.0:
         return None
-    u = np.concatenate([[0.0], np.cumsum(np.maximum(np.abs(np.diff(knots)), 0.5) ** 0.75)])
+    u = np.zeros(len(knots))
+    (np.maximum(np.abs(knots[1:] - knots[:-1]), 0.5) ** 0.75).cumsum(out=u[1:])
     v0 = on * abs(knots[1] - knots[0]) / (u[1] - u[0])
     v1 = goal.out * abs(knots[-1] - knots[-2]) / (u[-1] - u[-2])
-    z = np.concatenate([arc[:-1], clamped(u, knots, v0, v1, np.linspace(0, u[-1], 40 * len(knots)))])
-    length = float(np.abs(np.diff(z)).sum())
-    z = even(z, max(24, int(length / STEP_MM)))
+    z = np.concatenate([arc[:-1], clamped(u, knots, v0, v1, up_to(u[-1], 40 * len(knots)))])
+    z = even(z, max(24, int(length_of(z) / STEP_MM)))
     return softened(z, SOFT_MM / STEP_MM)
 
 
@@ -215,13 +216,13 @@ def softened(z: np.ndarray, sigma: float) -> np.ndarray:
     n = int(4 * sigma)
     full = np.concatenate([2 * z[0] - z[n:0:-1], z, 2 * z[-1] - z[-2 : -n - 2 : -1]])
     soft = smoothed(full, sigma, "reflect")[n:-n]
-    u = np.clip(np.arange(len(z)) / (2 * n), 0, 1)
+    u = np.minimum(counted(len(z)) / (2 * n), 1.0)
     return z + (soft - z) * u * u * (3 - 2 * u)
 
 
 def sharpest(z: np.ndarray) -> float:
     """The sharpest bend of a course, 1/mm."""
-    t = np.diff(z)
+    t = z[1:] - z[:-1]
     return float((smoothed(np.abs(np.angle(t[1:] / t[:-1])), 2.0, "reflect") / STEP_MM).max())
 
 

@@ -53,8 +53,9 @@ def _even_smooth(z: np.ndarray, n: int) -> np.ndarray:
 
 def unit_tangents(z: np.ndarray) -> np.ndarray:
     """Unit tangents (n,) of a path whose vertices need not be evenly spaced."""
-    step = np.maximum(np.abs(np.diff(z)), 1e-9)
-    unit = np.diff(z) / step
+    way = z[1:] - z[:-1]
+    step = np.maximum(np.abs(way), 1e-9)
+    unit = way / step
     t = np.empty(len(z), complex)
     t[1:-1] = (unit[1:] * step[:-1] + unit[:-1] * step[1:]) / (step[1:] + step[:-1])
     t[0], t[-1] = (2 * unit[0] - t[1], 2 * unit[-1] - t[-2]) if len(z) > 2 else (unit[0], unit[-1])
@@ -83,11 +84,42 @@ def clamped(u: np.ndarray, z: np.ndarray, v0: complex, v1: complex, t: np.ndarra
     return z[k] * y * y * (1 + 2 * x) + z[k + 1] * x * x * (3 - 2 * x) + g * x * y * (m[k] * y - m[k + 1] * x)
 
 
+@lru_cache(maxsize=1024)
+def counted(n: int) -> np.ndarray:
+    """The numbers below n, kept, so not to be written to."""
+    out = np.arange(n, dtype=float)
+    out.setflags(write=False)
+    return out
+
+
+def up_to(stop: float, n: int) -> np.ndarray:
+    """`numpy.linspace(0, stop, n)` for n of 2 or more, to the last bit, without its many questions."""
+    out = counted(n) * (stop / (n - 1))
+    out[-1] = stop
+    return out
+
+
+@lru_cache(maxsize=1024)
+def shares(n: int) -> np.ndarray:
+    """`numpy.linspace(0, 1, n)`, kept, so not to be written to."""
+    out = np.linspace(0.0, 1.0, n)
+    out.setflags(write=False)
+    return out
+
+
+def length_of(z: np.ndarray) -> float:
+    """Length of a path along its vertices."""
+    return float(np.abs(z[1:] - z[:-1]).sum())
+
+
 def even(z: np.ndarray, n: int) -> np.ndarray:
     """The same path with n points evenly spaced by arc length."""
-    s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
-    t = np.linspace(0, s[-1], n)
-    return np.interp(t, s, z.real) + 1j * np.interp(t, s, z.imag)
+    s = np.zeros(len(z))
+    np.abs(z[1:] - z[:-1]).cumsum(out=s[1:])
+    t = up_to(s[-1], n)
+    out = np.empty(n, complex)
+    out.real, out.imag = np.interp(t, s, z.real), np.interp(t, s, z.imag)
+    return out
 
 
 @lru_cache(maxsize=256)
@@ -109,6 +141,14 @@ def smoothed(z: np.ndarray, sigma: float, mode: str = "nearest") -> np.ndarray:
     return out
 
 
+@lru_cache(maxsize=1024)
+def _spread(n: int, m: int) -> np.ndarray:
+    """m of the numbers below n, evenly spread from the first to the last."""
+    out = np.linspace(0, n - 1, m).round().astype(int)
+    out.setflags(write=False)
+    return out
+
+
 @dataclass(frozen=True)
 class Form:
     """A unit curve of a family. `z` (n,) complex, evenly spaced; `length` of it in units of r;
@@ -122,12 +162,12 @@ class Form:
 
     def cut(self, m: int) -> tuple[np.ndarray, np.ndarray]:
         """m of the points from end to end, with their share of the length."""
-        k = np.linspace(0, len(self.z) - 1, m).round().astype(int)
+        k = _spread(len(self.z), m)
         return self.z[k], k / (len(self.z) - 1)
 
     def cut_tangents(self, m: int) -> np.ndarray:
         """The unit tangents at the points of `cut`."""
-        return self.tangents()[np.linspace(0, len(self.z) - 1, m).round().astype(int)]
+        return self.tangents()[_spread(len(self.z), m)]
 
     def tangents(self) -> np.ndarray:
         """Unit tangents (n,) complex."""

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.ndimage import maximum_filter
 
 from composer.filler import filigree_ink as ink
-from composer.filler.filigree_curves import frond
+from composer.filler.filigree_curves import frond, shares
 from composer.filler.filigree_fit import SAMPLES, Pool, Stock, draw, fit, still_fits
 from composer.filler.filigree_grow import STEP_MM, Nib, Sites, Stroke, sites_of
 from composer.filler.filigree_mirror import HalfGap
@@ -23,6 +23,7 @@ SMALL_MM = 4.6
 """Scrolls below this size don't stand in rows..."""
 ROW_MM = 17.0
 """...closer than this."""
+_ASKED_AT = np.linspace(0.03, 1, SAMPLES)
 CRESCENT_MM = 8.5
 """Scrolls above this size may swell to a crescent."""
 
@@ -107,21 +108,28 @@ class Growth:
             ok &= (self.core.room.look_wall(self.core.away(late)) < 0.5).mean(axis=1) > 0.7
         return ok, void
 
+    def wide(self, pool: Pool, void_mm: float) -> tuple[Pool, np.ndarray]:
+        """Those of a pool that are wanted and would run through a void of more than that mean radius, with the radius
+        for each (mm)."""
+        ok, void = self.wanted(pool)
+        ok &= void > void_mm
+        return pool.take(ok), void[ok]
+
     def holds(self, s: Stroke, need: np.ndarray) -> bool:
         """Whether a drawn stroke keeps clear at every vertex (`need` as in its pool); near its
         root, where only the parent may be close, of everything else as well."""
-        wall, near = self.room.look(s.z)
-        t = np.linspace(0, 1, len(s.z))
-        asked = np.interp(t, np.linspace(0.03, 1, SAMPLES), need[:SAMPLES])
-        if not (np.all(wall > s.half + 0.1) and np.all((near > asked - 0.06)[t > 0.05])):
+        many = len(s.z)
+        wall, near = self.room.look(np.append(s.z, s.ball_at) if s.ball else s.z)
+        t = shares(many)
+        asked = np.interp(t, _ASKED_AT, need[:SAMPLES])
+        off = int(t.searchsorted(0.05, side="right"))
+        if not ((wall[:many] > s.half + 0.1).all() and (near[off:many] > asked[off:] - 0.06).all()):
             return False
-        root = asked < s.half + self.gap - 0.05
-        if s.ball:
-            eye = self.room.look(np.array([s.ball_at]))
-            if eye[0][0] < s.ball + 0.1 or eye[1][0] < s.ball + self.gap - 0.1:
-                return False
+        if s.ball and (wall[many] < s.ball + 0.1 or near[many] < s.ball + self.gap - 0.1):
+            return False
         if self.half is not None and s.parent != 0 and float((s.z.real - s.half).min()) < self.gap / 2 - 0.1:
             return False
+        root = asked < s.half + self.gap - 0.05
         z, half = s.z[root], s.half[root]
         if not len(z):
             return True
@@ -132,7 +140,7 @@ class Growth:
         near = np.flatnonzero(near)
         if not len(near):
             return True
-        for n in np.unique(owner[near]):
+        for n in set(owner[near].tolist()):
             other = self.strokes[n]
             # a sibling that leaves close by shares the fork: only its later course counts
             if other.parent == s.parent and other.side == s.side and abs(other.joint - s.joint) < 24:
@@ -153,18 +161,18 @@ class Growth:
             if s.what == "curl":
                 pool = _apart(pool, s, ROW_MM, SMALL_MM)
         left, missed = most, dict[int, int]()
+        pool, void = self.wide(pool, void_mm)
         for _ in range(3 * most):
-            ok, void = self.wanted(pool)
-            ok &= void > void_mm
-            pool, void = pool.take(ok), void[ok]
-            if not len(pool) or left <= 0:
+            if not len(pool):
                 return
             score = pool.r * (1 + 0.16 * self.rng.random(len(pool))) * (0.3 if void_mm else 1.0) + 0.55 * void
             i = int(np.argmax(score))
             s = draw(pool, i, stock.forms[pool.form[i]], nib, "scroll" if pool.r[i] > 4.5 else "curl")
             s.end, s.ball = "ball", ball_mm(float(pool.r[i]), self.k)
             if not self.holds(s, pool.need[i]):
-                pool = _without(pool, i, missed)
+                # no ink has come, so that the others still fit
+                left_over = _others(pool, i, missed)
+                pool, void = pool.take(left_over), void[left_over]
                 continue
             if pool.r[i] > CRESCENT_MM and self.rng.random() < 0.5:
                 s = self.crescent(s, float(pool.r[i]))
@@ -177,7 +185,9 @@ class Growth:
                 heart = s.z[len(s.z) // 2 :].mean()
                 clear = float(self.room.look_ink(np.array([heart]))[0])
                 self.room.stamp(np.array([heart]), np.array([max(clear - 1.5, 0.3)]))
-            pool = pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap))
+            if not left:
+                return
+            pool, void = self.wide(pool.plus(fit(self.room, self._sites[n], stock, nib, self.gap)), void_mm)
 
     def rest(self, radius_mm: float) -> None:
         """Leave one place open on purpose, of about this radius: the pocket that is nearest to it in
@@ -225,23 +235,25 @@ class Growth:
         pool = self.pool(("stem", "scroll", "curl"), stock, nib)
         young = np.array([s.what == "scroll" for s in self.strokes])
         left, missed = most, dict[int, int]()
+        pool, void = self.wide(pool, void_mm)
         for _ in range(3 * most):
-            ok, void = self.wanted(pool)
-            ok &= void > void_mm
-            pool, void = pool.take(ok), void[ok]
-            if not len(pool) or left <= 0:
+            if not len(pool):
                 return
             near_root = (pool.sites.index[pool.site] * 0.4 < 10.0) & young[pool.sites.owner[pool.site]]
             score = void + 0.2 * pool.r + 0.7 * near_root + 0.5 * self.rng.random(len(pool))
             i = int(np.argmax(score))
             s = draw(pool, i, forms[pool.form[i]], nib, "leaf")
             if not self.holds(s, pool.need[i]):
-                pool = _without(pool, i, missed)
+                left_over = _others(pool, i, missed)
+                pool, void = pool.take(left_over), void[left_over]
                 continue
             self.lobe(s, float(pool.r[i]))
             pool = _apart(pool, s, 0.9 * float(pool.r[i]))
             self.add(s)
             left -= 1
+            if not left:
+                return
+            pool, void = self.wide(pool, void_mm)
 
     def lobe(self, s: Stroke, length: float) -> None:
         """Give a leaf the lobes that fit."""
@@ -259,11 +271,13 @@ class Growth:
             self.room.stamp(z[::2], h[::2])
 
 
-def _without(pool: Pool, i: int, missed: dict[int, int]) -> Pool:
-    """The pool after branch i turned out not to hold: smaller ones get one more chance at its site."""
+def _others(pool: Pool, i: int, missed: dict[int, int]) -> np.ndarray:
+    """Which of a pool are left (mask) after branch i turned out not to hold: smaller ones get one more chance at its
+    site."""
     k = int(pool.site[i])
     missed[k] = missed.get(k, 0) + 1
-    return pool.take((pool.site != k) | ((pool.r < 0.85 * pool.r[i]) & (missed[k] < 2)))
+    others = pool.site != k
+    return others if missed[k] >= 2 else others | (pool.r < 0.85 * pool.r[i])
 
 
 def _apart(pool: Pool, s: Stroke, least_mm: float, below_mm: float = np.inf) -> Pool:

@@ -15,7 +15,8 @@ _SHARE = np.linspace(0.04, 1, SAMPLES)[None]
 _HANG = _SHARE**0.3
 _LATE = slice(SAMPLES // 3, SAMPLES)
 _GUARD_MM = 1.9
-_SIEVE = (1, 3)
+_FIRST = 2
+"""The one of the probes of a form that lets the fewest branches through."""
 
 
 @dataclass
@@ -68,8 +69,10 @@ def empty_pool() -> Pool:
 
 class Stock:
     """The branches on offer: every form at every size, as arrays. `r` (f,) sizes in mm, `form`
-    (f,) numbers, `probe` (f, p) and `z` (f, SAMPLES) complex offsets at size and heading +x; `ball` (f,) radius
-    of the ball at the end and `eye` (f,) its centre, if there are balls (one size a form)."""
+    (f,) numbers, `z` (f, SAMPLES) complex offsets at size and heading +x; `first` (2, f) and `others` (p, 2f) such
+    offsets of the places that are tested first, turning left and then right, `ramp` (1 + p, f) mm that a straight
+    parent leaves there; `ball` (f,) radius of the ball at the end and `eye` (f,) its centre, if there are balls (one
+    size a form)."""
 
     def __init__(self, forms: list[Form], sizes: list[np.ndarray], balls: list[float] | None = None,
                  tip: float = 0.0) -> None:
@@ -80,7 +83,11 @@ class Stock:
         if not len(self.r):
             return
         self.z = np.stack([forms[f].z[pick[f]] * r for f, r in zip(self.form, self.r, strict=True)])
-        self.probe = np.stack([forms[f].z[forms[f].probe] * r for f, r in zip(self.form, self.r, strict=True)])
+        probe = np.stack([forms[f].z[forms[f].probe] * r for f, r in zip(self.form, self.r, strict=True)], axis=1)
+        probe[[0, _FIRST]] = probe[[_FIRST, 0]]
+        self.ramp = 0.85 * probe.imag - 0.55
+        self.first = np.stack([probe[0], probe[0].conj()])
+        self.others = np.concatenate([probe[1:], probe[1:].conj()], axis=1)
         self.ball = np.array(balls) if balls else None
         if self.ball is not None:
             last = np.array([forms[f].tangents()[-1] for f in self.form])
@@ -105,21 +112,8 @@ def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: i
         return empty_pool()
     beside = sites.at + sites.heading * (1.5 + 1j * sites.side * (sites.half + _GUARD_MM))
     w0 = nib.start(stock.r[None, :], sites.half[:, None])
-    left = sites.side > 0
     start = sites.at[:, None] + (1j * sites.side * sites.heading)[:, None] * (sites.half[:, None] - w0)
-    # a coarse sieve with two places of each branch, then the rest of them for what is left
-    slack = 0.5 * room.h
-    ramp = np.minimum(0.85 * stock.probe.imag - 0.55, nib.tip + gap_mm) - slack
-    least_wall = nib.tip + extra * 0.5 - slack
-    two = stock.probe[:, _SIEVE]
-    turned = np.where(left[:, None, None], two[None], two.conj()[None])
-    wall, ink = room.peek(start[..., None] + sites.heading[:, None, None] * turned)
-    s, k = np.nonzero(((wall > least_wall) & (ink > ramp[None, :, _SIEVE])).all(axis=2))
-    if len(s):
-        rest = np.where(left[s, None], stock.probe[k], stock.probe[k].conj())
-        wall, ink = room.peek(start[s, k, None] + sites.heading[s, None] * rest)
-        ok = ((wall > least_wall) & (ink > ramp[k])).all(axis=1)
-        s, k = s[ok], k[ok]
+    s, k = _sieved(room, sites, start, stock, nib.tip + gap_mm, nib.tip + extra * 0.5)
     if len(s) > most:
         # of every site the few largest, then the largest of all
         order = np.lexsort((-stock.r[k], s))
@@ -130,10 +124,12 @@ def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: i
     if not len(s):
         return empty_pool()
     r, w = stock.r[k], w0[s, k]
-    turned = left[s]
-    z = start[s, k][:, None] + sites.heading[s][:, None] * np.where(turned[:, None], stock.z[k], stock.z[k].conj())
+    turned = sites.side[s] > 0
+    at, on, shape = start[s, k], sites.heading[s], stock.z[k]
+    np.conjugate(shape, out=shape, where=~turned[:, None])
+    z = at[:, None] + on[:, None] * shape
     if stock.ball is not None:
-        eye = start[s, k] + sites.heading[s] * np.where(turned, stock.eye[k], stock.eye[k].conj())
+        eye = at + on * np.where(turned, stock.eye[k], stock.eye[k].conj())
         clear = stock.ball[k] + gap_mm - 0.05
     else:
         eye, clear = z[:, -1], np.full(len(s), -9.0)
@@ -150,6 +146,26 @@ def fit(room: Room, sites: Sites, stock: Stock, nib: Nib, gap_mm: float, most: i
     s, k = s[good], k[good]
     return Pool(sites, s, r[good], stock.form[k], start[s, k], sites.heading[s] * stock.r[k], w[good], z[good],
                 need[good], wall[good, :SAMPLES])
+
+
+def _sieved(room: Room, sites: Sites, start: np.ndarray, stock: Stock, clear: float,
+            half: float) -> tuple[np.ndarray, np.ndarray]:
+    """Numbers (of the sites, of the branches) of what a coarse look at a few places of each branch lets through: at
+    one of them first, then at the others of what is left. `start` (sites, branches) complex; `clear` mm from ink and
+    `half` mm from the wall are asked at the least."""
+    slack = 0.5 * room.h
+    ramp, least_wall = np.minimum(stock.ramp, clear) - slack, half - slack
+    right = (sites.side < 0).astype(np.intp)
+    wall, ink = room.peek(start + sites.heading[:, None] * stock.first[right])
+    s, k = ((wall > least_wall) & (ink > ramp[0])).nonzero()
+    if not len(s):
+        return s, k
+    few = stock.others.take(k + len(stock.r) * right[s], axis=1)
+    few *= sites.heading[s]
+    few += start[s, k]
+    wall, ink = room.peek(few)
+    ok = ((wall > least_wall) & (ink > ramp[1:].take(k, axis=1))).all(axis=0)
+    return s[ok], k[ok]
 
 
 def still_fits(room: Room, pool: Pool) -> tuple[np.ndarray, np.ndarray]:

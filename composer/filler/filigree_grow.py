@@ -93,8 +93,9 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.3, skip_mm: float 
     """The places along one stroke: all along a stem, on the outer side; of a scroll its first
     three quarters of a turn."""
     z, t = stroke.z, stroke.tangent
-    turn = np.concatenate([[0.0], np.angle(t[1:] / t[:-1])])
-    run = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(z)))])
+    turn, run = np.zeros(len(z)), np.zeros(len(z))
+    turn[1:] = np.angle(t[1:] / t[:-1])
+    np.abs(z[1:] - z[:-1]).cumsum(out=run[1:])
     step = max(1, round(float(every_mm / (run[-1] / max(len(z) - 1, 1)))))
     idx = np.arange(0, len(z), step)
     idx = idx[(run[idx] > skip_mm) & (run[idx] < run[-1] - 1.5)]
@@ -105,8 +106,9 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.3, skip_mm: float 
                   & (idx < len(z) - (stroke.bare if not stroke.eye else _wound(turn, stroke.bare)))]
     else:
         idx = idx[run[idx] > stroke.tuck + 3.0] if stroke.tuck else idx
-        bent = np.abs(np.cumsum(turn))
+        bent = np.abs(turn.cumsum())
         idx = idx[bent[idx] < np.radians(300 if stroke.what == "scroll" else 150)]
+        return _at(stroke, number, idx, -stroke.side)
     bend = uniform_filter1d(turn, 9, mode="nearest") / (run[-1] / max(len(z) - 1, 1))
     out = []
     for side in (1, -1):
@@ -114,11 +116,15 @@ def sites_of(stroke: Stroke, number: int, every_mm: float = 1.3, skip_mm: float 
         if stroke.parent >= 0:
             # an arm that bends towards the branch a little further on would close the fork again
             most = maximum_filter1d(most, AHEAD, origin=-(AHEAD // 2), mode="nearest")
-        ok = idx[most[idx] < 0.06] if stroke.what == "stem" else idx[np.full(len(idx), side != stroke.side)]
-        n = len(ok)
-        out.append(Sites(z[ok], t[ok], stroke.half[ok], np.full(n, side), np.full(n, number), ok,
-                         np.full(n, stroke.level)))
+        out.append(_at(stroke, number, idx[most[idx] < 0.06], side))
     return out[0].plus(out[1])
+
+
+def _at(stroke: Stroke, number: int, idx: np.ndarray, side: int) -> Sites:
+    """The places at these vertices of a stroke from which branches turn to that side."""
+    n = len(idx)
+    return Sites(stroke.z[idx], stroke.tangent[idx], stroke.half[idx], np.full(n, side), np.full(n, number), idx,
+                 np.full(n, stroke.level))
 
 
 def _wound(turn: np.ndarray, bare: int) -> int:

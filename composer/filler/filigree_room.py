@@ -114,13 +114,15 @@ class Room:
     def peek(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Distances (wall, ink) of the cells in which complex places lie: for a first sieve."""
         rows, cols = self.shape
-        j = ((z.real - self.x0) / self.h + 0.5).astype(np.intp)
-        i = ((z.imag - self.y0) / self.h + 0.5).astype(np.intp)
-        np.clip(j, 0, cols - 1, out=j)
-        np.clip(i, 0, rows - 1, out=i)
+        j = (z.real * (1 / self.h) + (0.5 - self.x0 / self.h)).astype(np.intp)
+        i = (z.imag * (1 / self.h) + (0.5 - self.y0 / self.h)).astype(np.intp)
+        np.maximum(j, 0, out=j)
+        np.minimum(j, cols - 1, out=j)
+        np.maximum(i, 0, out=i)
+        np.minimum(i, rows - 1, out=i)
         i *= cols
         i += j
-        return self.wall.ravel()[i], self.ink.ravel()[i]
+        return self.wall.ravel().take(i), self.ink.ravel().take(i)
 
     def stamp(self, z: np.ndarray, half: np.ndarray, reach_mm: float = 7.5) -> None:
         """Lay ink: discs of radius `half` along the complex path `z` (close enough to overlap)."""

@@ -12,7 +12,7 @@ import shapely
 from scipy.sparse import coo_matrix, csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from composer.filler.filigree_curves import clamped, even, smoothed
+from composer.filler.filigree_curves import clamped, counted, even, length_of, smoothed, up_to
 from composer.filler.filigree_room import Room, room_of
 from composer.filler.ground import Ground, Port
 
@@ -181,11 +181,11 @@ def middle_way(ground: Ground, a: complex, b: complex) -> np.ndarray:
 
 def _smooth(way: np.ndarray) -> np.ndarray:
     a, b = way[0], way[-1]
-    way = even(way, max(8, int(float(np.abs(np.diff(way)).sum()))))
+    way = even(way, max(8, int(length_of(way))))
     s = min(6.0, len(way) / 8)
     way = smoothed(way, s)
     way = np.concatenate([[a], way, [b]])
-    return even(way, max(8, int(np.abs(np.diff(way)).sum())))
+    return even(way, max(8, int(length_of(way))))
 
 
 def rank_pairs(ground: Ground, feet: list[Foot]) -> list[tuple[float, int, int]]:
@@ -218,7 +218,8 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
     """
     d = np.maximum(room.look_wall(way), 1.0)
     d = smoothed(d, 3.0)
-    s = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(way)))])
+    s = np.zeros(len(way))
+    np.abs(way[1:] - way[:-1]).cumsum(out=s[1:])
     t = np.gradient(way)
     t /= np.maximum(np.abs(t), 1e-9)
     # in a narrow channel the stem swings from wall to wall, so that its hollows hold something
@@ -236,13 +237,13 @@ def wave(room: Room, way: np.ndarray, a: Foot, b: Foot, half_mm: float, lean: fl
         off = side * swing * tilt[idx] * np.maximum(d[idx] - 1.5, 0.0)
         z = _through(np.concatenate([[a.at], way[idx] + 1j * t[idx] * off, [b.at]]), a, b)
         w = room.look_wall(z)
-        run = np.arange(len(z)) * STEP_MM
-        core = np.ones(len(z), bool)
-        if a.owner:
-            core &= (run > 7.0) | (w > half_mm)
-        if b.owner:
-            core &= (run[::-1] > 7.0) | (w > half_mm)
-        bad = (w < half_mm + 0.15) & core
+        bad = w < half_mm + 0.15
+        if a.owner or b.owner:
+            far, clear = counted(len(z)) * STEP_MM > 7.0, w > half_mm
+            if a.owner:
+                bad &= far | clear
+            if b.owner:
+                bad &= far[::-1] | clear
         bad |= _bend_radius(z) < bend_mm
         if not bad.any():
             return z
@@ -259,11 +260,12 @@ def _through(knots: np.ndarray, a: Foot, b: Foot) -> np.ndarray:
     keep = apart > 6.5
     keep[[0, -1]] = True
     knots = knots[keep]
-    u = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(knots)) ** 0.75)])
+    u = np.zeros(len(knots))
+    (np.abs(knots[1:] - knots[:-1]) ** 0.75).cumsum(out=u[1:])
     v0 = _blend(a.out, knots[1] - knots[0]) * _speed(knots[:2], u[:2])
     v1 = _blend(-b.out, knots[-1] - knots[-2]) * _speed(knots[-2:], u[-2:])
-    z = clamped(u, knots, v0, v1, np.linspace(0, u[-1], 40 * len(knots)))
-    return even(z, max(12, int(float(np.abs(np.diff(z)).sum()) / STEP_MM)))
+    z = clamped(u, knots, v0, v1, up_to(u[-1], 40 * len(knots)))
+    return even(z, max(12, int(length_of(z) / STEP_MM)))
 
 
 def _blend(out: complex, chord: complex) -> complex:
@@ -278,7 +280,9 @@ def _speed(z: np.ndarray, u: np.ndarray) -> float:
 
 def _bend_radius(z: np.ndarray) -> np.ndarray:
     """Radius of curvature at every point, mm."""
-    t = np.diff(z)
+    t = z[1:] - z[:-1]
     turn = np.abs(np.angle(t[1:] / t[:-1]))
-    r = np.abs(t[1:]) / np.maximum(turn, 1e-6)
-    return np.concatenate([r[:1], r, r[-1:]])
+    r = np.empty(len(z))
+    r[1:-1] = np.abs(t[1:]) / np.maximum(turn, 1e-6)
+    r[0], r[-1] = r[1], r[-2]
+    return r

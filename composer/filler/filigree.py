@@ -19,6 +19,7 @@ from composer.filler.filigree_fill import Growth
 from composer.filler.filigree_grow import Stroke
 from composer.filler.filigree_mirror import Axis, HalfGap, chosen_half, half_of
 from composer.filler.filigree_roots import axis, backbone, beads, met_by, second_root
+from composer.filler.filigree_sketch import in_ink
 from composer.filler.filigree_stem import shores
 from composer.filler.filigree_white import EVEN, RAGGED, REACHED, White, pruned, white_of
 from composer.filler.ground import Ground, Wish
@@ -125,7 +126,7 @@ def first_pass(begun: Begun) -> Drawing | None:
         return None
     else:
         strokes = images(begun.g.strokes, begun.half)
-    line = ink.in_ink(strokes)
+    line = in_ink(strokes)
     return Drawing.of(line, (Layer.of("line", line),))
 
 

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from composer.filler.closing import polygons_of, united
-from composer.filler.filigree_curves import even, frond, unit_tangents
+from composer.filler.filigree_curves import even, frond, shares, unit_tangents
 from composer.filler.filigree_grow import Stroke, comma_half
 
 
-def _xy(z: np.ndarray) -> np.ndarray:
+def flat(z: np.ndarray) -> np.ndarray:
+    """Complex places (n,) as points (n, 2)."""
     return np.column_stack([z.real, z.imag])
 
 
 SAGITTA_MM = 0.012
 """How far a chord of a drawn outline may stand off the curve."""
+CAP = np.exp(1j * np.linspace(np.pi / 2, -np.pi / 2, 7)[1:-1])
+"""The round end of a stroke that runs along +x, between its edges at +i and -i."""
 
 
 def thinned(z: np.ndarray, half: np.ndarray) -> np.ndarray:
@@ -39,52 +39,35 @@ def thinned(z: np.ndarray, half: np.ndarray) -> np.ndarray:
 
 def body(z: np.ndarray, half: np.ndarray) -> BaseGeometry:
     """The stroke along complex `z` with half widths `half`, rounded at both ends."""
-    poly = shapely.polygons(_xy(_outline(z, half)))
-    return poly if poly.is_valid else shapely.make_valid(poly)
-
-
-def _outline(z: np.ndarray, half: np.ndarray) -> np.ndarray:
-    """The ring (n,) complex of `body`."""
     t = unit_tangents(z)
     if len(z) > 12:
         k = thinned(z, half)
         z, half, t = z[k], half[k], t[k]
     n = 1j * t * half
-    a = np.exp(1j * np.linspace(np.pi / 2, -np.pi / 2, 7)[1:-1])
-    cap_end = z[-1] + t[-1] * half[-1] * a
-    cap_start = z[0] - t[0] * half[0] * a
-    return np.concatenate([z + n, cap_end, (z - n)[::-1], cap_start])
+    cap_end = z[-1] + t[-1] * half[-1] * CAP
+    cap_start = z[0] - t[0] * half[0] * CAP
+    poly = shapely.polygons(flat(np.concatenate([z + n, cap_end, (z - n)[::-1], cap_start])))
+    return poly if poly.is_valid else shapely.make_valid(poly)
 
 
 def ball(stroke: Stroke) -> list[BaseGeometry]:
     """The ball at the end: its outer side carries on the outer side of the stroke, so it grows
     inwards like the eye of a volute; a teardrop neck leads into it (disc and neck)."""
-    disc, neck = (shapely.polygons(_xy(ring)) for ring in _eye(stroke))
-    return [disc, neck if neck.is_valid else neck.buffer(0)]
+    round_ = stroke.ball_at + stroke.ball * np.exp(2j * np.pi * np.arange(28) / 28)
+    side = stroke.eye or stroke.side
+    outer, inner = neck(stroke.z, stroke.half, stroke.tangent, stroke.ball, side)
+    way = shapely.polygons(flat(np.concatenate([outer, inner[::-1]])))
+    return [shapely.polygons(flat(round_)), way if way.is_valid else way.buffer(0)]
 
 
-def _eye(stroke: Stroke) -> tuple[np.ndarray, np.ndarray]:
-    """The rings (n,) complex of `ball`."""
-    h, r, side = float(stroke.half[-1]), stroke.ball, stroke.eye or stroke.side
-    c = stroke.ball_at
-    a = np.exp(2j * np.pi * np.arange(28) / 28)
-    back = max(1, round(1.3 * r / max(float(abs(stroke.z[-1] - stroke.z[-2])), 1e-6)))
-    k = max(0, len(stroke.z) - 1 - back)
-    neck_z = stroke.z[k:]
-    u = np.linspace(0, 1, len(neck_z))
-    tt = stroke.tangent[k:]
-    inner = neck_z + 1j * side * tt * (stroke.half[k:] + (2 * r - 2 * h) * 0.62 * u**2.2)
-    outer = neck_z - 1j * side * tt * stroke.half[k:]
-    return c + r * a, np.concatenate([outer, inner[::-1]])
-
-
-def in_ink(strokes: Sequence[Stroke]) -> BaseGeometry:
-    """Strokes with the balls at their ends as one area, without the webs of their forks."""
-    rings = [ring for s in strokes for ring in (_outline(s.z, s.half), *(_eye(s) if s.ball else ()))]
-    parts = polygons_of(_xy(np.concatenate(rings)), [len(ring) for ring in rings])
-    crossed = ~shapely.is_valid(parts)
-    parts[crossed] = shapely.make_valid(parts[crossed])
-    return united(parts)
+def neck(z: np.ndarray, half: np.ndarray, tangent: np.ndarray, r: float, side: int) -> tuple[np.ndarray, np.ndarray]:
+    """The outer and the inner edge (n,) complex of the neck that leads into a ball of radius r."""
+    h = float(half[-1])
+    back = max(1, round(1.3 * r / max(float(abs(z[-1] - z[-2])), 1e-6)))
+    k = max(0, len(z) - 1 - back)
+    z, half, tangent = z[k:], half[k:], tangent[k:]
+    inner = z + 1j * side * tangent * (half + (2 * r - 2 * h) * 0.62 * shares(len(z)) ** 2.2)
+    return z - 1j * side * tangent * half, inner
 
 
 def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,
@@ -118,7 +101,7 @@ def web(child: Stroke, parent: Stroke, k: slice, fill_mm: float, gap_mm: float,
     bow = v**3 * a + 3 * u * v * v * (a - ta * reach) + 3 * u * u * v * (b - tb * reach) + u**3 * b
     ring = np.concatenate([child.z[: j1 + 1], [a], bow, [b], parent.z[k][: near[j1] + 1][::-1],
                            base[::-1] if base is not None else []])
-    poly = shapely.polygons(_xy(ring))
+    poly = shapely.polygons(flat(ring))
     if not poly.is_valid:
         poly = poly.buffer(0)
     far = np.flatnonzero((apart > gap_mm + 0.25) & (np.arange(n) >= j1))

@@ -46,6 +46,12 @@ class Kept(Generic[V]):
         found = self.get(key)
         return self.put(key, make()) if found is None else found
 
+    def clear(self) -> None:
+        """Let go of everything."""
+        with self._lock:
+            self._held.clear()
+            self._weight = 0.0
+
     @property
     def weight(self) -> float:
         """What is kept weighs so much together."""

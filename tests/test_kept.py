@@ -25,6 +25,8 @@ def test_last_used_stay_within_the_room_and_a_few_in_any_case(asked, room: int, 
     for key, value in plain:
         assert kept.get(key) == value
     assert kept.get(99) is None
+    kept.clear()
+    assert kept.weight == 0 == len(kept) and all(kept.get(key) is None for key, _ in plain)
 
 
 def test_two_that_make_at_once_share_the_first() -> None:

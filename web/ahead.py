@@ -117,8 +117,8 @@ def know_ahead(desk: Desk, plan_id: str, part: str, quiet: Callable[[], bool] | 
 
 
 def wake(desk: Desk) -> None:
-    """After a start: lay out the part of the last plan that is opened first, with the cuts that files hold, and bring
-    in what printing takes."""
+    """After a start: lay out the part of the last plan that is opened first, with the cuts that files hold and, in a
+    quiet moment, those that none does, and bring in what printing takes."""
     from composer.sheets.letters import width_mm
     from web.pages.start import first_part
 
@@ -129,6 +129,8 @@ def wake(desk: Desk) -> None:
     if kept and part:
         view = desk.view(kept.plan, kept.revision, part)
         desk.cuts.recall(view.scene, kept.plan.settings)
+        if not desk.gaps.ending.is_set() and desk.rush.wait_quiet(SOON_S, LONGEST_S):
+            cut_ahead(desk, kept.plan.id, part)
         for trunk in ("chest", "upper_back"):
             know_ahead(desk, kept.plan.id, trunk, lambda: not desk.gaps.ending.is_set() and
                        desk.rush.wait_quiet(SOON_S, LONGEST_S))

@@ -21,7 +21,7 @@ from composer.plan.model import Settings
 from composer.plan.scene import Scene
 from web.beside import beside
 from web.drawers import Drawers
-from web.gap_files import UNREADABLE
+from web.unreadable import UNREADABLE
 
 log = logging.getLogger("sleevewright.web")
 METHOD = "3"
@@ -63,7 +63,8 @@ class CutFiles:
 
     def cut(self, scene: Scene, settings: Settings, drawers: Drawers) -> None:
         """See to it that what is seen of a scene's pieces is known, from memory or files or cut now. Much of it is cut
-        in the processes that draw, side by side, and only the drawings come back here, not what cutting needs."""
+        in the processes that draw, side by side, and only the drawings come back here, not what cutting needs; where
+        they are still to be started it is cut here, which takes less than they would to start."""
         with self._lock:
             self._waiting += 1
         try:
@@ -76,18 +77,21 @@ class CutFiles:
     def _cut(self, scene: Scene, settings: Settings, drawers: Drawers) -> None:
         self.recall(scene, settings)
         new = [x for x in scene.laid if seen.recalled(scene, x, settings) is None]
-        if sum(x.flat.points for x in new) > MUCH and drawers.free:
+        much = sum(x.flat.points for x in new) > MUCH
+        if much and drawers.free and drawers.ready:
             shares: tuple[list[str], ...] = ([], [])
             weights = [0, 0]
             for x in sorted(new, key=lambda x: -x.flat.points):
                 least = weights.index(min(weights))
                 shares[least].append(x.piece.id)
-                weights[least] += x.flat.points
+                weights[least] += x.flat.points if seen.behind(scene, x) else 0
             list(drawers.map(cut_to_files, *zip(*((self, scene, settings, ids) for ids in shares), strict=True)))
             self.recall(scene, settings)
             new = [x for x in new if seen.recalled(scene, x, settings) is None]
         if new:
             drawings = seen.visible_laid(scene, settings, [x.piece.id for x in new])
+            if much:
+                seen.forget_cutting()
             beside(lambda: self.keep(scene, settings, drawings), "keep cuts")
 
     def ahead(self, scene: Scene, settings: Settings, drawers: Drawers) -> bool:

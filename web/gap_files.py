@@ -8,11 +8,9 @@ from __future__ import annotations
 import logging
 import threading
 import time
-import zlib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zipfile import BadZipFile
 
 import numpy as np
 
@@ -22,13 +20,12 @@ from composer.store.errors import DrawingError
 from composer.store.gallery import MISSING
 from web.beside import beside
 from web.rush import Rush
+from web.unreadable import UNREADABLE
 
 if TYPE_CHECKING:
     from composer.store.store import Store
 
 log = logging.getLogger("sleevewright.web")
-UNREADABLE = (OSError, ValueError, KeyError, IndexError, EOFError, NotImplementedError, BadZipFile, zlib.error)
-"""What a damaged file of arrays raises when it is read."""
 METHOD = "1"
 """To be raised when gaps are measured otherwise; files of other methods are left alone and measured anew."""
 QUIET_S, LONGEST_WAIT_S = 0.6, 6.0

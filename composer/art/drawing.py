@@ -161,6 +161,10 @@ class Drawing:
         return h.hexdigest()
 
 
+STILL = np.eye(2, 3)
+"""The map that moves nothing: under it most fillers are laid."""
+
+
 def _moved_rings(rings: tuple[np.ndarray, ...], matrix: np.ndarray) -> tuple[np.ndarray, ...]:
     a, b = matrix[:, :2], matrix[:, 2]
     return tuple(r @ a.T + b for r in rings)
@@ -172,6 +176,8 @@ def _moved_area(was: tuple[Layer | Drawing, np.ndarray] | None) -> BaseGeometry 
         return None
     one, matrix = was
     area = one.outline if isinstance(one, Drawing) else one.area
+    if np.array_equal(matrix, STILL):
+        return area
     area = shapely.transform(area, lambda xy: xy @ matrix[:, :2].T + matrix[:, 2])
     return area if shapely.is_valid(area) else None
 

@@ -21,7 +21,11 @@ def rings_to_geometry(rings: Sequence[np.ndarray]) -> BaseGeometry:
         return Polygon()
     number = np.repeat(np.arange(len(whole)), [len(r) for r in whole])
     lines = shapely.linearrings(np.concatenate(whole), indices=number)
-    parts = _nested(_untangled(lines))
+    apart, (a, b) = _meetings(lines)
+    if apart:
+        return _side_by_side(_nested(lines, *_within(lines, np.concatenate([a, b]), np.concatenate([b, a]))))
+    rings = _untangled(lines, a, b)
+    parts = _nested(rings, *_round(rings))
     area = _side_by_side(parts)
     if shapely.is_valid(area):
         return area
@@ -30,15 +34,24 @@ def rings_to_geometry(rings: Sequence[np.ndarray]) -> BaseGeometry:
     return area if shapely.is_valid(area) else _untied(lines)
 
 
-def _untangled(rings: np.ndarray) -> np.ndarray:
-    """Rings that bound the same area, none of which cross: each group that met is untied."""
-    a, b = shapely.STRtree(rings).query(rings, "intersects")
+def _meetings(rings: np.ndarray) -> tuple[bool, np.ndarray]:
+    """Whether each ring bounds an area and touches neither itself nor another; then the pairs (2, n) of those whose
+    boxes overlap, else of those that meet, the lesser number first."""
+    a, b = shapely.STRtree(rings).query(rings)
+    a, b = a[a < b], b[a < b]
+    shapely.prepare(rings[np.unique(a)])
+    meet = shapely.intersects(rings[a], rings[b])
+    if meet.any() or not (shapely.is_simple(rings) & (shapely.area(shapely.polygons(rings)) > 0)).all():
+        return False, np.stack([a[meet], b[meet]])
+    return True, np.stack([a, b])
+
+
+def _untangled(rings: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Rings that bound the same area, none of which cross: each group that met (a with b) is untied."""
     loose = shapely.is_simple(rings)
-    loose[a[a != b]] = False
-    if loose.all():
-        return rings
+    loose[a] = loose[b] = False
     out = [rings[loose]]
-    for group in together(len(rings), a[a < b], b[a < b]):
+    for group in together(len(rings), a, b):
         if not loose[group[0]]:
             out.append(shapely.get_rings(polygons_of(_untied(rings[group]))))
     return np.concatenate(out)
@@ -61,15 +74,34 @@ def _crossings(rings: np.ndarray, places: np.ndarray) -> np.ndarray:
     return np.array(count, int)
 
 
-def _nested(rings: np.ndarray) -> np.ndarray:
+def _within(rings: np.ndarray, outer: np.ndarray, inner: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Of pairs of rings that touch no other those where the first goes round the second: round any point of it."""
+    box = shapely.bounds(rings)
+    room = (box[outer, :2] < box[inner, :2]).all(axis=1) & (box[outer, 2:] > box[inner, 2:]).all(axis=1)
+    outer, inner = outer[room], inner[room]
+    forms = shapely.polygons(rings)
+    shapely.prepare(forms[np.unique(outer)])
+    x, y = shapely.get_coordinates(shapely.get_point(rings[inner], 0)).T
+    there = shapely.contains_xy(forms[outer], x, y)
+    return outer[there], inner[there]
+
+
+def _round(rings: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The same of rings that may touch in points: pairs of numbers, the first goes round the second."""
+    forms = shapely.polygons(rings)
+    size = shapely.area(forms)
+    outer, inner = shapely.STRtree(shapely.point_on_surface(forms)).query(forms, "contains")
+    larger = size[outer] > size[inner]
+    return outer[larger], inner[larger]
+
+
+def _nested(rings: np.ndarray, outer: np.ndarray, inner: np.ndarray) -> np.ndarray:
     """The even-odd area of rings that don't cross, as polygons (not valid where holes meet more than once): what an odd
-    number of rings goes round is a hole in the least of them."""
+    number of rings goes round (outer round inner) is a hole in the least of them."""
     if not len(rings):
         return rings
     forms = shapely.polygons(rings)
     size = shapely.area(forms)
-    outer, inner = shapely.STRtree(shapely.point_on_surface(forms)).query(forms, "contains")
-    outer, inner = (x[size[outer] > size[inner]] for x in (outer, inner))
     hole = np.bincount(inner, minlength=len(rings)) % 2 == 1
     order = np.lexsort((-size[outer], inner))
     about = np.full(len(rings), -1)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -109,26 +109,45 @@ def join_parts(surfaces: Mapping[str, Surface]) -> nx.MultiGraph:
 
     g = nx.MultiGraph()
     g.add_nodes_from(surfaces)
-    for side in ("left", "right"):
-        arm = f"{side}_arm"
-        pairs = [
-            (f"{side} armhole, front", ("chest", f"armhole_{side}"), (arm, "front")),
-            (f"{side} armhole, back", ("upper_back", f"armhole_{side}"), (arm, "back")),
-            (f"{side} shoulder line", ("chest", f"shoulder_{side}"), ("upper_back", f"shoulder_{side}")),
-            (f"{side} side", ("chest", f"side_{side}"), ("upper_back", f"side_{side}")),
-        ]
-        for name, (p, e), (q, f) in pairs:
-            if p in surfaces and q in surfaces:
-                join = Join(name, _seam(p, surfaces[p], e), _seam(q, surfaces[q], f))
-                g.add_edge(p, q, key=name, join=join)
+    for join in _joins(surfaces):
+        g.add_edge(join.a.part, join.b.part, key=join.name, join=join)
     return g
 
 
-def neighbours_of(joins: nx.MultiGraph, part: str) -> list[Join]:
-    """The joins of a part, by name; none for a part that meets nothing."""
-    if part not in joins:
-        return []
-    return sorted((d["join"] for _, _, d in joins.edges(part, data=True)), key=lambda j: j.name)
+def joins_of(surfaces: Mapping[str, Surface], part: str) -> list[Join]:
+    """The joins of one of the parts that are there, by name: the very ones that `join_parts` has."""
+    return sorted(_joins(surfaces, part), key=lambda j: j.name)
+
+
+def parts_met(part: str) -> set[str]:
+    """The parts that a part meets on a body, whether they are measured or not."""
+    return {p for _, *ends in SEAMS for (p, _), (q, _) in (ends, ends[::-1]) if q == part}
+
+
+SEAMS = tuple(
+    seam
+    for side in ("left", "right")
+    for seam in (
+        (f"{side} armhole, front", ("chest", f"armhole_{side}"), (f"{side}_arm", "front")),
+        (f"{side} armhole, back", ("upper_back", f"armhole_{side}"), (f"{side}_arm", "back")),
+        (f"{side} shoulder line", ("chest", f"shoulder_{side}"), ("upper_back", f"shoulder_{side}")),
+        (f"{side} side", ("chest", f"side_{side}"), ("upper_back", f"side_{side}")),
+    )
+)
+"""Where parts meet: name, then part and edge on either side."""
+
+
+def _joins(surfaces: Mapping[str, Surface], part: str | None = None) -> list[Join]:
+    return [
+        _join(name, p, surfaces[p], e, q, surfaces[q], f)
+        for name, (p, e), (q, f) in SEAMS
+        if p in surfaces and q in surfaces and part in (None, p, q)
+    ]
+
+
+@lru_cache(maxsize=64)
+def _join(name: str, p: str, one: Surface, e: str, q: str, other: Surface, f: str) -> Join:
+    return Join(name, _seam(p, one, e), _seam(q, other, f))
 
 
 def armhole(part: str, limb: Limb) -> dict[str, np.ndarray]:

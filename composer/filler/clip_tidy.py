@@ -147,7 +147,7 @@ def clipped(shapes: np.ndarray, box: np.ndarray, of: np.ndarray) -> tuple[np.nda
     low, edge = shapely.bounds(shapes).reshape(-1, 4), shapely.bounds(box).reshape(-1, 4)
     over = (low[:, :2] < edge[:, :2]).any(axis=1) | (low[:, 2:] > edge[:, 2:]).any(axis=1)
     out = shapes.copy()
-    out[over] = [shapely.clip_by_rect(one, *at) for one, at in zip(shapes[over], edge[over].tolist(), strict=True)]
+    out[over] = shapely.lib.clip_by_rect(shapes[over], *edge[over].T)    # shapely's own takes a single box
     faulty = np.flatnonzero(over)[~shapely.is_valid(out[over])]
     out[faulty] = shapely.intersection(shapes[faulty], box[faulty])
     parts, whose = shapely.get_parts(out, return_index=True)

@@ -87,6 +87,11 @@ def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
     return _shown.once(key, lambda: (held, _touched(scene, laid, settings)))[1]
 
 
+def forget_cutting() -> None:
+    """Let go of what cutting anew after a move needs; what is seen stays known."""
+    _known.clear()
+
+
 def _touched(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
     gap, least = _fine(laid, settings)
     fronts = fronts_of(scene, laid, _over(scene, laid), settings, 3.0 * least)

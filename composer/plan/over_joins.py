@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from composer.art.drawing import Drawing
-from composer.body.joins import Carried, Join, carry_outline, hang, join_parts, neighbours_of
+from composer.body.joins import Carried, Join, carry_outline, hang, join_parts, joins_of, parts_met
 from composer.body.surface import Surface
 from composer.kept import Kept
 from composer.plan.model import PANELS, Piece, Plan
@@ -54,6 +54,12 @@ def _joined(surfaces: tuple[tuple[str, Surface], ...]) -> nx.MultiGraph:
     return join_parts(dict(surfaces))
 
 
+def joins_at(plan: Plan, part: str) -> list[Join]:
+    """The joins of one part of a plan, by name. Of the other parts only those are built that it meets."""
+    near = parts_met(part) | {part}
+    return joins_of({p.name: surface_of(plan, p.name) for p in plan.parts if p.name in near}, part)
+
+
 @dataclass(frozen=True)
 class Seen:
     """A part as it is seen: its scene with what leans in from its neighbours, back to front, and of the pieces that
@@ -64,13 +70,13 @@ class Seen:
 
 
 def pieces_seen_on(
-    plan: Plan, part: str, gallery: Mapping[str, Drawing], joins: nx.MultiGraph | None = None
+    plan: Plan, part: str, gallery: Mapping[str, Drawing]
 ) -> tuple[tuple[Laid, ...], tuple[Leaning, ...]]:
     """Own pieces of the part laid on it, and those that lean over a join into it, back to front each."""
     surface = surface_of(plan, part)
     own = tuple(lay(surface, p, gallery[p.art]) for p in plan.on(part))
     leaning: list[Leaning] = []
-    for join in neighbours_of(joins_in(plan) if joins is None else joins, part):
+    for join in joins_at(plan, part):
         home = join.sides(part)[1].part
         for piece in plan.on(home):
             found = _lean(join, home, lay(surface_of(plan, home), piece, gallery[piece.art]))

@@ -20,12 +20,12 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing
 from composer.body.distort import past_the_ends
-from composer.body.joins import SPOTS, Carried, Join, carry_outline, neighbours_of
+from composer.body.joins import SPOTS, Carried, Join, carry_outline
 from composer.body.panel import Panel
 from composer.body.panel_patch import lay_panel_patch_over
 from composer.body.patch import Patch, lay_patch
 from composer.plan.model import PANELS, Plan
-from composer.plan.over_joins import SURE_MM, joins_in
+from composer.plan.over_joins import SURE_MM, joins_at
 from composer.plan.scene import scene
 from composer.sheets.cut_model import Limits
 from composer.sheets.leaf import DENSE_MM, SEAM_MM, Cell, Tick, tick_pairs, with_art
@@ -97,7 +97,7 @@ def parted(plan: Plan, gallery: Mapping[str, Drawing], one: Stencil, apart_mm: f
     if apart_mm is None or not any(p.name in PANELS for p in plan.parts):
         return (one,)
     home, others = one, []
-    for n, join in enumerate(neighbours_of(joins_in(plan), one.part)):
+    for n, join in enumerate(joins_at(plan, one.part)):
         over = over_seam(home, join)
         if over is not None and over.most_mm > apart_mm:
             home, other = _parted(plan, gallery, home, over, "pqrstv"[n % 6])

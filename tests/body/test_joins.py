@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from panel_cases import body, disc
 
-from composer.body.joins import Join, carry_outline, carry_point, join_parts, neighbours_of
+from composer.body.joins import Join, carry_outline, carry_point, join_parts, joins_of, parts_met
 from composer.body.joins_wide import wide_sheet
 from composer.body.metric import distance
 from composer.body.patch import lay_patch
@@ -27,10 +27,13 @@ def named(joins: nx.MultiGraph, name: str) -> Join:
     return next(j for _, _, j in joins.edges(data="join") if j.name == name)
 
 
-def test_the_graph_of_a_whole_trunk(joins: nx.MultiGraph) -> None:
+def test_the_graph_of_a_whole_trunk(joins: nx.MultiGraph, parts: dict[str, object]) -> None:
     assert joins.number_of_edges() == 8
-    assert [j.name for j in neighbours_of(joins, "left_arm")] == ["left armhole, back", "left armhole, front"]
-    assert len(neighbours_of(joins, "chest")) == 6 and neighbours_of(joins, "left_leg") == []
+    assert [j.name for j in joins_of(parts, "left_arm")] == ["left armhole, back", "left armhole, front"]
+    assert len(joins_of(parts, "chest")) == 6 and joins_of(parts, "left_leg") == []
+    for part in parts:
+        assert {id(j) for j in joins_of(parts, part)} == {id(j) for _, _, j in joins.edges(part, data="join")}
+        assert parts_met(part) == set(joins.neighbors(part))
     assert joins.number_of_edges("chest", "upper_back") == 4
     with pytest.raises(KeyError, match="does not meet the left armhole, front"):
         named(joins, "left armhole, front").sides("right_arm")

@@ -116,9 +116,11 @@ def test_who_prints_goes_before_what_is_cut_ahead(tmp_path: Path, monkeypatch: p
     forget()
 
 
-def test_the_last_plan_lies_ready_after_a_start(tmp_path: Path) -> None:
+def test_the_last_plan_lies_ready_after_a_start(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     store = Store(tmp_path)
     desk = Desk(store)
+    cut = []
+    monkeypatch.setattr(desk.cuts, "ahead", lambda here, *_: cut.append({x.piece.id for x in here.laid}))
     try:
         wake(desk)                                          # nothing is there yet
         plan, gallery = bare_demo()
@@ -127,6 +129,7 @@ def test_the_last_plan_lies_ready_after_a_start(tmp_path: Path) -> None:
         pid = store.adopt(plan)
         wake(desk)
         assert desk.peek(("view", pid, store.load(pid).revision, "left_arm")) is not None
+        assert cut == [{p.id for p in plan.on("left_arm")}]
         cut_ahead(desk, "gone", "left_arm")
         cut_ahead(desk, pid, "shoulders")
     finally:

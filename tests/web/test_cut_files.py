@@ -81,7 +81,7 @@ def test_the_folder_is_bounded(tmp_path: Path, room: int, left: int) -> None:
 class Beside:
     """Stands for the processes that draw: what they get and give goes through pickle, as there."""
 
-    free = True
+    free = ready = True
 
     def __init__(self) -> None:
         self.shares: list[list[str]] = []
@@ -106,6 +106,19 @@ def test_much_is_cut_in_other_processes_and_only_the_drawings_come_back(
     assert all(again[k].digest == made[k].digest for k in made)
     files.cut(here, Settings(), beside)
     assert len(beside.shares) == 2, "what is known is not cut again"
+
+
+def test_much_is_cut_here_where_the_processes_are_still_to_be_started(
+        tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cut_files, "MUCH", 10)
+    here, files, asleep = scene(0.07), CutFiles(tmp_path / "cuts"), Beside()
+    asleep.ready = False
+    forget()
+    files.cut(here, Settings(), asleep)
+    assert not asleep.shares and not len(seen._known)
+    again = {x.piece.id: seen.recalled(here, x, Settings()) for x in here.laid}
+    forget()
+    assert {k: d.digest for k, d in again.items()} == {k: d.digest for k, d in visible_laid(here, Settings()).items()}
 
 
 def test_what_other_processes_could_not_keep_is_cut_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -23,6 +23,9 @@ from composer.plan.model import Hand
 
 STYLES = {"banks": "Mist in dots, drifting banks", "halo": "Mist in dots, round the pieces",
           "fall": "Mist in dots, falling off to one side"}
+OPEN, OPEN_MM, DRIFT = 0.24, (14.0, 28.0), 0.4
+"""Over what share of the span of the skin mist falls off towards an open edge, within these mm; how much less or more
+here and there, as a share of that."""
 PALEST = 0.07
 """Tone (0..1) below which no dot is set."""
 Tone = Callable[[np.ndarray], np.ndarray]
@@ -81,7 +84,7 @@ def tone_of(ground: Ground, home: shapely.Geometry, hand: Hand, wish: Wish, styl
     if ground.front.is_empty:
         edge = np.clip(room.wall / max(0.1 * span, 3.0), 0, 1) ** 0.7
     else:
-        edge = _open_fall(ground, room, home.bounds)
+        edge = _open_fall(ground, room, home.bounds, float(np.clip(OPEN * span, *OPEN_MM)), rng)
     if wish.fade_mm > 0 and not ground.edge.is_empty:
         far = -Room(ground.edge.buffer(0.6), 0.8, home.bounds).wall
         edge = edge * np.clip(far / wish.fade_mm, 0, 1)
@@ -98,13 +101,25 @@ def tone_of(ground: Ground, home: shapely.Geometry, hand: Hand, wish: Wish, styl
     return tone
 
 
-def _open_fall(ground: Ground, room: Room, bounds: Bounds) -> np.ndarray:
-    """1 next to pieces, falling off towards the parts of the edge where no piece stands."""
-    near = -Room(ground.front, room.h, bounds).wall
-    bare = (room.wall <= 0.8) & (near > ground.skin_break_mm + 9.0)
+def _open_fall(ground: Ground, room: Room, bounds: Bounds, over_mm: float, rng: np.random.Generator) -> np.ndarray:
+    """1 next to pieces, falling off over about `over_mm`, here more and there less, towards the parts of the edge where
+    no piece stands: mist never stops at a line."""
+    bare = (room.wall <= 0.8) & (_off_front(ground, room, bounds) > ground.skin_break_mm + 9.0)
     if not bare.any():
         return np.ones(room.shape)
-    return np.clip(ndimage.distance_transform_edt(~bare) * room.h / 12.0, 0, 1)
+    far = ndimage.distance_transform_edt(~bare) * room.h
+    p, q = rng.uniform(0, 2 * np.pi, 2)
+    x, y = room.grid.real / over_mm, room.grid.imag / over_mm
+    drift = 0.5 + 0.25 * (np.sin(1.9 * x + 1.1 * y + p) + np.sin(1.3 * x - 2.3 * y + q))
+    return np.clip((far - DRIFT * over_mm * drift) / ((1.0 - 0.5 * DRIFT) * over_mm), 0, 1)
+
+
+def _off_front(ground: Ground, room: Room, bounds: Bounds) -> np.ndarray:
+    """How far every place is from what lies in front, mm; infinite where that does not reach the raster."""
+    x, y = room.grid[[0, -1], [0, -1]].real, room.grid[[0, -1], [0, -1]].imag
+    if not shapely.intersects(ground.front.boundary, shapely.box(x[0], y[0], x[1], y[1])):
+        return np.full(room.shape, np.inf)
+    return -Room(ground.front, room.h, bounds).wall
 
 
 def _frame(ground: Ground, room: Room) -> tuple[np.ndarray, np.ndarray]:
@@ -128,7 +143,8 @@ def _banks(ground: Ground, room: Room, bounds: Bounds, span: float, rng: np.rand
 
 def _halo(ground: Ground, room: Room, bounds: Bounds, span: float, rng: np.random.Generator) -> np.ndarray:
     """Dark next to what lies in front, so that it stands out; light in the open."""
-    wall = room.wall if ground.front.is_empty else -Room(ground.front, room.h, bounds).wall
+    wall = _off_front(ground, room, bounds)
+    wall = wall if np.isfinite(wall).all() else room.wall   # no piece near: round the skin itself
     reach = float(np.clip(0.24 * span, 7.0, 16.0)) * float(rng.uniform(0.9, 1.15))
     return np.exp(-np.maximum(wall - 1.5, 0) / reach * 2.1)
 

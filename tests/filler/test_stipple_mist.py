@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 from benchmarks.gap_shapes import shapes
 from composer.filler import stipple
 from composer.filler.dots import dot_rings, poisson_dots
-from composer.filler.ground import Wish
+from composer.filler.ground import Ground, Wish
 from composer.filler.kinds import kind
 from composer.filler.testkit import drawn, faults
 from composer.plan.model import Hand
@@ -47,6 +47,20 @@ def test_tone_falls_off_from_dark_to_nothing() -> None:
     y0, y1 = ground.free.bounds[1], ground.free.bounds[3]
     thirds = np.histogram(at[:, 1], bins=[y0, y0 + (y1 - y0) / 3, y1 - (y1 - y0) / 3, y1])[0]
     assert max(thirds[0], thirds[2]) > 2.5 * min(thirds[0], thirds[2])
+
+
+@pytest.mark.parametrize("way", list(stipple.STYLES))
+def test_mist_fades_towards_an_edge_where_no_piece_stands(way: str) -> None:
+    """Skin parted from the next gap's along a line, pieces far off on its other side."""
+    free = shapely.box(0, 0, 140, 90)
+    ground = Ground(free, shapely.box(-10, -10, 150, 100), shapely.box(-90, -60, -40, 150), 2.0, 2.0,
+                    lambda xy: np.zeros(len(xy)))
+    made = [stipple.draw(ground, Hand(), Wish(), np.random.default_rng(seed), way) for seed in range(3)]
+    at = np.concatenate([[r.mean(axis=0) for r in la.rings] for m in made if m for la in m.layers])
+    inside = ground.free.buffer(8.0, join_style="mitre").exterior
+    far = shapely.distance(inside, shapely.points(at))
+    rim, heart = (far < 6).sum() / (156 * 106 - 144 * 94), ((far > 30) & (far < 36)).sum() / (96 * 46 - 84 * 34)
+    assert rim < 0.3 * heart
 
 
 def test_bold_dots_keep_the_line_gap_and_all_lie_clear_of_pieces() -> None:

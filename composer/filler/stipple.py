@@ -143,8 +143,9 @@ def _banks(ground: Ground, room: Room, bounds: Bounds, span: float, rng: np.rand
 
 def _halo(ground: Ground, room: Room, bounds: Bounds, span: float, rng: np.random.Generator) -> np.ndarray:
     """Dark next to what lies in front, so that it stands out; light in the open."""
-    wall = _off_front(ground, room, bounds)
-    wall = wall if np.isfinite(wall).all() else room.wall   # no piece near: round the skin itself
+    wall = room.wall if ground.front.is_empty else _off_front(ground, room, bounds)
+    if np.isinf(wall).any():    # no piece near that it could lie round
+        wall = np.zeros(room.shape)
     reach = float(np.clip(0.24 * span, 7.0, 16.0)) * float(rng.uniform(0.9, 1.15))
     return np.exp(-np.maximum(wall - 1.5, 0) / reach * 2.1)
 

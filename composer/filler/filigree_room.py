@@ -111,8 +111,8 @@ class Room:
         """Distance to ink alone."""
         return self._read(self.ink, *self._corners(z))
 
-    def peek(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Distances (wall, ink) of the cells in which complex places lie: for a first sieve."""
+    def _cells(self, z: np.ndarray) -> np.ndarray:
+        """Numbers of the cells in which complex places lie, the nearest for those beyond the raster."""
         rows, cols = self.shape
         j = (z.real * (1 / self.h) + (0.5 - self.x0 / self.h)).astype(np.intp)
         i = (z.imag * (1 / self.h) + (0.5 - self.y0 / self.h)).astype(np.intp)
@@ -122,7 +122,16 @@ class Room:
         np.minimum(i, rows - 1, out=i)
         i *= cols
         i += j
-        return self.wall.ravel().take(i), self.ink.ravel().take(i)
+        return i
+
+    def peek(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Distances (wall, ink) of the cells in which complex places lie: for a first sieve."""
+        k = self._cells(z)
+        return self.wall.ravel().take(k), self.ink.ravel().take(k)
+
+    def inside(self, z: np.ndarray) -> np.ndarray:
+        """Whether the cells in which complex places lie are on the free skin."""
+        return (self.wall > 0).ravel().take(self._cells(z))
 
     def stamp(self, z: np.ndarray, half: np.ndarray, reach_mm: float = 7.5) -> None:
         """Lay ink: discs of radius `half` along the complex path `z` (close enough to overlap)."""

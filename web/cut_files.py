@@ -24,7 +24,7 @@ from web.drawers import Drawers
 from web.unreadable import UNREADABLE
 
 log = logging.getLogger("sleevewright.web")
-METHOD = "3"
+METHOD = "4"
 """To be raised when pieces are cut otherwise; files of other methods go with time."""
 ROOM = 48_000_000
 """So many bytes are kept; a full sleeve takes about two million."""

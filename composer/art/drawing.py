@@ -166,6 +166,8 @@ STILL = np.eye(2, 3)
 
 
 def _moved_rings(rings: tuple[np.ndarray, ...], matrix: np.ndarray) -> tuple[np.ndarray, ...]:
+    if np.array_equal(matrix, STILL):
+        return rings
     a, b = matrix[:, :2], matrix[:, 2]
     return tuple(r @ a.T + b for r in rings)
 

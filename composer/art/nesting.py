@@ -24,8 +24,8 @@ def rings_to_geometry(rings: Sequence[np.ndarray]) -> BaseGeometry:
     apart, (a, b) = _meetings(lines)
     if apart:
         return _side_by_side(_nested(lines, *_within(lines, np.concatenate([a, b]), np.concatenate([b, a]))))
-    rings = _untangled(lines, a, b)
-    parts = _nested(rings, *_round(rings))
+    loops = _untangled(lines, a, b)
+    parts = _nested(loops, *_round(loops))
     area = _side_by_side(parts)
     if shapely.is_valid(area):
         return area

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 
+import numpy as np
 import shapely
 
 from composer.art.drawing import Drawing
@@ -22,20 +23,32 @@ from composer.kept import Kept
 from composer.plan.model import Settings
 from composer.plan.scene import Laid, Scene
 
+ROUND_MM = 20.0
+"""Of what hides a piece no more is grown than lies within the skin break and so many mm of the piece's box: tidying
+along a cut does not reach so far."""
+
 GRID_MM = 1e-4
 """What lies in front is set on this grid where GEOS failed on it as it was."""
 
 
-def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = None) -> dict[str, Drawing]:
-    """What is seen of every piece (or of those named in `only`), each in its own patch chart, mm."""
+def visible_laid(scene: Scene, settings: Settings, only: Iterable[str] | None = None,
+                 then: Callable[[Laid, Drawing], object] | None = None) -> dict[str, Drawing]:
+    """What is seen of every piece (or of those named in `only`), each in its own patch chart, mm. `then` is called with
+    each as it is known, from several threads."""
     wanted = None if only is None else set(only)
     asked = [laid for laid in scene.laid if wanted is None or laid.piece.id in wanted]
+
+    def known(laid: Laid) -> Drawing:
+        drawing = _seen(scene, laid, settings)
+        if then is not None:
+            then(laid, drawing)
+        return drawing
+
     if len(asked) < 3:
-        return {laid.piece.id: _seen(scene, laid, settings) for laid in asked}
+        return {laid.piece.id: known(laid) for laid in asked}
     row = sorted(asked, key=lambda laid: -laid.flat.points)         # no long one is begun last
     with ThreadPoolExecutor(min(os.cpu_count() or 1, 4)) as pool:   # shapely lets go of Python while it works
-        seen = {laid.piece.id: drawing for laid, drawing
-                in zip(row, pool.map(lambda laid: _seen(scene, laid, settings), row), strict=True)}
+        seen = {laid.piece.id: drawing for laid, drawing in zip(row, pool.map(known, row), strict=True)}
     return {laid.piece.id: seen[laid.piece.id] for laid in asked}
 
 
@@ -56,13 +69,16 @@ def fronts_of(scene: Scene, laid: Laid, over: Iterable[Laid], settings: Settings
     u0, s0, u1, s1 = laid.box
     pad = 8.0 / float(scene.limb.girth((s0 + s1) / 2))
     outline, gap = laid.flat.outline, settings.skin_break_mm
+    low, high = np.reshape(outline.bounds, (2, 2))
+    about = (*(low - gap - ROUND_MM), *(high + gap + ROUND_MM))
     shapely.prepare(outline)
 
     def front(other: Laid, turn: int) -> Front | None:
         form = in_one(at_turn(laid.patch, other, turn))
         if not shapely.dwithin(outline, form, 1.02 * gap + 0.2):     # a margin is never so wide
             return None
-        hidden = margin(form, gap)
+        near = shapely.clip_by_rect(form, *about)
+        hidden = margin(near if shapely.is_valid(near) else form, gap)
         return Front(hidden, near_mm) if shapely.intersects(outline, hidden) else None
 
     out = []

@@ -15,10 +15,11 @@ from composer.sheets.cover_list import draw_list
 from composer.sheets.letters import write
 from composer.sheets.names import NAME_PT, Name, names_on
 from composer.sheets.paper import POINT_MM, Frame, both_ways, frame
-from composer.sheets.pdf_art import draw_whole, to_page
-from composer.sheets.pdf_file import new_pdf
+from composer.sheets.pdf_art import draw_whole, piece_text, to_page
+from composer.sheets.pdf_file import end_form, new_pdf
 from composer.sheets.sheet_art import SheetArt, sheet_art
 from composer.sheets.tiles import Tile, Tiling, tile
+from composer.sheets.unrolled import OnSheet
 from composer.sheets.wide_art import wide_art
 
 CHECK_MM = 100.0
@@ -38,13 +39,16 @@ def layout_pdf(plan: Plan, gallery: Mapping[str, Drawing], parts: Sequence[str] 
         raise ValueError("The plan has no part yet; measure an arm first, then print.")
     page = frame(paper)
     say = progress or (lambda done, total, what: None)
-    arts = []
+    arts: list[SheetArt] = []
+    ready: dict[str, dict[str, list[str]]] = {}
     for i, name in enumerate(names):
         say(i, len(names) + 1, f"drawing the {name.replace('_', ' ')}")
-        arts.append(wide_art(plan, name, gallery) if name in WIDE else sheet_art(plan, name, gallery))
+        ready[name] = {}
+        arts.append(wide_art(plan, name, gallery) if name in WIDE else
+                    sheet_art(plan, name, gallery, _into(ready[name])))
     pages = _pages(arts, paper, mirrored)
     canvas, out = new_pdf(page, f"{plan.title}: layout sheet")
-    maps = {art.part: _form(canvas, art, mirrored) for art in arts}
+    maps = {art.part: _form(canvas, art, mirrored, ready[art.part]) for art in arts}
     how = ("mirrored, for ink printed straight onto the transfer face" if mirrored else
            "plain, to lie over hectograph paper")
     draw_cover(canvas, page, plan, arts, f"Layout sheet on {paper}: {', '.join(map(part_name, names)).lower()}; "
@@ -73,13 +77,20 @@ def _pages(arts: Sequence[SheetArt], paper: str, mirrored: bool) -> list[tuple[S
     return out
 
 
-def _form(canvas: Canvas, art: SheetArt, mirrored: bool) -> np.ndarray:
+def _into(ready: dict[str, list[str]]) -> Callable[[OnSheet], None]:
+    """Keeps how a piece is drawn, so that this is worked out beside the cut of others."""
+    def keep(on: OnSheet) -> None:
+        ready[on.piece.id] = piece_text(on)
+    return keep
+
+
+def _form(canvas: Canvas, art: SheetArt, mirrored: bool, ready: Mapping[str, Sequence[str]]) -> np.ndarray:
     """Put the part's sheet at 1:1 into the file once, as a form that all its tiles show; returns the map
     2x3 from sheet mm to the form's mm."""
     matrix, (width, height) = to_page(art, mirrored)
     canvas.beginForm(art.part, 0, 0, width / POINT_MM, height / POINT_MM)
-    draw_whole(canvas, art, matrix)
-    canvas.endForm()
+    draw_whole(canvas, art, matrix, ready)
+    end_form(canvas, art.part)
     return matrix
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 from reportlab.pdfgen.canvas import Canvas
 
 from composer.sheets.paper import POINT_MM
-from composer.sheets.pdf_path import fill_rings
+from composer.sheets.pdf_path import fill_text
 from composer.sheets.sheet_art import INK, SheetArt
-from composer.sheets.unrolled import thinned
+from composer.sheets.unrolled import OnSheet, thinned
 
 PENCIL = 0.55
 SIMPLIFY_MM = 0.015
@@ -26,9 +28,17 @@ def rings_path(canvas: Canvas, rings: list[np.ndarray], tolerance_mm: float = SI
     return path
 
 
-def draw_art(canvas: Canvas, art: SheetArt, scale: float = 1.0) -> None:
+def piece_text(piece: OnSheet, scale: float = 1.0) -> list[str]:
+    """What draws a piece on a PDF canvas, in a frame that shows the sheet at 1 : `scale`."""
+    piece = piece.thinner(SIMPLIFY_MM * scale)
+    paper = [] if piece.piece.recipe is not None else [fill_text(piece.silhouette, 1.0, scale)]
+    return [text for text in (*paper, *(fill_text(rings, INK[role], scale) for role, rings in piece.layers)) if text]
+
+
+def draw_art(canvas: Canvas, art: SheetArt, scale: float = 1.0,
+             ready: Mapping[str, Sequence[str]] | None = None) -> None:
     """Draw the part without names in the canvas's present frame (points; origin at the sheet's own origin), which
-    shows it at 1 : `scale`."""
+    shows it at 1 : `scale`. `ready`: `piece_text` of pieces at that scale, by their ids, where it is there already."""
     canvas.saveState()
     canvas.clipPath(rings_path(canvas, [art.border]), stroke=0, fill=0)
     canvas.setLineWidth(0.2 / POINT_MM)
@@ -38,11 +48,7 @@ def draw_art(canvas: Canvas, art: SheetArt, scale: float = 1.0) -> None:
         polyline(canvas, line)
     canvas.setDash([])
     for piece in art.pieces:
-        piece = piece.thinner(SIMPLIFY_MM * scale)
-        if piece.piece.recipe is None:
-            fill_rings(canvas, piece.silhouette, 1.0, scale)
-        for role, rings in piece.layers:
-            fill_rings(canvas, rings, INK[role], scale)
+        canvas._code.extend((ready or {}).get(piece.piece.id) or piece_text(piece, scale))
     canvas.setStrokeGray(PENCIL)
     canvas.setLineWidth(0.35 * min(scale, 3.0) / POINT_MM)
     for line in art.shade_ticks:
@@ -81,8 +87,9 @@ def to_page(art: SheetArt, mirrored: bool, margin_mm: float = 20.0) -> tuple[np.
             (x1 - x0 + 2 * margin_mm, y1 - y0 + 2 * margin_mm))
 
 
-def draw_whole(canvas: Canvas, art: SheetArt, matrix: np.ndarray) -> None:
-    """Draw the sheet at 1:1 under an affine map 2x3 of mm (see `to_page`)."""
+def draw_whole(canvas: Canvas, art: SheetArt, matrix: np.ndarray,
+               ready: Mapping[str, Sequence[str]] | None = None) -> None:
+    """Draw the sheet at 1:1 under an affine map 2x3 of mm (see `to_page`, and `draw_art` for `ready`)."""
     (a, b, e), (c, d, f) = matrix
     canvas.transform(a, c, b, d, e / POINT_MM, f / POINT_MM)
-    draw_art(canvas, art)
+    draw_art(canvas, art, ready=ready)

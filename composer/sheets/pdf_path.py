@@ -39,13 +39,20 @@ def path_text(points: np.ndarray, counts: np.ndarray) -> str:
 def fill_rings(canvas: Canvas, rings: Sequence[np.ndarray], grey: float, scale: float = 1.0) -> None:
     """Fill closed rings (n, 2), mm, even-odd in a grey (0 black to 1 white), in a frame that shows mm at
     1 : `scale`."""
+    text = fill_text(rings, grey, scale)
+    if text:
+        canvas._code.append(text)
+
+
+def fill_text(rings: Sequence[np.ndarray], grey: float, scale: float = 1.0) -> str:
+    """What `fill_rings` writes; '' where there is nothing to fill."""
     rings = [r for r in rings if len(r) >= 3]
     if not rings:
-        return
+        return ""
     xy, counts = np.concatenate(rings), np.fromiter(map(len, rings), int, len(rings))
     unit = UNIT_MM * scale
     corner = np.floor(xy.min(axis=0) / unit)
     whole = np.rint(xy / unit - corner).astype(np.int64)
     k = unit / POINT_MM
-    canvas._code.append(f"q {grey:.4g} g {k:.9f} 0 0 {k:.9f} {corner[0] * k:.5f} {corner[1] * k:.5f} cm\n"
-                        f"{path_text(whole, counts)}f* Q")
+    return (f"q {grey:.4g} g {k:.9f} 0 0 {k:.9f} {corner[0] * k:.5f} {corner[1] * k:.5f} cm\n"
+            f"{path_text(whole, counts)}f* Q")

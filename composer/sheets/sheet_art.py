@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ from composer.compose.sleeve_lines import sleeve_lines
 from composer.filler.seen import visible_laid
 from composer.plan.model import Plan
 from composer.plan.over_joins import scene_with_neighbours
+from composer.plan.scene import Laid
 from composer.plan.twins import surface_of
 from composer.sheets.shade_marks import shade_marks
 from composer.sheets.unrolled import OnSheet, drawing_on_sheet
@@ -46,15 +47,23 @@ class SheetArt:
         return float(x0), float(y0), float(x1), float(y1)
 
 
-def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing]) -> SheetArt:
-    """The part's sheet. Raises KeyError or ValueError with a sentence when the part or a drawing
-    is missing."""
+def sheet_art(plan: Plan, part: str, gallery: Mapping[str, Drawing],
+              then: Callable[[OnSheet], object] | None = None) -> SheetArt:
+    """The part's sheet. `then` is called with each piece as it is ready, from several threads. Raises KeyError or
+    ValueError with a sentence when the part or a drawing is missing."""
     limb = surface_of(plan, part)
     here = scene_with_neighbours(plan, part, gallery)
     sheet = unroll(limb, here.seam_u)
-    seen = visible_laid(here, plan.settings)
+    ready: dict[str, OnSheet] = {}
+
+    def carry(laid: Laid, seen: Drawing) -> None:
+        ready[laid.piece.id] = on = drawing_on_sheet(laid.piece, seen, laid.patch, sheet)
+        if then is not None:
+            then(on)
+
+    visible_laid(here, plan.settings, then=carry)
     order = sorted(here.laid, key=lambda x: (not x.piece.is_filler, x.piece.depth, x.piece.id))
-    pieces = tuple(drawing_on_sheet(x.piece, seen[x.piece.id], x.patch, sheet) for x in order)
+    pieces = tuple(ready[x.piece.id] for x in order)
     marks = [shade_marks(limb, sheet, x) for x in here.shade.lines]
     shade = tuple(tuple(line for m in marks for line in m[k]) for k in (0, 1))
     sleeve = tuple(sheet.to_flat(us) for us in sleeve_lines(here))

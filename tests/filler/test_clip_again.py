@@ -90,6 +90,28 @@ def test_after_any_moves_it_is_as_if_cut_anew(seed: int) -> None:
             p.s_mm + rng.normal(0, 15), 50, 350)), turn_deg=p.turn_deg + float(rng.uniform(-30, 30))), d
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_what_lies_far_of_a_front_changes_nothing(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What hides is cut off round the piece before it is grown: edges stay where they were, but for what a margin's own
+    simplification may move them."""
+    rng = np.random.default_rng(seed)
+    back = lay(LIMB, Piece("f", "left_arm", "x", "Waves", 0.02, 200.0, recipe=Recipe("wind", 1)), scrolls(rng, 40, 30))
+    front = lay(LIMB, Piece("p", "left_arm", "y", "Star", 0.1, 190 + 20 * rng.uniform()), star(rng, 60.0))
+    here, how, made = Scene(LIMB, -0.5, (back, front)), Settings(skin_break_mm=float(rng.uniform(0, 4))), []
+    reach = seen.ROUND_MM
+    for room in (reach, 1e4):
+        monkeypatch.setattr(seen, "ROUND_MM", room)
+        forget()
+        made.append((visible_laid(here, how)["f"], seen.fronts_of(here, back, [front], how, 1.1)[0].hidden))
+    forget()
+    (near, small), (whole, large) = made
+    assert shapely.get_num_coordinates(small) < shapely.get_num_coordinates(large) and near is not back.flat
+    about = shapely.box(*back.flat.outline.bounds).buffer(0.7 * reach)
+    for a, b in ((small.intersection(about), large.intersection(about)), (near.outline, whole.outline),
+                 *((x.area, y.area) for x, y in zip(near.layers, whole.layers, strict=True))):
+        assert shapely.buffer(shapely.symmetric_difference(a, b), -0.03).is_empty
+
+
 def test_what_nothing_in_front_touched_stays_the_same_object() -> None:
     rng = np.random.default_rng(4)
     back = Piece("f", "left_arm", "x", "Scrolls", 0.0, 120.0, recipe=Recipe("filigree", 1)), scrolls(rng, 120, 90)

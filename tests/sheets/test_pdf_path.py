@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 
 import numpy as np
 import pikepdf
@@ -11,9 +12,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from reportlab.pdfgen.canvas import Canvas
 
 from composer.sheets.paper import POINT_MM, Frame
-from composer.sheets.pdf_file import new_pdf
+from composer.sheets.pdf_file import end_form, new_pdf
 from composer.sheets.pdf_path import UNIT_MM, fill_rings, path_text
 from composer.sheets.unrolled import thinned
 
@@ -51,6 +53,22 @@ def test_rings_are_filled_even_odd_where_they_are(scale: float) -> None:
     rows, columns = np.nonzero(grey < 128)
     middle = np.array([columns.mean() * px - 50, 80 - rows.mean() * px - 40])
     assert middle == pytest.approx(np.array(shape.centroid.coords[0]), abs=0.05)
+
+
+@pytest.mark.parametrize("words", ["plain", "Möwe"])
+def test_a_form_that_is_pressed_beside_the_page_is_the_form_that_reportlab_writes(words: str) -> None:
+    def made(end: Callable[[Canvas], None]) -> bytes:
+        canvas, out = new_pdf(Frame(100, 80), "one form")
+        canvas.beginForm("part", 0, 0, 200, 200)
+        fill_rings(canvas, [np.array([[0.0, 0.0], [30.0, 0.0], [10.0, 20.0]])], 0.4)
+        canvas.drawString(20, 20, words)
+        end(canvas)
+        canvas.doForm("part")
+        canvas.showPage()
+        canvas.save()
+        return out.getvalue()
+
+    assert made(lambda canvas: end_form(canvas, "part")) == made(lambda canvas: canvas.endForm())
 
 
 def test_vertices_lie_on_the_grid_within_half_a_unit() -> None:

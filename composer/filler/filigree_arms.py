@@ -50,13 +50,14 @@ class Goal:
 def arms(g: Growth, half: HalfGap) -> int:
     """Grow the arms; their number on one side."""
     goals = goals_of(g, half)
+    ends = np.array([q.at for q in goals])
     done = 0
     taken = g.strokes[0].z
     for _ in range(ARMS if g.ground.free.area > SMALL_MM2 else 1):
         places = lattice(g.room, None)
         if len(places.z) < 4:
             return done
-        far = [float(np.abs(taken - q.at).min()) for q in goals]
+        far = np.abs(taken - ends[:, None]).min(axis=1).tolist() if goals else []
         order = sorted(range(len(goals)), key=lambda k: -(min(far[k], 60.0) + (18.0 if goals[k].run_mm >= 0 else 0.0)))
         tried = [(goals[k], Tried(places.ways_to(goals[k].at)))
                  for k in [k for k in order if far[k] > min(FAR_MM, 0.5 * max(far))][:4]]
@@ -84,13 +85,13 @@ def goals_of(g: Growth, half: HalfGap) -> list[Goal]:
     tuck = max(g.wish.tuck_mm, 1.0)
     runs = np.arange(1.0, LONGEST_MM, 0.5)
     run = np.full(len(at), -1.0)
-    q = at + out * (runs[:, None] + np.array([0.0, 0.5 * tuck, tuck])[:, None, None])
-    hidden = np.ones(q.shape, bool)
-    for front in (half.front, half.over):
-        shapely.prepare(front)
-        hidden[hidden] = shapely.contains_xy(front, q.real[hidden], q.imag[hidden])
-    wholly: np.ndarray = np.all(hidden, axis=0)
-    for r, there in zip(runs[::-1], wholly[::-1], strict=True):
+    hidden = np.ones((len(runs), len(at)), bool)
+    for further in (tuck, 0.0, 0.5 * tuck):
+        q = at + out * (runs[:, None] + further)
+        for front in (half.front, half.over):
+            shapely.prepare(front)
+            hidden[hidden] = shapely.contains_xy(front, q.real[hidden], q.imag[hidden])
+    for r, there in zip(runs[::-1], hidden[::-1], strict=True):
         run[there] = r
     return [Goal(complex(a), complex(o), float(r)) for a, o, r in zip(at, out, run, strict=True)]
 
@@ -103,17 +104,18 @@ def straight_in(g: Growth, half: HalfGap, s: Stroke) -> bool:
     z, wide = s.z[-last:], s.half[-last:]
     points = shapely.points(z.real, z.imag)
     margin = g.ground.skin_break_mm + wide + 0.05
-    for front in (half.front, half.over):
-        parts = shapely.get_parts(front)
+    for parts in half.sides:
         behind = shapely.contains(parts, points[-1])
         if not behind.any():
             return False
         own = parts[int(np.argmax(behind))]
-        near, inside = shapely.distance(points, own) < margin, shapely.contains(own, points)
-        if not (near[int(np.argmax(near)) :].all() and inside[int(np.argmax(inside)) :].all()):
+        inside = shapely.contains(own, points)
+        if not inside[int(np.argmax(inside)) :].all():
             return False
-        beside = parts[~behind]
-        if np.any(shapely.dwithin(points[~inside, None], beside[None], margin[~inside, None])):
+        near = shapely.dwithin(own, points, margin)
+        if not near[int(np.argmax(near)) :].all():
+            return False
+        if np.any(shapely.dwithin(parts[~behind], points[~inside, None], margin[~inside, None])):
             return False
     return True
 

@@ -66,6 +66,14 @@ class HalfGap:
         return affinity.scale(self.front, -1.0, 1.0, origin=(0, 0))
 
     @cached_property
+    def sides(self) -> tuple[np.ndarray, np.ndarray]:
+        """The parts of `front` and of `over`, prepared."""
+        out = shapely.get_parts(self.front), shapely.get_parts(self.over)
+        for parts in out:
+            shapely.prepare(parts)
+        return out
+
+    @cached_property
     def room(self) -> Room:
         """The empty room of the half."""
         return Room(self.skin)

@@ -3,7 +3,7 @@ hollow for a scroll in every bend."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -188,8 +188,13 @@ def _smooth(way: np.ndarray) -> np.ndarray:
     return even(way, max(8, int(length_of(way))))
 
 
-def rank_pairs(ground: Ground, feet: list[Foot]) -> list[tuple[float, int, int]]:
+def rank_pairs(ground: Ground, feet: Sequence[Foot]) -> list[tuple[float, int, int]]:
     """Pairs of feet with different owners, the best tie first: long, and along the flow."""
+    return list(_ranked(ground, tuple(feet)))
+
+
+@lru_cache(maxsize=48)
+def _ranked(ground: Ground, feet: tuple[Foot, ...]) -> list[tuple[float, int, int]]:
     out = []
     for i in range(len(feet)):
         for j in range(i + 1, len(feet)):

@@ -15,8 +15,8 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler.clip_memo import by_identity
-from composer.filler.closing import closed, in_one, shrunk, sound, thinned
-from composer.filler.cloud_ink import UNDER_MM, on_grid, ribbons
+from composer.filler.closing import closed, grown, in_one, shrunk, sound, thinned
+from composer.filler.cloud_ink import JOIN_MM, UNDER_MM, on_grid, ribbons
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
@@ -45,6 +45,7 @@ class Mass:
     halo_mm: float = 0.0
     least_seen: float = 0.0
     solid: BaseGeometry | None = None
+    hides: BaseGeometry | None = None
 
     def ink(self, pen: Pen, seen: BaseGeometry) -> BaseGeometry:
         """The mass's own ink where it may come into view."""
@@ -130,7 +131,7 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float, le
             continue
         own = mass.ink(pen, stage.seen)
         ink.append(shapely.difference(own, cover) if not cover.is_empty else own)
-        shown.append(mass.body)
+        shown.append(mass.body if mass.hides is None else mass.hides)
         for role, area in mass.wash:
             wash[role].append(shapely.difference(area, cover) if not cover.is_empty else area)
         before = [masses[k].body if masses[k].solid is None else masses[k].solid for k in over]
@@ -144,7 +145,7 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float, le
     if black.is_empty:
         return None
     outline = stage.kept(shapely.union_all([*shown, black]))
-    layers = [Layer(role, on_grid(stage.kept(shapely.union_all(g)))) for role, g in wash.items() if g]
+    layers = [Layer(role, on_grid(stage.kept(grown(thinned(in_one(g)), JOIN_MM)))) for role, g in wash.items() if g]
     layers.append(Layer("line", on_grid(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
     return Drawing(on_grid(outline), tuple(la for la in layers if la.rings), tuple(ends), {})

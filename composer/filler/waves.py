@@ -24,6 +24,7 @@ from composer.filler.cloud_lines import Line, Pen
 from composer.filler.ground import Ground, Wish
 from composer.filler.masses import Mass, filled, paint, stage_for, within
 from composer.filler.points import LOOSE_MM, off_the_edge, pointed, spaced
+from composer.filler.waves_border import combed, open_border, staggered
 from composer.filler.waves_row import Crest, Form, Look, heave, row_lines, straight_row
 from composer.plan.model import Hand
 
@@ -73,9 +74,10 @@ def draw(ground: Ground, hand: Hand, wish: Wish, rng: np.random.Generator, style
     masses = []
     home = shapely.difference(stage.target, shapely.buffer(ground.edge, 1.5))
     shapely.prepare(home)
+    open_ = open_border(home, ground, stage.room)
     for k, spine in enumerate(row_spines(field, stage.target, high, row)):
         grown = np.random.default_rng(rng.integers(0, 2**63))
-        masses += row_masses(spine, k, way, high, row, look, ground, wish, home, pen, hand, grown)
+        masses += row_masses(spine, k, way, high, row, look, ground, wish, home, open_, pen, hand, grown)
     return paint(run_out(in_the_open(masses, pen), pen), stage, pen, ground.line_gap_mm, LEAST_WHITE_MM2,
                  [(role, share * high * (0.5 + hand.dark)) for role, share in SHADE if hand.dark > PALE])
 
@@ -142,8 +144,8 @@ def row_spines(field: Field, target: BaseGeometry, high: float, row: float) -> l
 
 
 def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look: Style, ground: Ground, wish: Wish,
-               home: BaseGeometry, pen: Pen, hand: Hand, rng: np.random.Generator) -> list[Mass]:
-    """One row: the swell first, its crests before it."""
+               home: BaseGeometry, open_: BaseGeometry, pen: Pen, hand: Hand, rng: np.random.Generator) -> list[Mass]:
+    """One row: the swell first, its crests before it. `open_`: where other water may go on (see `open_border`)."""
     if way < 0:
         stream = Stream(stream.points[::-1], stream.normals[::-1])
     crests = []
@@ -168,10 +170,12 @@ def row_masses(stream: Stream, k: int, way: float, high: float, row: float, look
 
     if not shapely.intersects(body, home):
         return out
-    swell = tips(within(bent(stream, row_lines(crests, stream.length_mm, settings, rng)), home))
+    rows = within(bent(stream, row_lines(crests, stream.length_mm, settings, rng)), home)
+    swell = tips(staggered(rows, open_, rng))
     if swell:   # nothing would be seen that cuts what lies behind
         # its top has no outline: its shade would lie there with a bare edge, so crests alone throw shade
-        out.append(Mass(shapely.intersection(body, home), swell, solid=Polygon()))
+        body = shapely.intersection(body, home)
+        out.append(Mass(body, swell, solid=Polygon(), hides=combed(body, swell, open_, pen)))
     for crest in crests:
         near = shapely.multipoints(raised.bend(BOX * (crest.length, crest.height) + (crest.x, 0.0))).convex_hull
         if not shapely.intersects(near, home):

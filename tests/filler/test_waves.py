@@ -5,17 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import Point, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from benchmarks.gap_shapes import shapes
 from composer.filler import waves
-from composer.filler.cloud_lines import Pen
-from composer.filler.ground import Wish
+from composer.filler.cloud_lines import Line, Pen
+from composer.filler.ground import Ground, Wish
 from composer.filler.kinds import kind
 from composer.filler.masses import Mass
 from composer.filler.proposals import generator
 from composer.filler.quality import quality
 from composer.filler.testkit import drawn, faults
+from composer.filler.waves_border import combed, staggered
 from composer.filler.waves_row import CHORD, FACE, LIP, UNDER, Crest, Look, heave, row_lines
 from composer.plan.model import Hand
 
@@ -89,3 +90,29 @@ def test_only_drops_in_the_open_are_drawn() -> None:
     crest = Mass(box(38, -10, 60, 30))
     kept = waves.in_the_open([behind, free, over_foam, before_crest, hidden, crest], PEN)
     assert [id(m) for m in kept] == [id(m) for m in (behind, free, crest)]
+
+
+def test_water_that_may_go_on_ends_line_by_line_and_nowhere_along_a_straight_edge() -> None:
+    """Open skin parted from the next gap's by lines: what hides the water behind it runs along no stretch of them."""
+    ground = Ground(box(0, 0, 120, 80), box(-70, -70, 190, 150), Polygon(), 2.0, 2.0, lambda xy: np.full(len(xy), 0.2))
+    made = waves.draw(ground, Hand(), Wish(), np.random.default_rng(3), "swell")
+    assert made is not None
+    tuck = ground.skin_break_mm + Wish().tuck_mm
+    sides = shapely.union_all([LineString([(x, 5), (x, 75)]) for x in (-tuck, 120 + tuck)])
+    straight = shapely.length(shapely.intersection(sides.buffer(0.2), made.outline.boundary))
+    assert straight < 0.3 * sides.length
+    assert shapely.area(shapely.intersection(made.outline, ground.free)) > 0.9 * ground.free.area
+
+
+def test_neighbouring_swell_lines_end_apart_at_an_open_border() -> None:
+    rows = [Line(np.column_stack([np.linspace(0, 100, 101), np.full(101, 3.0 * k)]), np.full(101, 0.8), "tip", "tip", 0)
+            for k in range(8)]
+    border = LineString([(100.5, -10), (100.5, 40)])
+    got = staggered(rows, border, np.random.default_rng(2))
+    last = np.array([line.path[-1, 0] for line in got])
+    assert len(got) == 8 and all(line.path[0, 0] == 0.0 for line in got), "the other ends stay"
+    assert np.abs(np.diff(last)).min() > 2.0 and last.min() > 88.0 and last.max() <= 100.0
+    assert all(line.width[-1] < 0.3 * line.width.max() for line in got)
+    hides = combed(box(0, -3, 100.5, 24), got, border, PEN)
+    assert hides is not None and 0.2 < shapely.length(shapely.intersection(hides.boundary, border)) < 15.0
+    assert staggered(rows, Polygon(), np.random.default_rng(2)) == rows

@@ -7,7 +7,16 @@ from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 from scipy.special import fresnel
 
-from composer.filler.filigree_curves import clamped, clothoid_arc, even, frond, log_spiral_arc, scroll
+from composer.filler.filigree_curves import (
+    clamped,
+    clothoid_arc,
+    even,
+    frond,
+    log_spiral_arc,
+    scroll,
+    shares,
+    up_to,
+)
 
 
 def test_clothoid_is_the_fresnel_integral() -> None:
@@ -70,3 +79,11 @@ def test_the_clamped_spline_is_that_of_scipy(n: int, seed: int) -> None:
     t = np.linspace(0, u[-1], 50)
     p = CubicSpline(u, np.column_stack([z.real, z.imag]), bc_type=((1, (1.0, 2.0)), (1, (-1.0, 0.5))))(t)
     assert np.allclose(clamped(u, z, 1 + 2j, -1 + 0.5j, t), p[:, 0] + 1j * p[:, 1], atol=1e-9)
+
+
+@given(st.floats(0.0, 900.0), st.integers(2, 700))
+@settings(max_examples=60, deadline=None)
+def test_even_numbers_are_those_of_numpy_to_the_last_bit(stop: float, n: int) -> None:
+    # drawings are made again from recipes: the same bytes as with numpy.linspace
+    assert np.array_equal(up_to(stop, n), np.linspace(0, stop, n))
+    assert np.array_equal(shares(n), np.linspace(0, 1, n))

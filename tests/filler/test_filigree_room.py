@@ -50,3 +50,14 @@ def test_a_copy_without_ink_shares_the_wall() -> None:
     other.stamp(np.array([10 + 10j]), np.array([1.0]))
     assert room.ink.min() > 50 and other.ink.min() < 1
     assert other.wall is room.wall
+
+
+def test_a_first_sieve_reads_the_nearest_cell() -> None:
+    room = Room(Polygon([(0, 0), (50, 0), (50, 30), (0, 30)]), 0.7)
+    room.stamp(np.array([20 + 12j]), np.array([2.0]))
+    p = np.random.default_rng(3).uniform((-30, -30), (90, 60), (400, 2))
+    z = p[:, 0] + 1j * p[:, 1]
+    near = np.abs(room.grid.ravel() - z[:, None]).argmin(axis=1)
+    wall, ink = room.peek(z)
+    assert np.array_equal(wall, room.wall.ravel()[near]) and np.array_equal(ink, room.ink.ravel()[near])
+    assert np.array_equal(room.inside(z), wall > 0)

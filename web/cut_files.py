@@ -9,7 +9,7 @@ from __future__ import annotations
 import logging
 import os
 import threading
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from pathlib import Path
 
@@ -18,7 +18,7 @@ import numpy as np
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler import seen
 from composer.plan.model import Settings
-from composer.plan.scene import Scene
+from composer.plan.scene import Laid, Scene
 from web.beside import beside
 from web.drawers import Drawers
 from web.unreadable import UNREADABLE
@@ -98,16 +98,23 @@ class CutFiles:
         """Keep the cuts of a scene in files, made by one process that draws, so that a core stays free, in a few turns,
         between which whoever waits for cuts goes first; says whether all that is much is done. Where little is to be
         cut, whoever prints does not wait for it."""
-        new = [x for x in scene.laid if seen.behind(scene, x) and seen.recalled(scene, x, settings) is None
-               and not self._path(seen.name_of(scene, x, settings)).exists()]
+        def unknown(laid: Iterable[Laid]) -> list[Laid]:
+            return [x for x in laid if seen.behind(scene, x) and seen.recalled(scene, x, settings) is None
+                    and not self._path(seen.name_of(scene, x, settings)).exists()]
+
+        new = sorted(unknown(scene.laid), key=lambda x: -x.flat.points)
         if sum(x.flat.points for x in new) <= MUCH:
             return True
-        new.sort(key=lambda x: -x.flat.points)
+        if not drawers.free:
+            return False
+        drawers.start()     # whoever prints meanwhile does not wait for it
         for n in range(min(TURNS, len(new))):
             with self._turn:
                 if self._waiting or not drawers.free:
                     return False
-                drawers.submit(cut_to_files, self, scene, settings, [x.piece.id for x in new[n::TURNS]]).result()
+                ids = [x.piece.id for x in unknown(new[n::TURNS])]
+                if ids:
+                    drawers.submit(cut_to_files, self, scene, settings, ids).result()
         return True
 
     def __getstate__(self) -> dict[str, object]:

@@ -47,6 +47,15 @@ class Drawers(Executor):
                     pool.submit(_ready).add_done_callback(lambda done: self._answered(pool, done))
                 self._wait()
 
+    def start(self) -> None:
+        """Return once one of the processes answers."""
+        if not self.ready:
+            answer = self.submit(_ready)
+            pool = self._pool
+            answer.result()
+            if pool is not None:
+                self._answered(pool, answer)
+
     @property
     def running(self) -> bool:
         """Whether the processes are there."""

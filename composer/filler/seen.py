@@ -105,7 +105,8 @@ def _seen(scene: Scene, laid: Laid, settings: Settings) -> Drawing:
 
 def forget_cutting() -> None:
     """Let go of what cutting anew after a move needs; what is seen stays known."""
-    _known.clear()
+    for memo in (_known, _fronts, _seen_of):
+        memo.clear()
 
 
 def _touched(scene: Scene, laid: Laid, settings: Settings) -> Drawing:

@@ -80,7 +80,10 @@ def test_nothing_is_begun_after_the_end_and_a_fault_stops_nothing() -> None:
 class Here:
     """Stands for the processes that draw."""
 
-    free, count = True, 0
+    free, ready, count = True, False, 0
+
+    def start(self) -> None:
+        """They answer at once."""
 
     def submit(self, work: Callable[..., object], *row: object) -> Future[object]:
         self.count += 1
@@ -113,6 +116,23 @@ def test_who_prints_goes_before_what_is_cut_ahead(tmp_path: Path, monkeypatch: p
     monkeypatch.setattr(files, "_turn", threading.RLock())      # so that it can be asked for amid a print
     files.cut(here, Settings(), drawers)
     assert not drawers.count and not files._waiting
+    forget()
+
+
+def test_who_prints_while_the_processes_start_does_not_wait_for_them(tmp_path: Path,
+                                                                     monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cut_files, "MUCH", 20)
+    here, files, drawers, printed = scene(0.07), CutFiles(tmp_path / "cuts"), Here(), []
+
+    def start() -> None:
+        assert not files._turn.locked()
+        files.cut(here, Settings(), drawers)
+        printed.append(seen.recalled(here, here.of("f"), Settings()))
+
+    monkeypatch.setattr(drawers, "start", start)
+    forget()
+    assert files.ahead(here, Settings(), drawers) and printed[0] is not None
+    assert not drawers.count                            # what was printed is not cut once more
     forget()
 
 

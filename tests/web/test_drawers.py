@@ -32,6 +32,12 @@ def test_results_come_in_order_from_other_processes(drawers: Drawers) -> None:
     assert drawers.submit(os.getpid).result() != os.getpid()
 
 
+def test_once_they_are_started_they_are_ready(drawers: Drawers) -> None:
+    assert not drawers.ready
+    drawers.start()
+    assert drawers.ready and drawers.free
+
+
 def test_what_a_lost_process_had_is_done_here(drawers: Drawers, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("DRAWERS_TEST", str(os.getpid()))
     assert list(drawers.map(lost, range(5))) == [0, 1, 4, 9, 16]

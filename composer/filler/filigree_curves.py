@@ -94,7 +94,8 @@ def counted(n: int) -> np.ndarray:
 
 def up_to(stop: float, n: int) -> np.ndarray:
     """`numpy.linspace(0, stop, n)` for n of 2 or more, to the last bit, without its many questions."""
-    out = counted(n) * (stop / (n - 1))
+    step = stop / (n - 1)
+    out = counted(n) * step if step else counted(n) / (n - 1) * stop
     out[-1] = stop
     return out
 

@@ -167,7 +167,7 @@ def joined(shades: np.ndarray, bare: Sequence[BaseGeometry]) -> BaseGeometry:
 def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, hand: Hand) -> list[tuple[str, BaseGeometry]]:
     """Washes on what is left in view of a bank, one area a role: low in its own body, and behind the crests before it,
     deeper the nearer."""
-    if hand.dark <= PALE or left.is_empty:
+    if hand.dark <= PALE:
         return []
     inner = sound(shrunk(thinned(left, THIN_MM), UNDER_MM))
     shades = {"light": [bank.foot()]}

@@ -34,9 +34,6 @@ PALE = 0.05
 THIN_MM = 0.06
 """Washes may end so much beside where they were meant to: their edge lies under a line or in a shade."""
 
-CRUMB_MM2 = 0.5
-"""What a bank loses where it has no line leaves no parts smaller than this."""
-
 SLIVER = 1.1
 """Where less than so many pitches of a bank shows beside the banks before it, nothing is inked."""
 
@@ -111,7 +108,7 @@ def compose(banks: list[Bank], stage: Stage, rim: BaseGeometry, pen: Pen, hand: 
         bare = bare_slivers(light, firm, cover, drawn, lines, narrow)
         if not bare.is_empty:    # it is not there at all: what stands behind it shows
             slivers.append(bare)
-            outlines[i], left = (without(shape, bare) for shape in (bank.outline, left))
+            outlines[i], left = (shapely.difference(shape, bare) for shape in (bank.outline, left))
         shown.append(outlines[i])
         inked[i] = centre_lines(lines)
         bodies = np.array([*ribbons(lines, 1.12 * pen.least_mm), Polygon()], dtype=object)[:-1]
@@ -130,12 +127,6 @@ def compose(banks: list[Bank], stage: Stage, rim: BaseGeometry, pen: Pen, hand: 
     layers.append(Layer.of("line", gridded(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
     return Drawing.of(gridded(stage.kept(outline)), tuple(layers), tuple(ends))
-
-
-def without(shape: BaseGeometry, bare: BaseGeometry) -> BaseGeometry:
-    """A shape less what of it is bare, no hairs and crumbs left along the cut."""
-    parts = shapely.get_parts(shapely.difference(shape, grown(bare, 3 * THIN_MM / 2)))
-    return in_one(parts[shapely.area(parts) > CRUMB_MM2])
 
 
 def on_grid(area: BaseGeometry) -> tuple[np.ndarray, ...]:

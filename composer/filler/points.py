@@ -166,11 +166,12 @@ def out_of_slivers(lines: Sequence[Line], firm: BaseGeometry, cover: BaseGeometr
     at = np.cumsum(count)[:-1]
     for line, shown, close in zip(lines, np.split(inside, at), np.split(beside, at), strict=True):
         gone = ~shown
-        if gone.any():
+        if not close.any():
+            gone[:] = False
+        elif gone.any():
             along = long_runs(close, arc_length(line.path), BESIDE * narrow_mm)
             for i, j in stretches(gone):
-                tip = (i == 0 and line.start == "tip") or (j == len(gone) and line.end == "tip")
-                gone[i:j] = not tip or along[i:j].any()
+                gone[i:j] = along[i:j].any()
         out += thinned_out(line, ~gone, SLIVER_OVER_MM) if gone.any() else [line]
     return out
 

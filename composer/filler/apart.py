@@ -14,7 +14,6 @@ from shapely.geometry.base import BaseGeometry
 from composer.art.brush import arc_length
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.points import (
-    BESIDE,
     DRAWN,
     SLIVER_OVER_MM,
     clear_tips,
@@ -27,6 +26,8 @@ from composer.filler.points import (
 
 NEAR = 1.08
 """Strokes that run nearer than so many pitches to the edge of what stands before them are left out there."""
+BESIDE = 1.7
+"""A stroke that stays beside another for longer than so many times their least distance runs along it."""
 TIP_RISE = 0.32
 """How fast fine strokes swell behind their tips: less than in other kinds, or curls would close up."""
 LOOSE_OVER_MM, CRUMB_MM = 5.0, 4.8

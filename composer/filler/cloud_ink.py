@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -15,13 +14,13 @@ from composer.art.brush import stroke
 from composer.art.drawing import Drawing, End, Layer, geometry_to_rings
 from composer.filler.apart import kept_apart
 from composer.filler.clip import CRUMB_MM, no_crumbs
-from composer.filler.closing import closed, grown, in_one, polygons_of, shrunk, sound, thinned, united
+from composer.filler.closing import closed, in_one, polygons_of, shrunk, sound, thinned, united
 from composer.filler.cloud_crest import Crest
 from composer.filler.cloud_lay import Spine
 from composer.filler.cloud_lines import Line, Pen, bank_lines
 from composer.filler.cloud_nodes import Nodes
 from composer.filler.cloud_stage import Stage
-from composer.filler.points import bare_slivers, firm_of, out_of_slivers
+from composer.filler.points import out_of_slivers
 from composer.plan.model import Hand
 
 SHADE = (("light", 0.30), ("mid", 0.15), ("dark", 0.055))
@@ -89,7 +88,7 @@ def compose(banks: list[Bank], stage: Stage, rim: BaseGeometry, pen: Pen, hand: 
     ink: list[BaseGeometry] = []
     wash: dict[str, list[BaseGeometry]] = {role: [] for role, _ in SHADE}
     ends: list[End] = []
-    shown, slivers, narrow = [], [], SLIVER * pen.pitch_mm
+    shown = []
     shapely.prepare(stage.seen)
     tree = shapely.STRtree(outlines)
     inked: list[list[BaseGeometry]] = [[] for _ in banks]
@@ -100,16 +99,10 @@ def compose(banks: list[Bank], stage: Stage, rim: BaseGeometry, pen: Pen, hand: 
         left = shapely.difference(bank.outline, cover)
         if not shapely.intersects(stage.seen, left):
             continue
+        shown.append(bank.outline)
         shapely.prepare(cover)
-        drawn, light = bank.lines(pen), thinned(left)
-        firm = light if cover.is_empty else firm_of(light, narrow)
-        lines = out_of_slivers(drawn, firm, cover, narrow)
+        lines = out_of_slivers(bank.lines(pen), thinned(left), cover, SLIVER * pen.pitch_mm)
         lines = kept_apart(lines, cover, [line for k in over for line in inked[k]], rim, pen)
-        bare = bare_slivers(light, firm, cover, drawn, lines, narrow)
-        if not bare.is_empty:    # it is not there at all: what stands behind it shows
-            slivers.append(bare)
-            outlines[i], left = (shapely.difference(shape, bare) for shape in (bank.outline, left))
-        shown.append(outlines[i])
         inked[i] = centre_lines(lines)
         bodies = np.array([*ribbons(lines, 1.12 * pen.least_mm), Polygon()], dtype=object)[:-1]
         wanted = shapely.intersects(stage.seen, bodies) & ~shapely.contains_properly(cover, bodies)
@@ -122,8 +115,7 @@ def compose(banks: list[Bank], stage: Stage, rim: BaseGeometry, pen: Pen, hand: 
         return None
     outline = shapely.buffer(in_one(thinned(shown)), pen.outline_mm / 2, quad_segs=2)
     black = in_one(no_crumbs(closed(stage.each_kept(ink), line_gap_mm, pen.least_mm), CRUMB_MM / 3))
-    layers = [Layer.of(role, gridded(joined(stage.each_kept(shades), slivers)))
-              for role, shades in wash.items() if shades]
+    layers = [Layer.of(role, gridded(in_one(stage.each_kept(shades)))) for role, shades in wash.items() if shades]
     layers.append(Layer.of("line", gridded(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
     return Drawing.of(gridded(stage.kept(outline)), tuple(layers), tuple(ends))
@@ -143,16 +135,6 @@ def gridded(area: BaseGeometry) -> BaseGeometry:
 
 UNDER_MM = 0.1
 """Washes end so far under the line round what they shade, so that two of them never meet."""
-JOIN_MM = 0.11
-"""Where a line is left out they do: by so much each is grown, and no slit of bare skin stays between them."""
-
-
-def joined(shades: np.ndarray, bare: Sequence[BaseGeometry]) -> BaseGeometry:
-    """Washes (n,) of one role, those run together that meet at an edge without its line (`bare`)."""
-    at = np.unique(shapely.STRtree(shades).query(np.array([*bare, None], object)[:-1], "dwithin", UNDER_MM + 0.05)[1])
-    if not len(at):
-        return in_one(shades)
-    return in_one([*np.delete(shades, at), grown(thinned(in_one(shades[at])), JOIN_MM)])
 
 
 def shadows(bank: Bank, left: BaseGeometry, cover: BaseGeometry, hand: Hand) -> list[tuple[str, BaseGeometry]]:

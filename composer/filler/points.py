@@ -11,11 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.brush import arc_length
-from composer.filler.closing import in_one
 from composer.filler.cloud_lines import Line, Pen, runs
 
 DRAWN = 1.12
@@ -33,12 +31,6 @@ ALONG_MM, GRAZE_MM = 0.95, 3.2
 """A stroke that stays so near to the edge for longer than the second runs along it."""
 SHORTER_MM = (1.2, 2.4, 3.6, 5.0, 7.0)
 SLIVER_OVER_MM = 3.0
-BESIDE = 1.7
-"""A stroke that stays beside another for longer than so many times their least distance runs along it."""
-LOST_MM = 6.0
-"""Where less than this of a form's contour lost its strokes no sliver without an outline is looked for."""
-HELD = 0.3
-"""A sliver with strokes along less than this share of its edge has no outline."""
 RUN_OUT_MM = 3.6
 """Over what length a stroke thins out that ends sooner at the edge."""
 STUCK_MM = 9.0
@@ -147,12 +139,12 @@ def thinned_out(line: Line, inside: np.ndarray, over_mm: float) -> list[Line]:
     return out
 
 
-def out_of_slivers(lines: Sequence[Line], firm: BaseGeometry, cover: BaseGeometry, narrow_mm: float) -> list[Line]:
-    """Strokes of a form of which `firm` (see `firm_of`) is in view beside what covers it (prepared): none are drawn
-    where less than about `narrow_mm` of it shows along that, for there they would close up to a clot. What is as narrow
-    in itself and only comes out from behind it, as the tip of a tail does, stays."""
+def out_of_slivers(lines: Sequence[Line], left: BaseGeometry, cover: BaseGeometry, narrow_mm: float) -> list[Line]:
+    """Strokes of a form of which `left` is in view beside what covers it (prepared): none are drawn where less than
+    about `narrow_mm` of it shows, for there they would close up to a clot."""
     if not lines or cover.is_empty:
         return list(lines)
+    firm = shapely.buffer(shapely.buffer(left, -narrow_mm / 2, quad_segs=2), 0.78 * narrow_mm, quad_segs=2)
     count = [len(line.path) for line in lines]
     xy = np.concatenate([line.path for line in lines])
     shapely.prepare(firm)
@@ -160,50 +152,10 @@ def out_of_slivers(lines: Sequence[Line], firm: BaseGeometry, cover: BaseGeometr
     inside[~inside] = shapely.contains_xy(cover, *xy[~inside].T)
     if inside.all():
         return list(lines)
-    beside = ~inside
-    beside[beside] = shapely.dwithin(cover, shapely.points(xy[beside]), narrow_mm)
     out: list[Line] = []
-    at = np.cumsum(count)[:-1]
-    for line, shown, close in zip(lines, np.split(inside, at), np.split(beside, at), strict=True):
-        gone = ~shown
-        if not close.any():
-            gone[:] = False
-        elif gone.any():
-            along = long_runs(close, arc_length(line.path), BESIDE * narrow_mm)
-            for i, j in stretches(gone):
-                gone[i:j] = along[i:j].any()
-        out += thinned_out(line, ~gone, SLIVER_OVER_MM) if gone.any() else [line]
+    for line, shown in zip(lines, np.split(inside, np.cumsum(count)[:-1]), strict=True):
+        out += [line] if shown.all() else thinned_out(line, shown, SLIVER_OVER_MM)
     return out
-
-
-def firm_of(left: BaseGeometry, narrow_mm: float) -> BaseGeometry:
-    """What of a form is not narrower than `narrow_mm`, and a little more about it."""
-    return shapely.buffer(shapely.buffer(left, -narrow_mm / 2, quad_segs=2), 0.78 * narrow_mm, quad_segs=2)
-
-
-def bare_slivers(left: BaseGeometry, firm: BaseGeometry, cover: BaseGeometry, drawn: Sequence[Line],
-                 kept: Sequence[Line], narrow_mm: float) -> BaseGeometry:
-    """What of a form in view (`left`) is narrow (beside `firm`, see `firm_of`; prepared, as `cover`) and lost its
-    strokes, those of `drawn` that are not `kept`: it would be seen as a pale streak without an outline. Empty where
-    there is no such place."""
-    if cover.is_empty:
-        return Polygon()
-    xy = np.concatenate([line.path for line in drawn])
-    step = np.hypot(*np.diff(xy, axis=0, append=xy[-1:]).T)
-    step[np.cumsum([len(line.path) for line in drawn]) - 1] = 0.0
-    at = np.flatnonzero(~shapely.contains_xy(firm, xy[:, 0], xy[:, 1]))
-    at = at[~shapely.contains_xy(cover, *xy[at].T)]
-    if step[at].sum() < LOST_MM:
-        return Polygon()
-    ink = shapely.multilinestrings(np.array([*(shapely.linestrings(line.path) for line in kept), None], object)[:-1])
-    shapely.prepare(ink)
-    at = at[~shapely.dwithin(ink, shapely.points(xy[at]), 0.2)]
-    if step[at].sum() < LOST_MM:
-        return Polygon()
-    thin = shapely.get_parts(shapely.difference(left, firm))
-    thin = thin[shapely.area(thin) > 0.1 * narrow_mm * narrow_mm]
-    held = shapely.length(shapely.intersection(ink, shapely.buffer(thin, 0.15 * narrow_mm, quad_segs=1)))
-    return in_one(thin[held < HELD * shapely.length(thin)])
 
 
 def spaced(lines: Sequence[Line], apart_mm: float) -> list[Line]:
@@ -264,16 +216,10 @@ def _off_along(line: Line, edge: BaseGeometry) -> list[Line]:
     return thinned_out(line, ~gone, RUN_OUT_MM) if gone.any() else [line]
 
 
-def stretches(mask: np.ndarray) -> list[list[int]]:
-    """First and one past the last place of every run in a mask (n,)."""
-    out: list[list[int]] = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]]))).reshape(-1, 2).tolist()
-    return out
-
-
 def long_runs(mask: np.ndarray, s: np.ndarray, least_mm: float) -> np.ndarray:
     """A mask (n,) without its runs that are no longer than `least_mm`, by the lengths `s` (n,) along the stroke."""
     out = np.zeros(len(s), bool)
-    for i, j in stretches(mask):
+    for i, j in np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]]))).reshape(-1, 2):
         out[i:j] = s[j - 1] - s[i] > least_mm
     return out
 

@@ -75,17 +75,6 @@ def test_a_cloud_covers_the_gap(name: str, style: str) -> None:
     assert min(cover) >= 0.8
 
 
-@pytest.mark.parametrize(("style", "seed"), [("bank", 0), ("bank", 1), ("wisp", 2)])
-def test_no_tail_goes_on_as_a_pale_streak_where_its_lines_end(style: str, seed: int) -> None:
-    """What hides and is shaded is narrow only where it is inked."""
-    art = cloud.draw(GROUNDS["big_field"], HAND, PLAIN, np.random.default_rng(seed), style)
-    assert art is not None
-    wide = shapely.buffer(shapely.buffer(art.outline, -0.8), 1.04)
-    inked = shapely.buffer(next(la.area for la in art.layers if la.role == "line"), 0.9)
-    streaks = shapely.difference(shapely.difference(art.outline, wide), inked)
-    assert streaks.area < 0.001 * art.outline.area
-
-
 def test_styles_and_seeds_differ_and_the_same_seed_is_the_same_in_another_process() -> None:
     ground = GROUNDS["wide_pocket"]
     art = {s: cloud.draw(ground, HAND, Wish(), np.random.default_rng(7), s).digest for s in cloud.STYLES}

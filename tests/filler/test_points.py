@@ -9,16 +9,7 @@ from composer.filler.cloud import pen_of
 from composer.filler.cloud_ink import ribbons
 from composer.filler.cloud_lines import Line
 from composer.filler.ground import Wish
-from composer.filler.points import (
-    DRAWN,
-    bare_slivers,
-    clear_tips,
-    firm_of,
-    loose_ends_thinned,
-    out_of_slivers,
-    pointed,
-    spaced,
-)
+from composer.filler.points import DRAWN, clear_tips, loose_ends_thinned, out_of_slivers, pointed, spaced
 from composer.filler.skeleton import strokes_of
 from composer.plan.model import Hand
 
@@ -99,25 +90,8 @@ def test_nothing_is_inked_where_hardly_any_of_a_form_shows() -> None:
     x = np.linspace(1.0, 39.0, 80)
     one = Line(np.column_stack([x, 0.15 * x]), np.full(80, 0.8), "tucked", "tucked", 0)
     below = Line(np.column_stack([x, np.full(80, -4.0)]), np.full(80, 0.8), "tucked", "tucked", 0)
-    got = out_of_slivers([one, below], firm_of(left, 3.0), cover, 3.0)
+    got = out_of_slivers([one, below], left, cover, 3.0)
     assert len(got) == 2 and got[1] is below, "what lies under the cover is none of its business"
     assert got[0].start == "tip" and got[0].end == "tucked" and got[0].width[0] < 0.2
     wide = 0.3 * got[0].path[0, 0]
     assert 1.0 < wide < 3.5
-
-
-def test_a_tip_that_comes_out_into_the_open_is_inked_and_a_streak_without_strokes_is_none_of_the_form() -> None:
-    """Two tails behind one cover: one runs out across its edge, one beside it, both narrower than lines may stand."""
-    cover = shapely.box(-20, -10, 0, 60)
-    shapely.prepare(cover)
-    out, along = (Line(np.column_stack(xy), np.full(60, 0.8), "tucked", "tip", 0)
-                  for xy in ((np.linspace(-9, 24, 60), np.linspace(0, 2, 60)),
-                             (np.full(60, 1.5), np.linspace(20, 50, 60))))
-    tail, streak = shapely.Polygon([(0, 0), (0, 2.4), (25, 2.4)]), shapely.box(0, 15, 1.6, 55)
-    left = shapely.union(tail, streak)
-    firm = firm_of(left, 3.0)
-    kept = out_of_slivers([out, along], firm, cover, 3.0)
-    assert kept == [out], "only the tail that comes straight out keeps its line"
-    bare = bare_slivers(left, firm, cover, [out, along], kept, 3.0)
-    assert shapely.intersection(bare, streak).area > 0.9 * streak.area
-    assert not shapely.intersects(bare, tail)

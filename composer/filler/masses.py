@@ -15,8 +15,8 @@ from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import Drawing, End, Layer
 from composer.filler.clip_memo import by_identity
-from composer.filler.closing import closed, grown, in_one, shrunk, sound, thinned
-from composer.filler.cloud_ink import JOIN_MM, UNDER_MM, on_grid, ribbons
+from composer.filler.closing import closed, in_one, shrunk, sound, thinned
+from composer.filler.cloud_ink import UNDER_MM, on_grid, ribbons
 from composer.filler.cloud_lines import Line, Pen
 from composer.filler.cloud_stage import Stage, stage_of
 from composer.filler.ground import Ground, Wish
@@ -145,7 +145,7 @@ def paint(masses: Sequence[Mass], stage: Stage, pen: Pen, line_gap_mm: float, le
     if black.is_empty:
         return None
     outline = stage.kept(shapely.union_all([*shown, black]))
-    layers = [Layer(role, on_grid(stage.kept(grown(thinned(in_one(g)), JOIN_MM)))) for role, g in wash.items() if g]
+    layers = [Layer(role, on_grid(stage.kept(shapely.union_all(g)))) for role, g in wash.items() if g]
     layers.append(Layer("line", on_grid(black)))
     ends = [e for e in ends if shapely.contains_xy(stage.room, e.x, e.y)]
     return Drawing(on_grid(outline), tuple(la for la in layers if la.rings), tuple(ends), {})

@@ -28,11 +28,13 @@ from composer.art.drawing import Drawing
 from composer.compose.gaps import Survey, survey
 from composer.filler.fabric import plan_jobs
 from composer.filler.fabric_plan import THEMES, theme
+from composer.filler.finish import finished, in_view, open_to
 from composer.filler.ground import Ground, Wish
+from composer.filler.handed import in_hand
 from composer.filler.kinds import KINDS, Way
+from composer.filler.one_turn import as_laid
 from composer.filler.proposals import TRIES, Job, generator, jobs_for
 from composer.filler.quality import Quality, quality
-from composer.filler.testkit import broken
 from composer.plan.model import Hand, Settings
 from composer.plan.scene import Scene
 
@@ -157,7 +159,10 @@ def _kind(task: Task, ground: Ground, kind: str, ways: tuple[Way, ...], wish: Wi
     out, missed = [], []
     for way in ways:
         made, took = drawn(kind, way, ground, task.seed, wish)
-        q = quality(made, ground, HAND) if made is not None else None
+        q = None
+        if made is not None:
+            seen_on = in_view(open_to(as_laid(ground, made), KINDS[kind], wish or Wish()))
+            q = quality(made, ground, HAND, seen_on)
         if q is None:
             missed.append(f"{kind}/{way.name} on {task.ground}")
         else:
@@ -170,9 +175,11 @@ def drawn(kind: str, way: Way, ground: Ground, seed: int, wish: Wish | None = No
     time that it took."""
     wish, start = wish or Wish(), time.process_time()
     for tried in range(TRIES):
-        made = way.draw(ground, HAND, wish, generator(seed, kind, way.name, tried))
-        if made is not None and not broken(KINDS[kind], made, ground, HAND, wish):
-            return made, time.process_time() - start
+        made = in_hand(way.draw, kind, ground, HAND, wish, generator(seed, kind, way.name, tried))
+        if made is not None:
+            made, bad = finished(made, KINDS[kind], ground, HAND, wish)
+            if not bad:
+                return made, time.process_time() - start
     return None, time.process_time() - start
 
 

@@ -56,7 +56,7 @@ def findings(drawing: Drawing, ground: Ground, hand: Hand) -> list[Finding]:
     if ink.is_empty:
         return [Finding("empty", "There is no ink in this filler; propose it again with another seed.", 0.0, 0.0)]
     return [*_ends(drawing), *_in_front(drawing, ink, ground), *_outside(drawing, ink, ground),
-            *_widths(drawing, ink, ground, hand)]
+            *widths(drawing, ink, ground, hand)]
 
 
 def _broken_rings(drawing: Drawing) -> list[Finding]:
@@ -132,7 +132,7 @@ def _reached(free: BaseGeometry) -> BaseGeometry:
     return out
 
 
-def _widths(drawing: Drawing, ink: BaseGeometry, ground: Ground, hand: Hand) -> list[Finding]:
+def widths(drawing: Drawing, ink: BaseGeometry, ground: Ground, hand: Hand) -> list[Finding]:
     """Slots between ink narrower than the line gap (what a closing of the ink would fill), and ink
     thinner than the finest line (what an opening by nine tenths of it would lose).
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
@@ -12,16 +12,14 @@ import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
 
-from composer.art.drawing import Drawing, Layer
+from composer.art.drawing import Drawing
 from composer.filler.beside import KEY
-from composer.filler.check import Finding, findings
-from composer.filler.clip import visible
-from composer.filler.cloud_stage import stage_of, widened
-from composer.filler.ground import Ground, Wish
+from composer.filler.check import Finding
+from composer.filler.finish import finished
+from composer.filler.ground import Wish
 from composer.filler.handed import asked, in_hand
-from composer.filler.kinds import Kind, kind
+from composer.filler.kinds import kind
 from composer.filler.lay_ground import Site, calmed, mean_axis, site
-from composer.filler.one_turn import as_laid
 from composer.filler.painted import painted_gaps
 from composer.filler.shaded import KEY as TONE
 from composer.filler.shaded import shaded
@@ -89,24 +87,25 @@ def generator(seed: int, kind_name: str, way: str, tried: int) -> np.random.Gene
 
 def make(job: Job) -> Made | None:
     """Draw a candidate, with other numbers as often as `tries` allows while it breaks a hard rule or can't be cut.
-    None when none keeps them."""
+    Where every try has a stroke that ends bare and can't be mended, but keeps the other rules, it is the one with the
+    fewest: skin left open would be the worse. None when none keeps them."""
     way = kind(job.kind).way(job.way)
     ground = job.site.ground
+    next_best: tuple[int, Made] | None = None
     for tried in range(job.first_try, job.first_try + job.tries):
         rng = generator(job.seed, job.kind, job.way, tried)
         try:
             drawing = in_hand(way.draw, job.kind, ground, job.hand, job.wish, rng)
             if drawing is None:
                 continue
-            drawing = rounded(drawing)
-            there = as_laid(ground, drawing)
-            seen = visible(lines_of(drawing), there.front, ground.skin_break_mm, 0.9 * job.hand.fine_mm,
-                           ground.line_gap_mm)
+            drawing, bad = finished(drawing, kind(job.kind), ground, job.hand, job.wish)
         except shapely.GEOSException:   # shapes that GEOS can't put together: no candidate either
             continue
-        if not broken(seen, there, job.hand, job.wish, kind(job.kind)):
+        if not bad:
             return Made(drawing, tried)
-    return None
+        if all(f.rule == "end" for f in bad) and (next_best is None or len(bad) < next_best[0]):
+            next_best = len(bad), Made(drawing, tried)
+    return next_best[1] if next_best is not None else None
 
 
 def sketch(job: Job) -> Made | None:
@@ -125,36 +124,6 @@ def sketch(job: Job) -> Made | None:
         if drawing is not None:
             return Made(drawing, tried)
     return None
-
-
-def lines_of(drawing: Drawing) -> Drawing:
-    """The drawing without its washes, which no rule looks at."""
-    return Drawing.of(drawing.outline, tuple(la for la in drawing.layers if la.role in ("line", "black")),
-                      drawing.ends, drawing.notes)
-
-
-def broken(seen: Drawing, ground: Ground, hand: Hand, wish: Wish, of: Kind) -> list[Finding]:
-    """Hard rules that what is seen breaks. Washes are no line work and are left out; a drifting
-    kind may run out over open skin beside its gap, where no piece parts them."""
-    lines = replace(seen, layers=tuple(la for la in seen.layers if la.role in ("line", "black")))
-    if not lines.layers:
-        return [Finding("empty", "Nothing of this filler is seen.", 0.0, 0.0)]
-    return findings(lines, widened(ground, stage_of(ground, wish)) if of.drifts else ground, hand)
-
-
-def rounded(drawing: Drawing) -> Drawing:
-    """The drawing with coordinates rounded to 0.001 mm, as it will be stored; the same object where
-    they are so already."""
-    def go(rings: Iterable[np.ndarray]) -> tuple[np.ndarray, ...]:
-        return tuple(np.round(r, 3) for r in rings if len(r) >= 3)
-
-    def fine(rings: tuple[np.ndarray, ...]) -> bool:
-        return not rings or (min(map(len, rings)) >= 3 and np.array_equal(at := np.concatenate(rings), np.round(at, 3)))
-
-    if fine(drawing.silhouette) and all(fine(la.rings) for la in drawing.layers):
-        return drawing
-    return Drawing(go(drawing.silhouette), tuple(Layer(la.role, go(la.rings)) for la in drawing.layers),
-                   drawing.ends, drawing.notes)
 
 
 def gaps_of(survey: Survey, goal: dict[str, Any]) -> list[Gap]:

@@ -8,6 +8,7 @@ point or a ball or behind something, are there large, middle and small, does it 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,19 +17,16 @@ import shapely
 from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
-from composer.art.drawing import Drawing
+from composer.art.drawing import END_KINDS, Drawing
 from composer.filler.check import findings
 from composer.filler.clip import visible
+from composer.filler.ends import classed, ink_of, seen_of
 from composer.filler.filigree_room import Room
 from composer.filler.ground import Ground
-from composer.filler.skeleton import Strokes, strokes_of
+from composer.filler.skeleton import StrokeEnd, Strokes, ends_of, strokes_of
 from composer.plan.model import Hand
 
 REACH_MM = 5.0
-WALL_MM = 1.0
-"""An end so near to the edge of the open skin lies at it."""
-CUT_MM = 0.4
-"""And one whose ink comes so near may be cut off by it; one that only passes by is not."""
 TONE_MM = 7.0
 """Over what length tone is taken together."""
 TONES = {"light": 0.2, "mid": 0.45, "dark": 0.7, "black": 1.0, "line": 1.0}
@@ -106,8 +104,10 @@ def standing(q: Quality) -> float:
     return float(np.exp(np.log(each).mean()))
 
 
-def quality(drawing: Drawing, ground: Ground, hand: Hand) -> Quality | None:
-    """The measures of a drawing (unclipped, as kinds give it); None when nothing of it is seen."""
+def quality(drawing: Drawing, ground: Ground, hand: Hand, shown: Ground | None = None) -> Quality | None:
+    """The measures of a drawing (unclipped, as kinds give it); None when nothing of it is seen. `shown`: the ground
+    with all the skin on which it comes into view (`finish.in_view`), where that is more than is to be filled: strokes
+    end there."""
     seen = visible(drawing, ground.front, ground.skin_break_mm, 0.9 * hand.fine_mm, ground.line_gap_mm)
     ink, free = (shapely.make_valid(g) for g in (seen.ink("line", "black"), ground.free))
     ink = shapely.intersection(ink, free)
@@ -117,7 +117,7 @@ def quality(drawing: Drawing, ground: Ground, hand: Hand) -> Quality | None:
     lines = replace(seen, layers=tuple(la for la in seen.layers if la.role in ("line", "black")))
     bad = findings(lines, ground, hand)
     strokes = strokes_of(ink, needle_mm=hand.fine_mm)
-    ends, stubs = _ends(strokes, drawing, ground)
+    ends, stubs = _ends(strokes.ends, drawing, ground) if shown is None else _ends_on(shown, drawing, hand)
     void_cv, widest, reach = _voids(ink, ground)
     rules = [f.rule for f in bad]
     n = len(strokes.joints)
@@ -130,28 +130,14 @@ def quality(drawing: Drawing, ground: Ground, hand: Hand) -> Quality | None:
         _feature(ink), _gap(lines, ground, hand), symmetry_off(drawing, ground), rules.count("valid"))
 
 
-def _ends(strokes: Strokes, drawing: Drawing, ground: Ground) -> tuple[dict[str, int], int]:
-    """Ends by class, and how many of the bare ones are cut off at the edge of the skin: their ink ends at it, or runs
-    towards it. An end at the edge is tucked when the drawing goes on beyond it. It lies where its ink ends, or where
-    its centre line does."""
-    out, stubs = {"tip": 0, "ball": 0, "tucked": 0, "bare": 0}, 0
-    if not strokes.ends:
-        return out, 0
-    xy = np.array([(e.x, e.y) for e in strokes.ends])
-    a, ahead = np.radians([e.out_deg for e in strokes.ends]), np.array([[e.ahead_mm] for e in strokes.ends])
-    way = np.column_stack([np.cos(a), np.sin(a)])
-    at, last = shapely.points(xy), shapely.points(xy + ahead * way)
-    rim, beyond = ground.free.boundary, shapely.difference(drawing.ink("line", "black"), ground.free)
-    edge = np.minimum(shapely.distance(rim, at), shapely.distance(rim, last)) < WALL_MM
-    on = (np.minimum(shapely.distance(beyond, at), shapely.distance(beyond, last)) < WALL_MM + 0.4
-          if not beyond.is_empty else np.zeros(len(at), bool))
-    out_to = shapely.linestrings(np.stack([xy, xy + (ahead + WALL_MM) * way], axis=1))
-    cut = edge & ((shapely.distance(rim, last) < CUT_MM) | shapely.intersects(rim, out_to))
-    for e, near, goes_on, off in zip(strokes.ends, edge, on, cut, strict=True):
-        how = "tucked" if near and goes_on else "bare" if e.how == "blunt" else e.how
-        out[how] += 1
-        stubs += how == "bare" and bool(off)
-    return out, stubs
+def _ends(ends: Sequence[StrokeEnd], drawing: Drawing, ground: Ground) -> tuple[dict[str, int], int]:
+    """Ends by class, and how many of the bare ones are cut off at the edge of the skin."""
+    how, cut = classed(ends, drawing, ground)
+    return {k: how.count(k) for k in END_KINDS}, sum(cut)
+
+
+def _ends_on(shown: Ground, drawing: Drawing, hand: Hand) -> tuple[dict[str, int], int]:
+    return _ends(ends_of(ink_of(seen_of(drawing, shown, hand), shown), needle_mm=hand.fine_mm), drawing, shown)
 
 
 def _voids(ink: BaseGeometry, ground: Ground) -> tuple[float, float, float]:

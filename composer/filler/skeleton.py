@@ -7,6 +7,7 @@ about half a cell.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,6 +44,8 @@ FINE, GROWS, FALLS, RUN_MM = 1.5, 1.1, 1.3, 9.0
 """An end that is, just behind its rounding, no wider than the first times the needle is as fine as a stroke gets; it
 is a tip where the stroke is wider by the second a millimetre back, or by the third anywhere within the last, but for
 its root. A stroke or a stub of the needle's own width is not."""
+AHEAD, HEAD_MM = (3.0, 1.5), 1.6
+"""An end has no more ink ahead than so many times half the width of the stroke, within the last, and so many mm."""
 BACK_MM, ROOT_MM = 3.2, 1.4
 """The stroke before its end: so far back; and so much farther, a stroke that it hangs on widens it."""
 
@@ -95,28 +98,39 @@ def strokes_of(ink: BaseGeometry, cell_mm: float = CELL_MM, needle_mm: float = 0
     that a stroke which thins out to it ends in a tip."""
     if ink.is_empty:
         return Strokes(np.zeros((0, 2)), np.zeros(0), np.zeros(0), (), ())
-    room = Room(ink, cell_mm)
-    thick = room.wall
-    thin = skeletonize(thick > 0)
-    beside = ndimage.convolve(thin.astype(np.int8), RING.astype(np.int8), mode="constant") - 1
+    look = _look(ink, cell_mm, needle_mm)
+    thin, room = look.thin, look.room
     rows, cols = np.nonzero(thin)
     place = room.grid[rows, cols]
-    width = 2 * np.maximum(ndimage.maximum_filter(thick, size=3)[rows, cols], cell_mm / 2)
-    shapely.prepare(ink)
-    look = _Look(thin, thin & (beside >= 3), ndimage.maximum_filter(thick, size=3), cell_mm, ink, (room.x0, room.y0),
-                 needle_mm)
-    nodes, count = ndimage.label(thin & (beside >= 3), structure=RING)
+    width = 2 * np.maximum(look.thick[rows, cols], cell_mm / 2)
+    nodes, count = ndimage.label(look.forks, structure=RING)
     middles = ndimage.center_of_mass(nodes > 0, nodes, np.arange(1, count + 1)) if count else []
     raw = [j for j in (look.joint(float(r), float(c)) for r, c in middles) if j is not None]
     joints = _merged([Joint(room.x0 + c * cell_mm, room.y0 + r * cell_mm, n, off, x) for r, c, n, off, x in raw])
-    ends = []
-    for r, c in zip(*np.nonzero(thin & (beside == 1) & ~_patches(thick, cell_mm)), strict=True):
-        found = look.end(int(r), int(c))
-        if found is not None:
-            out, how = found
-            x, y = float(room.x0 + c * cell_mm), float(room.y0 + r * cell_mm)
-            ends.append(StrokeEnd(x, y, float(np.degrees(out)), how, _ahead(ink, x, y, out, 1.5 * float(thick[r, c]))))
-    return Strokes(np.column_stack([place.real, place.imag]), width, look.ways(rows, cols), tuple(joints), tuple(ends))
+    return Strokes(np.column_stack([place.real, place.imag]), width, look.ways(rows, cols), tuple(joints),
+                   tuple(look.free_ends()))
+
+
+def ends_of(ink: BaseGeometry, cell_mm: float = CELL_MM, needle_mm: float = 0.0,
+            of_note: Callable[[np.ndarray], np.ndarray] | None = None) -> list[StrokeEnd]:
+    """The free ends alone of the strokes that an area of ink is made of (see `strokes_of`). `of_note`: which of places
+    (n, 2) mm are looked at, if not all."""
+    return [] if ink.is_empty else _look(ink, cell_mm, needle_mm).free_ends(of_note)
+
+
+def _look(ink: BaseGeometry, cell_mm: float, needle_mm: float) -> _Look:
+    room = Room(ink, cell_mm)
+    shapely.prepare(ink)
+    return _Look(room, _thinned(room.wall > 0), ink, needle_mm)
+
+
+def _thinned(mask: np.ndarray) -> np.ndarray:
+    """The middles of strokes, one cell wide, by Zhang and Suen's thinning; it loses slanting strokes two cells wide in
+    places, which are put in as Lee's finds them."""
+    out: np.ndarray = skeletonize(mask)
+    other = skeletonize(mask, method="lee") > 0
+    lost = other & ~ndimage.binary_dilation(out, structure=RING)
+    return out | (other & ndimage.binary_dilation(lost, structure=RING)) if lost.any() else out
 
 
 def _patches(thick: np.ndarray, cell_mm: float) -> np.ndarray:
@@ -131,10 +145,31 @@ def _patches(thick: np.ndarray, cell_mm: float) -> np.ndarray:
 class _Look:
     """A thinned raster and what is seen round one of its cells."""
 
-    def __init__(self, thin: np.ndarray, forks: np.ndarray, thick: np.ndarray, cell: float, ink: BaseGeometry,
-                 origin: tuple[float, float], needle_mm: float) -> None:
-        self.thin, self.forks, self.thick, self.cell = thin, forks, thick, cell
-        self.ink, self.origin, self.needle_mm = ink, np.array(origin), needle_mm
+    def __init__(self, room: Room, thin: np.ndarray, ink: BaseGeometry, needle_mm: float) -> None:
+        beside = ndimage.convolve(thin.astype(np.int8), RING.astype(np.int8), mode="constant") - 1
+        self.room, self.thin, self.forks, self.last = room, thin, thin & (beside >= 3), thin & (beside == 1)
+        self.thick, self.cell, self.ink = ndimage.maximum_filter(room.wall, size=3), room.h, ink
+        self.origin, self.needle_mm = np.array([room.x0, room.y0]), needle_mm
+
+    def free_ends(self, of_note: Callable[[np.ndarray], np.ndarray] | None = None) -> list[StrokeEnd]:
+        """Every end of a stroke, or those at places (n, 2) mm of note."""
+        out = []
+        cells = np.argwhere(self.last & ~_patches(self.room.wall, self.cell))
+        places = self.origin + self.cell * cells[:, ::-1]
+        if of_note is not None:
+            on = of_note(places)
+            cells, places = cells[on], places[on]
+        for (r, c), (x, y) in zip(cells.tolist(), places.tolist(), strict=True):
+            found = self.end(r, c)
+            if found is not None:
+                way, how = found
+                n = round(HEAD_MM / self.cell)
+                about = self.thick[max(r - n, 0) : r + n + 1, max(c - n, 0) : c + n + 1]
+                most = AHEAD[0] * float(about.max()) + AHEAD[1]
+                ahead = _ahead(self.ink, x, y, way, most)
+                if ahead < most:    # else the ink goes on: the thinning of a slanting stroke breaks off here and there
+                    out.append(StrokeEnd(x, y, float(np.degrees(way)), how, ahead))
+        return out
 
     def window(self, r: float, c: float, reach_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Thinned cells within `reach_mm` that hang together with (r, c): mask, thickness, offsets in mm."""

@@ -20,14 +20,13 @@ from shapely.geometry import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 
 from composer.art.drawing import ROLES, Drawing
-from composer.filler.check import Finding, findings
-from composer.filler.clip import visible
-from composer.filler.cloud_stage import stage_of, widened
+from composer.filler import finish
+from composer.filler.check import Finding
+from composer.filler.finish import finished
 from composer.filler.ground import Ground, Wish
 from composer.filler.handed import in_hand
 from composer.filler.kinds import Kind, kind
-from composer.filler.one_turn import as_laid
-from composer.filler.proposals import TRIES, rounded
+from composer.filler.proposals import TRIES
 from composer.plan.model import Hand
 
 MIRROR_SHARE = 0.02
@@ -59,18 +58,16 @@ def _ground(free: BaseGeometry, front: BaseGeometry, flow: object) -> Ground:
 
 def drawn(of: Kind, way: str, ground: Ground, seed: int, hand: Hand | None = None,
           wish: Wish | None = None) -> Drawing | None:
-    """What a kind draws on a ground with a seed, rounded as it will be stored."""
-    made = in_hand(of.way(way).draw, of.name, ground, hand or Hand(), wish or Wish(), np.random.default_rng(seed))
-    return rounded(made) if made is not None else None
+    """What a kind draws on a ground with a seed, as it will be stored."""
+    hand, wish = hand or Hand(), wish or Wish()
+    made = in_hand(of.way(way).draw, of.name, ground, hand, wish, np.random.default_rng(seed))
+    return finished(made, of, ground, hand, wish)[0] if made is not None else None
 
 
 def broken(of: Kind, drawing: Drawing, ground: Ground, hand: Hand | None = None,
            wish: Wish | None = None) -> list[Finding]:
-    """Hard rules that a drawing breaks once it is cut to what is seen (see `check.findings`)."""
-    hand, wish, ground = hand or Hand(), wish or Wish(), as_laid(ground, drawing)
-    seen = visible(drawing, ground.front, ground.skin_break_mm, 0.9 * hand.fine_mm, ground.line_gap_mm)
-    lines = replace(seen, layers=tuple(la for la in seen.layers if la.role in ("line", "black")))
-    return findings(lines, widened(ground, stage_of(ground, wish)) if of.drifts else ground, hand)
+    """Hard rules that a drawing breaks once it is cut to what is seen (see `finish.broken`)."""
+    return finish.broken(drawing, of, ground, hand or Hand(), wish or Wish())
 
 
 def faults(name: str, grounds: Mapping[str, Ground] | None = None, seed: int = 1, mirrors: str | None = None,

@@ -21,10 +21,11 @@ from composer.art.drawing import Drawing
 from composer.compose.gaps import Survey, survey
 from composer.filler import proposals
 from composer.filler.clip import in_front, visible
+from composer.filler.finish import broken
 from composer.filler.ground import Wish
 from composer.filler.kinds import KINDS, kind
 from composer.filler.lay_ground import calmed, mean_axis, site
-from composer.filler.proposals import Proposal, broken, gap_at, gaps_of, ground_for, jobs_for, propose, rebuild
+from composer.filler.proposals import Proposal, gap_at, gaps_of, ground_for, jobs_for, propose, rebuild
 from composer.plan.model import Hand, Piece, Settings
 from composer.plan.scene import Scene, lay
 
@@ -53,8 +54,7 @@ def test_three_differing_clouds_that_keep_the_rules() -> None:
     assert len({p.title for p in got}) == 3
     place = ground_for(*world(), goal_of(4), "cloud", SETTINGS)
     for p in got:
-        seen = visible(p.drawing, place.ground.front, 2.0, 0.36, 2.0)
-        assert broken(seen, place.ground, Hand(), Wish(), kind("cloud")) == []
+        assert broken(p.drawing, kind("cloud"), place.ground, Hand(), Wish()) == []
 
 
 def test_the_same_seed_gives_the_same_and_another_gives_another() -> None:

@@ -178,3 +178,14 @@ def test_a_long_wedge_cut_off_at_the_needles_width_has_a_tip(deg: float) -> None
         ends = [e.how for e in strokes_of(turned(wedge(till), deg), needle_mm=0.4).ends
                 if shapely.affinity.rotate(Point(e.x, e.y), -deg, origin=(3, 1)).x > till - 2]
         assert ends and set(ends) == {how}, till
+
+
+@pytest.mark.parametrize("width", [0.4, 0.46, 0.5, 0.6])
+def test_a_slanting_stroke_is_not_lost_in_the_thinning(width: float) -> None:
+    """Zhang and Suen's thinning loses strokes at 45 degrees that are two cells wide, wherever the raster lies."""
+    corner = shapely.box(-5.03, -5.03, -3, -3)      # the raster begins here
+    for shift in np.linspace(0.0, 0.2, 6):
+        stroke = LineString([(shift, 0), (30 + shift, 30)]).buffer(width / 2, cap_style="flat")
+        s = strokes_of(shapely.union(stroke, corner))
+        assert len([e for e in s.ends if e.x > -2]) == 2
+        assert np.diff(np.sort(s.at[s.at[:, 0] > -2][:, 0])).max() < 0.5

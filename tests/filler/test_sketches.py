@@ -17,18 +17,15 @@ from fillers import sleeve
 
 from composer.art.drawing import Drawing, Layer
 from composer.compose.gaps import Survey, survey
-from composer.filler.clip import visible
+from composer.filler.finish import broken
 from composer.filler.ground import Wish
 from composer.filler.handed import asked
 from composer.filler.kinds import KINDS, kind
-from composer.filler.one_turn import as_laid
 from composer.filler.proposals import (
     Job,
     Proposal,
-    broken,
     generator,
     jobs_for,
-    lines_of,
     make,
     propose,
     sketch,
@@ -85,16 +82,13 @@ def test_a_sketch_is_the_first_pass_of_the_drawing_of_the_same_numbers(name: str
 
 @pytest.mark.parametrize("name", SKETCHED)
 def test_what_is_seen_of_a_sketch_keeps_the_skin_break_and_its_gap(name: str) -> None:
-    """The hard rules that can be seen: clear of what lies in front, on its own skin, no ring that crosses itself. Slots
-    and hairs are for the finishing."""
+    """The hard rules that can be seen: clear of what lies in front, on its own skin, no ring that crosses itself.
+    Slots, hairs and ends cut short are for the finishing."""
     for job in jobs(name):
         got = sketch(job)
         assert got is not None
-        there = as_laid(job.site.ground, got.drawing)
-        seen = visible(lines_of(got.drawing), there.front, there.skin_break_mm, 0.9 * job.hand.fine_mm,
-                       there.line_gap_mm)
-        rules = {f.rule for f in broken(seen, there, job.hand, job.wish, kind(name))}
-        assert rules <= {"line gap", "too fine"}, (job.way, rules)
+        rules = {f.rule for f in broken(got.drawing, kind(name), job.site.ground, job.hand, job.wish)}
+        assert rules <= {"line gap", "too fine", "end"}, (job.way, rules)
 
 
 @pytest.mark.parametrize("name", SKETCHED)

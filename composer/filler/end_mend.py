@@ -59,6 +59,21 @@ def drawn_out(drawing: Drawing, ink: BaseGeometry, bare: Sequence[StrokeEnd], gr
     return _without(drawing, shapely.union_all(off)) if off else drawing
 
 
+def still_bare(ends: Sequence[StrokeEnd], ink: BaseGeometry, drawing: Drawing, ground: Ground,
+               hand: Hand) -> list[StrokeEnd]:
+    """The bare ends that are left, or have come, at places that were mended."""
+    out: list[StrokeEnd] = []
+    for end in ends:
+        for e in bare_ends(shapely.intersection(ink, _window(end)), drawing, ground, hand, (end.x, end.y, NEAR_MM)):
+            if all(np.hypot(e.x - o.x, e.y - o.y) > SAME_MM for o in out):
+                out.append(e)
+    return out
+
+
+def _window(end: StrokeEnd) -> Polygon:
+    return box(end.x - ABOUT_MM, end.y - ABOUT_MM, end.x + ABOUT_MM, end.y + ABOUT_MM)
+
+
 def _without(drawing: Drawing, off: BaseGeometry) -> Drawing:
     mirror = drawing.notes.get("mirror")
     if mirror is not None:
@@ -78,7 +93,7 @@ def mirrored(shape: BaseGeometry, at: tuple[float, float], deg: float) -> BaseGe
 def _taken_off(ink: BaseGeometry, end: StrokeEnd, drawing: Drawing, ground: Ground,
                hand: Hand) -> BaseGeometry | None:
     """What to take off at a bare end so that none is left there; None where nothing helps."""
-    at, window = Point(end.x, end.y), box(end.x - ABOUT_MM, end.y - ABOUT_MM, end.x + ABOUT_MM, end.y + ABOUT_MM)
+    at, window = Point(end.x, end.y), _window(end)
     local = shapely.intersection(ink, window)
     shapely.prepare(local)
     parts, near = shapely.get_parts(local), (end.x, end.y, NEAR_MM)

@@ -14,7 +14,7 @@ from composer.filler.check import Finding, findings
 from composer.filler.clip import about
 from composer.filler.clip_memo import by_identity
 from composer.filler.cloud_stage import stage_of, widened
-from composer.filler.end_mend import drawn_out
+from composer.filler.end_mend import drawn_out, still_bare
 from composer.filler.ends import bare_ends, ink_of, seen_of
 from composer.filler.ground import Ground, Wish
 from composer.filler.kinds import Kind
@@ -32,13 +32,14 @@ def finished(made: Drawing, of: Kind, ground: Ground, hand: Hand, wish: Wish) ->
     made = rounded(made)
     there = open_to(as_laid(ground, made), of, wish)
     clear = in_view(there)
+    bare: list[StrokeEnd] = []
     for k in range(ROUNDS + 1):
         seen = seen_of(made, there, hand)
         bad = findings(seen, there, hand) if seen.layers else [NOTHING]
         if bad:
             return made, bad
         ink = ink_of(seen, clear)
-        bare = bare_ends(ink, made, clear, hand)
+        bare = bare_ends(ink, made, clear, hand) if not k else still_bare(bare, ink, made, clear, hand)
         better = drawn_out(made, ink, bare, clear, hand) if bare and k < ROUNDS else made
         if better is made:
             break

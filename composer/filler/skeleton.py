@@ -119,16 +119,19 @@ def ends_of(ink: BaseGeometry, cell_mm: float = CELL_MM, needle_mm: float = 0.0,
 
 
 def _look(ink: BaseGeometry, cell_mm: float, needle_mm: float) -> _Look:
-    room = Room(ink, cell_mm)
+    room = Room(ink, cell_mm, within=True)
     shapely.prepare(ink)
-    return _Look(room, _thinned(room.wall > 0), ink, needle_mm)
+    return _Look(room, _thinned(room.wall), ink, needle_mm)
 
 
-def _thinned(mask: np.ndarray) -> np.ndarray:
-    """The middles of strokes, one cell wide, by Zhang and Suen's thinning; it loses slanting strokes two cells wide in
-    places, which are put in as Lee's finds them."""
-    out: np.ndarray = skeletonize(mask)
-    other = skeletonize(mask, method="lee") > 0
+def _thinned(wall: np.ndarray) -> np.ndarray:
+    """The middles of strokes, one cell wide, of a raster of distances to the edge of ink (mm), by Zhang and Suen's
+    thinning; it loses slanting strokes two cells wide in places, which are put in as Lee's finds them."""
+    out: np.ndarray = skeletonize(wall > 0)
+    ridge = (wall > 0) & (wall >= ndimage.maximum_filter(wall, size=3))
+    if not (ridge & ~ndimage.binary_dilation(out, structure=RING, iterations=2)).any():
+        return out
+    other = skeletonize(wall > 0, method="lee") > 0
     lost = other & ~ndimage.binary_dilation(out, structure=RING)
     return out | (other & ndimage.binary_dilation(lost, structure=RING)) if lost.any() else out
 
@@ -136,10 +139,11 @@ def _thinned(mask: np.ndarray) -> np.ndarray:
 def _patches(thick: np.ndarray, cell_mm: float) -> np.ndarray:
     """Where ink is a patch (see PATCH), of a raster of distances to its edge (mm)."""
     named, count = ndimage.label(thick > 0, structure=RING)
-    index = np.arange(1, count + 1)
-    area = np.bincount(named.ravel(), minlength=count + 1)[1:] * cell_mm**2
-    wide = 2 * np.asarray(ndimage.maximum(thick, named, index)) if count else np.zeros(0)
-    return np.concatenate([[False], area < PATCH * wide**2])[named]
+    on = named > 0
+    area = np.bincount(named[on], minlength=count + 1)[1:] * cell_mm**2
+    wide = np.zeros(count + 1)
+    np.maximum.at(wide, named[on], 2 * thick[on])
+    return np.concatenate([[False], area < PATCH * wide[1:] ** 2])[named]
 
 
 class _Look:

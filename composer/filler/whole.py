@@ -160,7 +160,8 @@ def _work(place: Place, drafts: list[Draft], coming: Iterator[Draft], rounds: in
     round. Themes are added to `drafts` as they come."""
     for draft in coming:
         drafts.append(draft)
-        yield draft, [(s, s.job) for s in draft.slots]
+        # that over the most skin first, so that no process is left with it at the end
+        yield draft, [(s, s.job) for s in sorted(draft.slots, key=lambda s: -s.job.site.ground.free.area)]
     for r in range(rounds):
         if more is not None and not more(r):
             return

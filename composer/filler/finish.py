@@ -39,7 +39,9 @@ def finished(made: Drawing, of: Kind, ground: Ground, hand: Hand, wish: Wish) ->
         if bad:
             return made, bad
         ink = ink_of(seen, clear)
-        bare = bare_ends(ink, made, clear, hand) if not k else still_bare(bare, ink, made, clear, hand)
+        if k:       # nearby first, which is quick
+            bare = still_bare(bare, ink, made, clear, hand)
+        bare = bare or bare_ends(ink, made, clear, hand)
         better = drawn_out(made, ink, bare, clear, hand) if bare and k < ROUNDS else made
         if better is made:
             break

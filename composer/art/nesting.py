@@ -88,6 +88,8 @@ def _within(rings: np.ndarray, outer: np.ndarray, inner: np.ndarray) -> tuple[np
 
 def _round(rings: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The same of rings that may touch in points: pairs of numbers, the first goes round the second."""
+    if not len(rings):      # nothing is left of rings without an area
+        return np.zeros(0, int), np.zeros(0, int)
     forms = shapely.polygons(rings)
     size = shapely.area(forms)
     outer, inner = shapely.STRtree(shapely.point_on_surface(forms)).query(forms, "contains")
@@ -115,6 +117,8 @@ def _nested(rings: np.ndarray, outer: np.ndarray, inner: np.ndarray) -> np.ndarr
 def _cut_out(polygon: Polygon) -> np.ndarray:
     """A polygon as polygons that are valid though its holes meet."""
     shell, *holes = shapely.polygons(shapely.get_rings(polygon))
+    if not holes:
+        return np.array([polygon], object)
     try:
         return polygons_of(shapely.difference(shell, shapely.multipolygons(holes)))
     except shapely.errors.GEOSException:

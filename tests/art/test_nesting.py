@@ -69,3 +69,11 @@ def test_holes_that_meet_twice_leave_what_they_enclose() -> None:
                                    [np.array([[0, 0], [1, 0], [2, 0.0]])] * 3])
 def test_rings_without_area_give_none(rings: list[np.ndarray]) -> None:
     assert rings_to_geometry(rings).area == 0
+
+
+def test_rings_without_an_area_are_no_ink() -> None:
+    there_and_back = np.array([[0.0, 0.0], [5.0, 0.0], [9.0, 0.0], [5.0, 0.0]])
+    assert rings_to_geometry([there_and_back]).is_empty
+    assert rings_to_geometry([there_and_back, there_and_back + np.array([0.0, 1.0])]).is_empty
+    square = np.array([[20.0, 0.0], [24.0, 0.0], [24.0, 4.0], [20.0, 4.0]])
+    assert rings_to_geometry([there_and_back, square]).area == 16.0
